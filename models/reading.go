@@ -1,0 +1,120 @@
+package models
+
+import "strings"
+
+// Reading is one look at a machine's meters on one day. At least one value is
+// known. Values are what the meter showed.
+type Reading struct {
+	Fact
+	Machine string `gorm:"column:machine"`
+	At      Date   `gorm:"column:at"`
+	Miles   Number `gorm:"column:miles"` // kilometers on a machine with a kilometer odometer
+	Hours   Number `gorm:"column:hours"`
+	Source  string `gorm:"column:source"` // the shop's own word: owner, rental, shop, dealer, text, mail ...
+
+	// Standing is what a person has said of the reading since; it is loaded
+	// with the reading and lives in rows of its own.
+	Standing Standing `gorm:"column:standing;->;-:migration"`
+}
+
+// TableName names the table.
+func (Reading) TableName() string { return "readings" }
+
+// Value gives what the reading says of a meter.
+func (r Reading) Value(meter Meter) Number {
+	if meter == HourMeter {
+		return r.Hours
+	}
+	return r.Miles
+}
+
+// SourceShop marks readings taken by the shop, which are trusted most.
+const SourceShop = "shop"
+
+// Standing is what a person has said of a reading that was doubted.
+type Standing string
+
+// Standings. "" means nobody has said anything.
+const (
+	StandingConfirmed Standing = "confirmed" // it is right, whatever it looks like
+	StandingWithdrawn Standing = "withdrawn" // it is wrong; leave it out
+)
+
+// ReadingWord is a person's word on a reading, written once; the last counts.
+type ReadingWord struct {
+	Fact
+	Reading  int64    `gorm:"column:reading"` // the reading's row
+	Standing Standing `gorm:"column:standing"`
+	Why      string   `gorm:"column:why"`
+}
+
+// TableName names the table.
+func (ReadingWord) TableName() string { return "reading_words" }
+
+// Swap is the replacement of a meter at the end of a day.
+type Swap struct {
+	Fact
+	Machine  string `gorm:"column:machine"`
+	At       Date   `gorm:"column:at"`
+	Meter    Meter  `gorm:"column:meter"`
+	OldValue Number `gorm:"column:old_value"` // what the old meter showed last
+	NewValue Number `gorm:"column:new_value"` // what the new one began with; unknown is 0
+}
+
+// TableName names the table.
+func (Swap) TableName() string { return "swaps" }
+
+// Service is one item done on a machine. A meter value in it is a shop
+// reading too.
+type Service struct {
+	Fact
+	Machine string `gorm:"column:machine"`
+	Item    string `gorm:"column:item"`
+	At      Date   `gorm:"column:at"`
+	Miles   Number `gorm:"column:miles"`
+	Hours   Number `gorm:"column:hours"`
+}
+
+// TableName names the table.
+func (Service) TableName() string { return "services" }
+
+// Value gives what the service says of a meter.
+func (s Service) Value(meter Meter) Number {
+	if meter == HourMeter {
+		return s.Hours
+	}
+	return s.Miles
+}
+
+// Celsius is a temperature in degrees Celsius that may be unknown and may be
+// below zero.
+type Celsius struct{ Number }
+
+// Degrees gives a known temperature.
+func Degrees(c float64) Celsius { return Celsius{Num(c)} }
+
+// History is all that is known of one machine on a day: the facts dated up to
+// and with AsOf, in any order.
+type History struct {
+	Machine  Machine
+	Readings []Reading
+	Swaps    []Swap
+	Services []Service
+	AsOf     Date // the last day whose facts are in; none: all facts
+}
+
+// ParseCelsius reads a decimal number of degrees that may have a minus; "" is
+// not known. Below absolute zero (-273.15) is ErrNotANumber.
+func ParseCelsius(s string) (Celsius, error) {
+	n, err := ParseNumber(strings.TrimPrefix(s, "-"))
+	if err != nil {
+		return Celsius{}, err
+	}
+	if strings.HasPrefix(s, "-") {
+		n.F = -n.F
+	}
+	if n.F < -273.15 || s == "-" {
+		return Celsius{}, ErrNotANumber
+	}
+	return Celsius{n}, nil
+}

@@ -1,0 +1,77 @@
+package models
+
+// RoundState says how far a round is.
+type RoundState string
+
+// States of a round.
+const (
+	RoundRunning RoundState = "running"
+	RoundDone    RoundState = "done"
+	RoundFailed  RoundState = "failed" // ended with an error; machines not looked at stay owed
+)
+
+// Round is one pass over all that may have changed. Its slot is unique, so
+// that an appointed round is held once, however often it is tried.
+type Round struct {
+	ID         int64      `gorm:"column:id;primaryKey"`
+	Slot       string     `gorm:"column:slot"`  // "2026-03-08 07:00 America/Denver", or "by hand" and a time
+	At         Instant    `gorm:"column:at"`    // the time for which it is held
+	Today      Date       `gorm:"column:today"` // the shop's date at that time
+	StartedAt  Instant    `gorm:"column:started_at"`
+	FinishedAt Instant    `gorm:"column:finished_at"`
+	LeaseEnds  Instant    `gorm:"column:lease_ends"` // a running round past its lease was killed
+	State      RoundState `gorm:"column:state"`
+	LastEntry  int64      `gorm:"column:last_entry"` // the last entry that was there when it began
+	Looked     int        `gorm:"column:looked"`     // machines looked at
+	Changed    int        `gorm:"column:changed"`    // items whose stage changed
+	Notices    int        `gorm:"column:notices"`    // notices decided to be sent
+	Withheld   int        `gorm:"column:withheld"`   // notices decided not to be sent
+	Messages   int        `gorm:"column:messages"`
+	Failed     int        `gorm:"column:failed"` // machines that could not be worked out
+	Note       string     `gorm:"column:note"`
+}
+
+// TableName names the table.
+func (Round) TableName() string { return "rounds" }
+
+// MachineState is what the last round left to know when a machine must be
+// looked at again. It is derived; a missing row means "look".
+type MachineState struct {
+	Machine  string `gorm:"column:machine;primaryKey"`
+	NextLook Date   `gorm:"column:next_look"` // none: a new fact has come, look at once
+	Profile  int    `gorm:"column:profile"`   // the profile its forecasts were made with
+}
+
+// TableName names the table.
+func (MachineState) TableName() string { return "machine_states" }
+
+// Profile is the fitted usage of classes, owners and seasons that forecasts
+// lean on: refitted on the first of each month from the facts dated before
+// that day and entered no later than LastEntry. It is derived.
+type Profile struct {
+	Number    int    `gorm:"column:number;primaryKey"` // yyyymm
+	LastEntry int64  `gorm:"column:last_entry"`
+	Body      []byte `gorm:"column:body"` // the usage package's own form
+}
+
+// TableName names the table.
+func (Profile) TableName() string { return "profiles" }
+
+// ProfileNumber gives the number of the profile in force on a day: yyyymm.
+func ProfileNumber(on Date) int {
+	y, m, _ := on.Civil()
+	return y*100 + int(m)
+}
+
+// Doubt is a reading that the screening leaves out, with its reason. It is
+// derived.
+type Doubt struct {
+	Machine string `gorm:"column:machine;primaryKey"`
+	Reading int64  `gorm:"column:reading;primaryKey"` // the reading's row
+	Meter   Meter  `gorm:"column:meter;primaryKey"`
+	Reason  Reason `gorm:"column:reason"`
+	Likely  Number `gorm:"column:likely"` // what the meter probably showed, where one slip explains it
+}
+
+// TableName names the table.
+func (Doubt) TableName() string { return "doubts" }
