@@ -1,0 +1,135 @@
+package models
+
+import (
+	"slices"
+	"strings"
+)
+
+// Topic is a kind of work or place that carries cautions of its own.
+type Topic string
+
+// Topics of cautions.
+const (
+	TopicCooling   Topic = "cooling"   // the coolant circuit is opened or touched
+	TopicFan       Topic = "fan"       // hands near a fan, a belt or another part that can start to turn
+	TopicExhaust   Topic = "exhaust"   // the engine has to run for the work
+	TopicRaised    Topic = "raised"    // somebody reaches under a raised machine, bed or hood
+	TopicRolling   Topic = "rolling"   // the machine stands on wheels or tracks
+	TopicPTO       Topic = "pto"       // a power take-off or an attachment can be driven
+	TopicGenerator Topic = "generator" // it makes electricity, or starts by itself
+	TopicFuel      Topic = "fuel"      // fuel is let out
+	TopicOil       Topic = "oil"       // hot or used oil is let out
+	TopicBattery   Topic = "battery"   // the battery is handled
+	TopicAny       Topic = "any"       // every kind of work
+)
+
+// Topics lists every topic, in the order in which cautions are told.
+func Topics() []Topic {
+	return []Topic{TopicCooling, TopicFan, TopicGenerator, TopicExhaust, TopicFuel, TopicOil,
+		TopicBattery, TopicRaised, TopicRolling, TopicPTO, TopicAny}
+}
+
+// Phrase is one text in the languages that the program speaks.
+type Phrase struct {
+	EN string `json:"en"`
+	ES string `json:"es"`
+}
+
+// In gives the text in a language (a BCP 47 tag such as "es" or "es-MX");
+// a language that is not spoken here gets English.
+func (p Phrase) In(language string) string {
+	primary, _, _ := strings.Cut(strings.ReplaceAll(language, "_", "-"), "-")
+	if strings.EqualFold(primary, "es") && p.ES != "" {
+		return p.ES
+	}
+	return p.EN
+}
+
+// Caution is one warning that belongs beside work on a machine. It is data:
+// sheets, checks and messages show it as it stands.
+type Caution struct {
+	ID    string `json:"id"`
+	Topic Topic  `json:"topic"`
+	Short Phrase `json:"short"` // at most 90 characters of the GSM 7-bit alphabet, fit for a text message
+	Long  Phrase `json:"long"`  // a sentence or three, for sheets and checks
+}
+
+// Cautions lists every caution, those that hurt people worst first in each
+// topic, the topics in the order of Topics. The texts are common practice of
+// the trade; the maker's manual comes before any of them.
+func Cautions() []Caution { return slices.Clone(cautions) }
+
+// CautionsOn gives the cautions of some topics, in the order of Cautions and
+// each once. TopicAny is only among them when asked for.
+func CautionsOn(topics ...Topic) []Caution {
+	var out []Caution
+	for _, c := range cautions {
+		if slices.Contains(topics, c.Topic) {
+			out = append(out, c)
+		}
+	}
+	return out
+}
+
+// CautionsFor gives the cautions that belong beside work on an item of a
+// machine, in the order of Cautions. There is always at least the word on the
+// maker's manual. An item that the program does not know is treated as work
+// that may reach under the machine with the engine running.
+func CautionsFor(item string, m Machine) []Caution {
+	return CautionsForAll([]string{item}, m)
+}
+
+// CautionsForAll gives the cautions of several items done together on a
+// machine, each once, in the order of Cautions.
+func CautionsForAll(items []string, m Machine) []Caution {
+	topics := append(machineTopics(m), TopicAny)
+	for _, item := range items {
+		topics = append(topics, itemTopics(item)...)
+	}
+	return CautionsOn(topics...)
+}
+
+// itemTopics gives the topics that an item's work brings, wherever it is done.
+func itemTopics(item string) []Topic {
+	switch item {
+	case ItemCoolant, ItemThermostat, ItemECTSensor, ItemCap, ItemHoses, ItemPumpLook:
+		return []Topic{TopicCooling, TopicFan, TopicExhaust, TopicRaised}
+	case ItemCoolantLook, ItemRadiatorLook:
+		return []Topic{TopicCooling, TopicFan}
+	case ItemOil, ItemOilFilter:
+		return []Topic{TopicOil, TopicExhaust, TopicRaised}
+	case ItemGearOil:
+		return []Topic{TopicOil, TopicRaised}
+	case ItemFuelFilter:
+		return []Topic{TopicFuel}
+	case ItemBattery:
+		return []Topic{TopicBattery}
+	case ItemBelt, ItemBreakIn:
+		return []Topic{TopicFan, TopicExhaust, TopicRaised}
+	case ItemGrease, ItemBrakesLook:
+		return []Topic{TopicRaised}
+	case ItemAirFilter, ItemPlugs:
+		return []Topic{TopicFan}
+	}
+	return []Topic{TopicFan, TopicExhaust, TopicRaised}
+}
+
+// machineTopics reads from the shop's own word for a kind of machine what it
+// brings by itself. A kind that says nothing counts as one that can roll.
+func machineTopics(m Machine) []Topic {
+	kind := strings.ToLower(m.Kind)
+	has := func(words ...string) bool {
+		return slices.ContainsFunc(words, func(w string) bool { return strings.Contains(kind, w) })
+	}
+	var out []Topic
+	if has("generator", "genset", "gen set", "light tower") || kind == "gen" {
+		out = append(out, TopicGenerator)
+	}
+	if has("tractor", "mower", "skid", "loader") {
+		out = append(out, TopicPTO)
+	}
+	if !has("generator", "genset", "pump") || has("trailer", "mounted", "tow") {
+		out = append(out, TopicRolling)
+	}
+	return out
+}
