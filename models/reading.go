@@ -97,6 +97,7 @@ func Degrees(c float64) Celsius { return Celsius{Num(c)} }
 // and with AsOf, in any order.
 type History struct {
 	Machine  Machine
+	Owner    Owner // may be zero; its type helps where the machine tells little yet
 	Readings []Reading
 	Swaps    []Swap
 	Services []Service
@@ -117,4 +118,17 @@ func ParseCelsius(s string) (Celsius, error) {
 		return Celsius{}, ErrNotANumber
 	}
 	return Celsius{n}, nil
+}
+
+// FactSet is a set of facts to be recorded together, as from one import
+// folder: whole or nothing.
+type FactSet struct {
+	Owners    []Owner
+	Contacts  []Contact
+	Machines  []Machine
+	Rules     []Rule // with Origin set
+	Teardowns []Teardown
+	Readings  []Reading // a Standing in one is a person's word on it
+	Swaps     []Swap
+	Services  []Service
 }

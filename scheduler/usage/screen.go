@@ -1,0 +1,229 @@
+package usage
+
+import (
+	"cmp"
+	"math"
+	"slices"
+
+	"example.org/roundsman/models"
+)
+
+// Reasons for which a reading is doubted.
+const (
+	ReasonFalls       models.Reason = "falls without a swap"
+	ReasonLeaps       models.Reason = "leaps beyond its use"
+	ReasonImpossible  models.Reason = "more use than a day holds"
+	ReasonSwapped     models.Reason = "two digits swapped"
+	ReasonExtraDigit  models.Reason = "a digit too many"
+	ReasonMissing     models.Reason = "a digit missing"
+	ReasonWrongDigit  models.Reason = "one digit wrong"
+	ReasonTenths      models.Reason = "tenths read as a digit"
+	ReasonKilometers  models.Reason = "kilometers entered as miles"
+	ReasonMiles       models.Reason = "miles entered as kilometers"
+	ReasonHoursInBox  models.Reason = "hours entered as miles"
+	ReasonMilesInBox  models.Reason = "miles entered as hours"
+	ReasonTrip        models.Reason = "trip meter entered"
+	ReasonCopied      models.Reason = "the last value again"
+	ReasonOverMaximum models.Reason = "more than the meter can show"
+	ReasonBefore      models.Reason = "before the machine came"
+)
+
+// Screened is what the screening leaves of a history: the points that the
+// usage model may learn from, and the readings in doubt.
+type Screened struct {
+	Machine models.Machine
+	Owner   models.Owner
+	Points  []Point        // accepted, by date, meter and value
+	Doubts  []models.Doubt // by reading and meter
+	AsOf    models.Date    // the day of the newest fact that was looked at, doubted or not
+
+	scales []scale // of the meters that the machine has
+}
+
+// look is one value of one meter before it is judged.
+type look struct {
+	on        models.Date
+	shown     float64 // as the meter showed
+	value     float64 // true units, through swaps, before turns
+	rows      []int64 // readings that say so; none for a service or start
+	shop      bool
+	service   bool // a service or the start: never doubted
+	confirmed bool
+	source    string
+	reason    models.Reason // doubted for this reason
+	likely    models.Number
+}
+
+// Screen sorts a machine's facts into points and doubts. Facts dated after
+// h.AsOf (where it is given) are not looked at; withdrawn readings are left
+// out without being doubts.
+func Screen(h models.History) Screened {
+	s := Screened{Machine: h.Machine, Owner: h.Owner}
+	s.AsOf = newest(h)
+	for _, meter := range []models.Meter{models.Odometer, models.HourMeter} {
+		if !h.Machine.Meters.Has(meter) {
+			continue
+		}
+		looks := collect(h, meter)
+		c := newScale(h, meter, looks)
+		judge(&c, looks)
+		for _, l := range looks {
+			s.keep(&c, l)
+		}
+		sortPoints(c.points)
+		s.scales = append(s.scales, c)
+	}
+	for _, c := range s.scales {
+		s.Points = append(s.Points, c.points...)
+	}
+	sortPoints(s.Points)
+	slices.SortFunc(s.Doubts, func(a, b models.Doubt) int {
+		return cmp.Or(cmp.Compare(a.Reading, b.Reading), cmp.Compare(a.Meter, b.Meter))
+	})
+	return s
+}
+
+// keep files a judged look under the points or under the doubts.
+func (s *Screened) keep(c *scale, l look) {
+	if l.reason == "" {
+		p := Point{Meter: c.meter, On: l.on, Value: l.value, Shown: l.shown, Shop: l.shop}
+		if len(l.rows) > 0 {
+			p.Reading = l.rows[0]
+		}
+		c.points = append(c.points, p)
+		return
+	}
+	for _, row := range l.rows {
+		s.Doubts = append(s.Doubts, models.Doubt{Machine: s.Machine.ID, Reading: row,
+			Meter: c.meter, Reason: l.reason, Likely: l.likely})
+	}
+}
+
+func sortPoints(p []Point) {
+	slices.SortFunc(p, func(a, b Point) int {
+		return cmp.Or(cmp.Compare(a.On, b.On), cmp.Compare(a.Meter, b.Meter),
+			cmp.Compare(a.Value, b.Value), cmp.Compare(a.Reading, b.Reading))
+	})
+}
+
+// inTime says whether a fact's day is among those to look at.
+func inTime(h *models.History, on models.Date) bool {
+	return !on.IsZero() && (h.AsOf.IsZero() || on <= h.AsOf)
+}
+
+// newest gives the day of the newest fact.
+func newest(h models.History) models.Date {
+	last := models.Date(0)
+	see := func(d models.Date) {
+		if inTime(&h, d) && d > last {
+			last = d
+		}
+	}
+	see(h.Machine.InService)
+	for i := range h.Readings {
+		see(h.Readings[i].At)
+	}
+	for i := range h.Swaps {
+		see(h.Swaps[i].At)
+	}
+	for i := range h.Services {
+		see(h.Services[i].At)
+	}
+	return last
+}
+
+// collect gathers the values of one meter, by date and value; identical ones
+// of a day are one look.
+func collect(h models.History, meter models.Meter) []look {
+	var ls []look
+	if v := h.Machine.Start(meter); v.Known && inTime(&h, h.Machine.InService) {
+		// The start is the value before the first day's use.
+		ls = append(ls, look{on: h.Machine.InService.AddDays(-1), shown: v.F, shop: true, service: true})
+	}
+	for i := range h.Services {
+		if v := h.Services[i].Value(meter); v.Known && inTime(&h, h.Services[i].At) {
+			ls = append(ls, look{on: h.Services[i].At, shown: v.F, shop: true, service: true})
+		}
+	}
+	for i := range h.Readings {
+		r := &h.Readings[i]
+		v := r.Value(meter)
+		if !v.Known || !inTime(&h, r.At) || r.Standing == models.StandingWithdrawn {
+			continue
+		}
+		ls = append(ls, look{on: r.At, shown: v.F, rows: []int64{r.Row}, source: r.Source,
+			shop: r.Source == models.SourceShop || r.Source == "dealer", confirmed: r.Standing == models.StandingConfirmed})
+	}
+	slices.SortFunc(ls, func(a, b look) int {
+		return cmp.Or(cmp.Compare(a.on, b.on), cmp.Compare(a.shown, b.shown),
+			cmp.Compare(len(a.rows), len(b.rows)), slices.Compare(a.rows, b.rows))
+	})
+	out := ls[:0]
+	for _, l := range ls {
+		if n := len(out); n > 0 && out[n-1].on == l.on && out[n-1].shown == l.shown {
+			o := &out[n-1]
+			o.rows = append(slices.Clip(o.rows), l.rows...)
+			o.shop = o.shop || l.shop
+			o.service = o.service || l.service
+			o.confirmed = o.confirmed || l.confirmed
+			continue
+		}
+		out = append(out, l)
+	}
+	return out
+}
+
+// newScale lays out the stretches between swaps and sets the looks' values.
+func newScale(h models.History, meter models.Meter, looks []look) scale {
+	c := scale{meter: meter, steps: []step{{}}}
+	if meter == models.Odometer {
+		c.metric = h.Machine.Meters.Metric()
+		if m := h.Machine.MilesMax; m.Known && m.F > 0 {
+			c.wrap = c.unit(math.Round(m.F + 0.1))
+		}
+	}
+	var swaps []models.Swap
+	for _, w := range h.Swaps {
+		if w.Meter == meter && inTime(&h, w.At) {
+			swaps = append(swaps, w)
+		}
+	}
+	slices.SortFunc(swaps, func(a, b models.Swap) int {
+		return cmp.Or(cmp.Compare(a.At, b.At), cmp.Compare(a.OldValue.F, b.OldValue.F),
+			cmp.Compare(a.NewValue.F, b.NewValue.F), cmp.Compare(a.Row, b.Row))
+	})
+	for _, w := range swaps {
+		if last := c.steps[len(c.steps)-1]; last.after == w.At {
+			continue // the same swap told twice
+		}
+		add := c.at(w.At).add
+		old := w.OldValue
+		if !old.Known {
+			old = models.Num(lastShown(looks, c.steps[len(c.steps)-1].after, w.At))
+		}
+		c.steps = append(c.steps, step{after: w.At, add: add + c.unit(old.F-w.NewValue.F)})
+	}
+	for i := range looks {
+		looks[i].value = c.unit(looks[i].shown) + c.at(looks[i].on).add
+	}
+	return c
+}
+
+// lastShown estimates what a meter showed when it was taken off on a day: the
+// last value the shop or, failing that, anybody read off it.
+func lastShown(looks []look, after, until models.Date) float64 {
+	shop, other := 0.0, 0.0
+	for _, l := range looks {
+		if l.on <= after || l.on > until {
+			continue
+		}
+		if l.shop {
+			shop = l.shown
+		}
+		other = math.Max(other, l.shown)
+	}
+	if other > shop && (shop == 0 || other < 1.5*shop+500) {
+		return other
+	}
+	return shop
+}
