@@ -1,0 +1,261 @@
+package policy
+
+import (
+	"slices"
+	"strings"
+	"time"
+
+	"example.org/roundsman/models"
+)
+
+// Ask is the question whether a message may go: everything that bears on it.
+type Ask struct {
+	Now     time.Time      // the moment of the question
+	Contact models.Contact // zero for a message to the shop itself
+	Zone    *time.Location // the contact's; nil is UTC
+	Purpose models.Purpose // "" is models.PurposeNotices
+	Urgent  bool           // goes at once, quiet hours or not
+
+	// Channel is the channel of a message that is in the outbox already: no
+	// other will do then. "" chooses the contact's preferred one, with
+	// fall-back to the other.
+	Channel models.Channel
+	// Address is where an answer or a message to the shop goes. It is used
+	// where the message is not bound to a contact's own address.
+	Address string
+
+	// Sharing holds other contacts with the same number or mail address. A
+	// stop of one holds for all who share it.
+	Sharing []models.Contact
+	// Retired names channels whose address is known to be dead; they count as
+	// having no address.
+	Retired []models.Channel
+
+	Unanswered int       // messages to the contact in a row without an answer
+	LastSent   time.Time // when the last of them went; zero: none did
+
+	Rules Rules
+}
+
+// Rules are the shop's choices. The zero value is the usual courtesy: from
+// 08:00 to 20:00 on every day, gaps of 3 and 7 days, and the call list after
+// three messages without an answer.
+type Rules struct {
+	QuietFrom models.TimeOfDay // not set: 20:00
+	QuietTo   models.TimeOfDay // not set: 08:00; the same as QuietFrom: no quiet hours
+	NoSundays bool             // nothing goes on a Sunday of the contact's zone
+
+	// Holidays says whether nothing goes on a date; nil is no holidays.
+	Holidays func(models.Date) bool
+
+	// Gaps are the days from one message to the next after one, two, ...
+	// messages without an answer; the last one goes on. nil is 3, 7.
+	Gaps []int
+	// Patience is how many messages in a row may stay without an answer
+	// before the machines go on the call list and messages stop. 0 is 3.
+	Patience int
+}
+
+// Defaults of Rules.
+const (
+	DefaultPatience = 3
+	firstGapDays    = 3
+	laterGapDays    = 7
+)
+
+// Decision is the answer to an Ask.
+type Decision struct {
+	Send      bool           // false: the message will not go; Why says why
+	Channel   models.Channel // over which it goes, or would have gone
+	Address   string
+	NotBefore time.Time     // when Send: the first moment at which it may go, at least Ask.Now
+	Why       models.Reason // of not sending, or of waiting; ReasonMayGo when it need not wait
+
+	// FellBack is why the preferred channel was not taken; "" when it was.
+	FellBack models.Reason
+}
+
+// Decide says whether, over which channel, and when a message may go.
+//
+// Messages to the shop itself and tests need no consent and wait for nothing.
+// The one confirmation of a STOP or START and the answer to HELP go to the
+// number that asked, whatever stands on the contact. Other answers need no
+// consent, for they were asked for, but a stop holds for them. All else needs
+// a dated consent for the channel and no stop.
+func Decide(a Ask) Decision {
+	if direct(a.Purpose) || a.Contact.ID == "" {
+		return a.toShopOrAsker()
+	}
+	d := a.choose()
+	if !d.Send {
+		return d
+	}
+	if a.Urgent {
+		d.NotBefore, d.Why = a.Now, ReasonMayGo
+		return d
+	}
+	from := a.Now
+	if pestering(a.Purpose) && a.Unanswered > 0 {
+		if a.Unanswered >= a.Rules.patience() {
+			d.Send, d.Why = false, ReasonCallList
+			return d
+		}
+		from = a.afterGap()
+	}
+	if d.NotBefore, d.Why = a.release(from); d.NotBefore.IsZero() {
+		d.Send = false
+		return d
+	}
+	if from.After(a.Now) && from.Sub(a.Now) >= d.NotBefore.Sub(from) {
+		d.Why = ReasonGap
+	}
+	if a.stoppedOn(d.Channel, models.DateOf(d.NotBefore.In(a.zone()))) {
+		return Decision{Channel: d.Channel, Address: d.Address, Why: ReasonStopped}
+	}
+	return d
+}
+
+// direct says whether a message of a purpose goes where it was asked for,
+// without consent and at once.
+func direct(p models.Purpose) bool {
+	switch p {
+	case models.PurposeStopped, models.PurposeStarted, models.PurposeHelp,
+		models.PurposeShopAlert, models.PurposeTest:
+		return true
+	}
+	return false
+}
+
+// pestering says whether messages of a purpose come unasked, so that silence
+// must slow them down.
+func pestering(p models.Purpose) bool {
+	switch p {
+	case "", models.PurposeNotices, models.PurposeCheck, models.PurposeReading:
+		return true
+	}
+	return false
+}
+
+// toShopOrAsker lets a message go at once to the address in the question.
+func (a Ask) toShopOrAsker() Decision {
+	d := Decision{Send: true, Channel: a.Channel, Address: a.Address, NotBefore: a.Now, Why: ReasonMayGo}
+	if d.Channel == "" {
+		d.Channel = models.ChannelMail
+	}
+	if d.Address == "" {
+		d.Address = a.Contact.Address(d.Channel)
+	}
+	if d.Address == "" {
+		d.Send, d.NotBefore, d.Why = false, time.Time{}, ReasonNoAddress
+	}
+	return d
+}
+
+// choose picks the channel: the pinned one, else the preferred, else the
+// other. A stop on the preferred channel is an answer and never sends the
+// message round by the other.
+func (a Ask) choose() Decision {
+	first := a.Contact.Prefers
+	if first == "" {
+		first = models.ChannelMail
+	}
+	if a.Channel != "" {
+		first = a.Channel
+	}
+	why := a.bar(first)
+	if why == "" {
+		return Decision{Send: true, Channel: first, Address: a.Contact.Address(first)}
+	}
+	refused := Decision{Channel: first, Address: a.Contact.Address(first), Why: why}
+	if a.Channel != "" || why == ReasonStopped {
+		return refused
+	}
+	second := other(first)
+	switch barred := a.bar(second); barred {
+	case "":
+		return Decision{Send: true, Channel: second, Address: a.Contact.Address(second), FellBack: why}
+	case ReasonStopped:
+		return Decision{Channel: second, Address: a.Contact.Address(second), Why: ReasonStopped}
+	case ReasonNoConsent:
+		refused.Why = ReasonNoConsent
+	}
+	return refused
+}
+
+// other gives the channel that is not ch.
+func other(ch models.Channel) models.Channel {
+	if ch == models.ChannelSMS {
+		return models.ChannelMail
+	}
+	return models.ChannelSMS
+}
+
+// bar gives the reason why a channel may not be used today, "" for none.
+func (a Ask) bar(ch models.Channel) models.Reason {
+	today := models.DateOf(a.Now.In(a.zone()))
+	if a.stoppedOn(ch, today) {
+		return ReasonStopped
+	}
+	if a.Contact.Address(ch) == "" || slices.Contains(a.Retired, ch) {
+		return ReasonNoAddress
+	}
+	given, _ := a.Contact.Consent(ch)
+	if a.Purpose != models.PurposeAnswer && (given.IsZero() || given > today) {
+		return ReasonNoConsent
+	}
+	return ""
+}
+
+// stoppedOn says whether a stop on a channel is in force on a day: the
+// contact's own, or that of another with the same address. Only a START takes
+// a stop away again, by writing the contact anew; a later consent date alone,
+// such as an import brings, does not.
+func (a Ask) stoppedOn(ch models.Channel, day models.Date) bool {
+	if inForce(a.Contact, ch, day) {
+		return true
+	}
+	address := a.Contact.Address(ch)
+	if address == "" {
+		return false
+	}
+	for _, c := range a.Sharing {
+		if strings.EqualFold(c.Address(ch), address) && inForce(c, ch, day) {
+			return true
+		}
+	}
+	return false
+}
+
+func inForce(c models.Contact, ch models.Channel, day models.Date) bool {
+	_, stopped := c.Consent(ch)
+	return !stopped.IsZero() && stopped <= day
+}
+
+func (a Ask) zone() *time.Location {
+	if a.Zone == nil {
+		return time.UTC
+	}
+	return a.Zone
+}
+
+// ZoneName gives the name of the time zone in which a contact lives: its own,
+// else its owner's, else the shop's.
+func ZoneName(c models.Contact, o models.Owner, shop string) string {
+	for _, name := range []string{c.TimeZone, o.TimeZone} {
+		if name != "" {
+			return name
+		}
+	}
+	return shop
+}
+
+// Language gives the language in which a contact is written to: its own, else
+// its owner's, else the shop's.
+func Language(c models.Contact, o models.Owner, shop string) string {
+	for _, tag := range []string{c.Language, o.Language} {
+		if tag != "" {
+			return tag
+		}
+	}
+	return shop
+}
