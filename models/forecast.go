@@ -88,7 +88,7 @@ type Forecast struct {
 	KnownOn   Date      `gorm:"column:known_on"`   // day of the fact from which the crossing is known
 	GraceDays int       `gorm:"column:grace_days"` // the larger of 14 and 5 % of the interval
 	LeadDays  int       `gorm:"column:lead_days"`
-	Profile   int       `gorm:"column:profile"` // number of the class profile: yyyymm
+	Profile   int       `gorm:"column:profile"` // number of the class profile, see ProfileNumber
 
 	Stage Stage  `gorm:"column:stage"` // on the day of the last look
 	Ask   string `gorm:"column:ask"`   // what to ask for, in words; "" for nothing

@@ -1,5 +1,7 @@
 package models
 
+import "time"
+
 // RoundState says how far a round is.
 type RoundState string
 
@@ -19,9 +21,9 @@ type Round struct {
 	Today      Date       `gorm:"column:today"` // the shop's date at that time
 	StartedAt  Instant    `gorm:"column:started_at"`
 	FinishedAt Instant    `gorm:"column:finished_at"`
-	LeaseEnds  Instant    `gorm:"column:lease_ends"` // a running round past its lease was killed
 	State      RoundState `gorm:"column:state"`
 	LastEntry  int64      `gorm:"column:last_entry"` // the last entry that was there when it began
+	Profile    int        `gorm:"column:profile"`    // the profile in force; the first round with a number fitted it
 	Looked     int        `gorm:"column:looked"`     // machines looked at
 	Changed    int        `gorm:"column:changed"`    // items whose stage changed
 	Notices    int        `gorm:"column:notices"`    // notices decided to be sent
@@ -39,6 +41,7 @@ func (Round) TableName() string { return "rounds" }
 type MachineState struct {
 	Machine  string `gorm:"column:machine;primaryKey"`
 	NextLook Date   `gorm:"column:next_look"` // none: a new fact has come, look at once
+	Touched  int64  `gorm:"column:touched"`   // the last entry with a fact that concerns the machine
 	Profile  int    `gorm:"column:profile"`   // the profile its forecasts were made with
 }
 
@@ -49,7 +52,7 @@ func (MachineState) TableName() string { return "machine_states" }
 // lean on: refitted on the first of each month from the facts dated before
 // that day and entered no later than LastEntry. It is derived.
 type Profile struct {
-	Number    int    `gorm:"column:number;primaryKey"` // yyyymm
+	Number    int    `gorm:"column:number;primaryKey"` // see ProfileNumber
 	LastEntry int64  `gorm:"column:last_entry"`
 	Body      []byte `gorm:"column:body"` // the usage package's own form
 }
@@ -57,10 +60,18 @@ type Profile struct {
 // TableName names the table.
 func (Profile) TableName() string { return "profiles" }
 
-// ProfileNumber gives the number of the profile in force on a day: yyyymm.
-func ProfileNumber(on Date) int {
+// ProfileNumber gives the number of the month's nth profile (n from 0 to 99):
+// yyyymmnn. A month has a second profile only when much new history has come
+// in since the first, as when a shop loads its books.
+func ProfileNumber(on Date, n int) int {
 	y, m, _ := on.Civil()
-	return y*100 + int(m)
+	return (y*100+int(m))*100 + n
+}
+
+// ProfileMonth gives the first day of the month of a profile number.
+func ProfileMonth(number int) Date {
+	ym := number / 100
+	return NewDate(ym/100, time.Month(ym%100), 1)
 }
 
 // Doubt is a reading that the screening leaves out, with its reason. It is

@@ -1,0 +1,60 @@
+package store
+
+import (
+	"context"
+	"errors"
+
+	"gorm.io/gorm"
+
+	"example.org/roundsman/models"
+)
+
+// SQLite's result codes that mean something to a person. gorm's own
+// translation knows the cgo driver only, so we read the codes ourselves.
+const (
+	codeBusy       = 5
+	codeReadOnly   = 8
+	codeCorrupt    = 11
+	codeFull       = 13
+	codeNotADB     = 26
+	codeForeignKey = 787
+	codePrimaryKey = 1555
+	codeTrigger    = 1811
+	codeUnique     = 2067
+)
+
+func isNotADatabase(err error) bool { return resultCode(err)&0xff == codeNotADB }
+
+// isDuplicate says whether an error is a broken uniqueness.
+func isDuplicate(err error) bool {
+	c := resultCode(err)
+	return c == codeUnique || c == codePrimaryKey
+}
+
+// asModelError gives an error of the database the code and words that a
+// person can act on; others pass as they are.
+func asModelError(err error) error {
+	if err == nil || errors.Is(err, context.Canceled) || models.CodeOf(err) != models.CodeInternal {
+		return err
+	}
+	if errors.Is(err, gorm.ErrRecordNotFound) {
+		return &models.Error{Code: models.CodeNotFound, Message: "not found", Err: err}
+	}
+	switch c := resultCode(err); {
+	case c == codeUnique || c == codePrimaryKey:
+		return &models.Error{Code: models.CodeConflict, Message: "it is recorded already", Err: err}
+	case c == codeForeignKey:
+		return &models.Error{Code: models.CodeConflict, Message: "it names something that is not recorded", Err: err}
+	case c == codeTrigger:
+		return &models.Error{Code: models.CodeConflict, Message: "facts are written once", Remedy: "record a correction", Err: err}
+	case c&0xff == codeBusy:
+		return &models.Error{Code: models.CodeUnavailable, Message: "the database is busy", Remedy: "try again in a moment", Err: err}
+	case c&0xff == codeFull:
+		return &models.Error{Code: models.CodeUnavailable, Message: "the disk is full", Remedy: "make room and try again; nothing was lost", Err: err}
+	case c&0xff == codeReadOnly:
+		return &models.Error{Code: models.CodeUnavailable, Message: "the database may not be written", Remedy: "check who may write to the file and its folder", Err: err}
+	case c&0xff == codeCorrupt:
+		return &models.Error{Code: models.CodeUnavailable, Message: "the database file is damaged", Remedy: "restore the last backup", Err: err}
+	}
+	return err
+}
