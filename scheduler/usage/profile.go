@@ -5,7 +5,7 @@ import (
 	"fmt"
 )
 
-// Profile is what a fleet teaches, numbered by month (yyyymm). A nil *Profile
+// Profile is what a fleet teaches, numbered by month (models.ProfileNumber). A nil *Profile
 // is a weak prior that ships with the program.
 type Profile struct {
 	Number   int
@@ -37,7 +37,7 @@ type Fitter struct {
 	count  int
 }
 
-// NewFitter begins the profile of a month (yyyymm, models.ProfileNumber).
+// NewFitter begins the profile of a month (models.ProfileNumber).
 func NewFitter(number int) *Fitter { return &Fitter{number: number} }
 
 // Add takes in one machine.
@@ -47,3 +47,15 @@ func (f *Fitter) Add(s *Screened) { f.count++ }
 func (f *Fitter) Profile() (*Profile, error) {
 	return &Profile{Number: f.number, Machines: f.count}, nil
 }
+
+// Summary is what a Fitter takes from one machine; a caller that fits month
+// after month may keep it while the machine has no new fact.
+type Summary struct {
+	machine string
+}
+
+// Summarize draws from a machine's points what the fleet learns from it.
+func Summarize(s *Screened) Summary { return Summary{machine: s.Machine.ID} }
+
+// AddSummary takes in one machine by its summary.
+func (f *Fitter) AddSummary(s Summary) { f.count++ }
