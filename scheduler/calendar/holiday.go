@@ -1,0 +1,115 @@
+package calendar
+
+import (
+	"time"
+
+	"github.com/rickar/cal/v2"
+	"github.com/rickar/cal/v2/us"
+
+	"example.org/roundsman/models"
+)
+
+// Holidays says which days are holidays, and what they are called.
+type Holidays interface {
+	// Holiday gives the name of the holiday that is kept on a day, "" for
+	// an ordinary day.
+	Holiday(d models.Date) string
+}
+
+// Names of holiday sets.
+const (
+	HolidaysNone = "none"
+	HolidaysUS   = "us"
+)
+
+// HolidaySets lists the names that NewHolidays knows.
+func HolidaySets() []string { return []string{HolidaysNone, HolidaysUS} }
+
+// NewHolidays gives a set of holidays by name with the shop's own days added;
+// extra maps each day to what it is called. "us" is the holidays of 5 U.S.C.
+// 6103: those that fall on a Saturday are kept on the Friday before too, and
+// those on a Sunday on the Monday after. "none" and "" have only the extra
+// days. An unknown name is a models.Error with CodeInvalid.
+func NewHolidays(set string, extra map[models.Date]string) (Holidays, error) {
+	own := make(ownDays, len(extra))
+	for d, name := range extra {
+		if name == "" {
+			name = "closed"
+		}
+		own[d] = name
+	}
+	switch set {
+	case HolidaysNone, "":
+		return own, nil
+	case HolidaysUS:
+		c := &cal.Calendar{Name: set}
+		c.AddHoliday(us.Holidays...)
+		return federal{own: own, calendar: c}, nil
+	}
+	return nil, models.Errorf(models.CodeInvalid, `write "us" or "none" and list other days by date`,
+		"no holidays are known by the name %q", set)
+}
+
+// ownDays are holidays given by date.
+type ownDays map[models.Date]string
+
+func (o ownDays) Holiday(d models.Date) string { return o[d] }
+
+// federal adds the federal holidays of the United States. The calendar is
+// never changed and caches nothing, so that it may be asked from everywhere.
+type federal struct {
+	own      ownDays
+	calendar *cal.Calendar
+}
+
+func (f federal) Holiday(d models.Date) string {
+	if name := f.own.Holiday(d); name != "" || d.IsZero() {
+		return name
+	}
+	actual, observed, h := f.calendar.IsHoliday(d.In(time.UTC))
+	switch {
+	case actual:
+		return h.Name
+	case observed:
+		return h.Name + " (observed)"
+	}
+	return ""
+}
+
+// IsHoliday makes Holidays the question that Options ask; nil says no to
+// every day.
+func IsHoliday(h Holidays) func(models.Date) bool {
+	return func(d models.Date) bool { return h != nil && h.Holiday(d) != "" }
+}
+
+// BusinessDay says whether a day is neither a Saturday, a Sunday nor a
+// holiday; nil has no holidays.
+func BusinessDay(d models.Date, h Holidays) bool {
+	wd := d.Weekday()
+	return wd != time.Saturday && wd != time.Sunday && !IsHoliday(h)(d)
+}
+
+// AddBusinessDays gives the nth business day after a date (before it where n
+// is negative); 0 gives the date itself where it is one, else the next.
+// None stays none. The result is kept within 0001-01-01..9999-12-31.
+func AddBusinessDays(d models.Date, n int, h Holidays) models.Date {
+	step := 1
+	if n < 0 {
+		step, n = -1, -n
+	}
+	if n == 0 {
+		for !BusinessDay(d, h) && inside(d) {
+			d = d.AddDays(1)
+		}
+		return d
+	}
+	for n > 0 && inside(d) {
+		if d = d.AddDays(step); BusinessDay(d, h) {
+			n--
+		}
+	}
+	return d
+}
+
+// inside says whether a date has neighbors on both sides.
+func inside(d models.Date) bool { return d > 1 && d < models.MaxDate }

@@ -1,0 +1,92 @@
+package calendar_test
+
+import (
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"example.org/roundsman/models"
+	"example.org/roundsman/scheduler/calendar"
+)
+
+func federal(t *testing.T) calendar.Holidays {
+	t.Helper()
+	h, err := calendar.NewHolidays(calendar.HolidaysUS, map[models.Date]string{date("2026-08-21"): "rodeo", date("2026-08-22"): ""})
+	require.NoError(t, err)
+	return h
+}
+
+// READ: the list of 2023 of the US Office of Personnel Management, copied at
+// j4neiros.us/2023/12/federal-holidays-2023.html; * kept on a neighboring day.
+func TestFederalHolidays2023(t *testing.T) {
+	h := federal(t)
+	for _, on := range []string{"2023-01-02", "2023-01-16", "2023-02-20", "2023-05-29", "2023-06-19", "2023-07-04",
+		"2023-09-04", "2023-10-09", "2023-11-10", "2023-11-23", "2023-12-25"} {
+		assert.NotEmpty(t, h.Holiday(date(on)), on)
+	}
+	assert.Equal(t, "Veterans Day (observed)", h.Holiday(date("2023-11-10")))
+	assert.Equal(t, "Christmas Day", h.Holiday(date("2023-12-25")))
+}
+
+// COMPUTED: the rules of 5 U.S.C. 6103 by python-dateutil, see
+// testdata/README.md. Every day of 19 years is compared.
+func TestFederalHolidaysAgainstReference(t *testing.T) {
+	h := federal(t)
+	want := map[models.Date]bool{date("2026-08-21"): true, date("2026-08-22"): true}
+	for _, row := range readTable(t, "federal_holidays.csv") {
+		want[date(row[0])] = true
+	}
+	for d := date("2021-01-01"); d <= date("2039-12-31"); d++ {
+		require.Equal(t, want[d], calendar.IsHoliday(h)(d), d.String())
+	}
+}
+
+func TestNewHolidays(t *testing.T) {
+	assert.Equal(t, "rodeo", federal(t).Holiday(date("2026-08-21")))
+	assert.Equal(t, "closed", federal(t).Holiday(date("2026-08-22")))
+	assert.Empty(t, federal(t).Holiday(0))
+	for _, name := range []string{"", calendar.HolidaysNone} {
+		h, err := calendar.NewHolidays(name, map[models.Date]string{date("2026-08-21"): "rodeo"})
+		require.NoError(t, err)
+		assert.Empty(t, h.Holiday(date("2026-12-25")))
+		assert.Equal(t, "rodeo", h.Holiday(date("2026-08-21")))
+	}
+	for _, name := range calendar.HolidaySets() {
+		_, err := calendar.NewHolidays(name, nil)
+		assert.NoError(t, err)
+	}
+	_, err := calendar.NewHolidays("mars", nil)
+	assert.Equal(t, models.CodeInvalid, models.CodeOf(err))
+	assert.False(t, calendar.IsHoliday(nil)(date("2026-12-25")))
+}
+
+func TestBusinessDays(t *testing.T) {
+	tests := []struct {
+		name, from string
+		n          int
+		h          bool
+		want       string
+	}{
+		{"over a weekend", "2026-06-05", 1, false, "2026-06-08"},
+		{"none from a working day", "2026-06-05", 0, false, "2026-06-05"},
+		{"none from a Saturday", "2026-06-06", 0, false, "2026-06-08"},
+		{"back over a weekend", "2026-06-08", -1, false, "2026-06-05"},
+		{"over Independence Day kept on Friday 3 July", "2026-07-02", 1, true, "2026-07-06"},
+		// Ten business days of 47 CFR 64.1200(a)(10) from a STOP on a Monday
+		// before Thanksgiving; weekends and federal holidays do not count.
+		{"ten days over Thanksgiving", "2026-11-23", 10, true, "2026-12-08"},
+		{"ten days without holidays", "2026-11-23", 10, false, "2026-12-07"},
+		{"no date", "", 3, true, ""},
+		{"at the end of time", "9999-12-31", 3, false, "9999-12-31"},
+	}
+	for _, tt := range tests {
+		t.Run(tt.name, func(t *testing.T) {
+			var h calendar.Holidays
+			if tt.h {
+				h = federal(t)
+			}
+			assert.Equal(t, tt.want, calendar.AddBusinessDays(date(tt.from), tt.n, h).String())
+		})
+	}
+}
