@@ -150,22 +150,14 @@ func (s *Store) view(ctx context.Context, fn func(tx *gorm.DB) error) error {
 	return s.read.WithContext(ctx).Transaction(fn, &sql.TxOptions{ReadOnly: true})
 }
 
-// By says who records facts, when and by what way.
-type By struct {
-	At    models.Instant
-	Actor string
-	Means string
-	Note  string
-}
-
 // errNothingNew rolls back an entry that would hold no fact.
 var errNothingNew = errors.New("nothing new")
 
-// record runs fn in one write transaction with a new entry. When fn reports
+// record runs fn in one write transaction with a new entry e (who, when, by
+// what way). When fn reports
 // no new fact, the entry is rolled back too and changed is false.
-func (s *Store) record(ctx context.Context, by By, fn func(tx *gorm.DB, entry int64) (changed bool, err error)) (changed bool, err error) {
+func (s *Store) record(ctx context.Context, e models.Entry, fn func(tx *gorm.DB, entry int64) (changed bool, err error)) (changed bool, err error) {
 	err = s.tx(ctx, func(tx *gorm.DB) error {
-		e := models.Entry{RecordedAt: by.At, Actor: by.Actor, Means: by.Means, Note: by.Note}
 		if err := tx.Create(&e).Error; err != nil {
 			return fmt.Errorf("beginning an entry: %w", err)
 		}
@@ -182,7 +174,7 @@ func (s *Store) record(ctx context.Context, by By, fn func(tx *gorm.DB, entry in
 		return false, nil
 	}
 	if err != nil {
-		return false, fmt.Errorf("recording (%s): %w", by.Means, asModelError(err))
+		return false, fmt.Errorf("recording (%s): %w", e.Means, asModelError(err))
 	}
 	return true, nil
 }

@@ -1,0 +1,77 @@
+package models
+
+import "math"
+
+// Counts says what a recording did with facts of one sort.
+type Counts struct {
+	New       int // written for the first time
+	Corrected int // written as a correction of an earlier row
+	Same      int // known already, word for word
+}
+
+func (c Counts) Changed() bool { return c.New+c.Corrected > 0 }
+
+// Recorded says what Record wrote.
+type Recorded struct {
+	Owners, Contacts, Machines, Rules, Teardowns Counts
+	Readings, ReadingWords, Swaps, Services      Counts
+	RetiredRules                                 int
+	MachinesTouched                              int
+}
+
+// Changed says whether anything was written.
+func (r Recorded) Changed() bool {
+	for _, c := range []Counts{r.Owners, r.Contacts, r.Machines, r.Rules, r.Teardowns,
+		r.Readings, r.ReadingWords, r.Swaps, r.Services} {
+		if c.Changed() {
+			return true
+		}
+	}
+	return r.RetiredRules > 0
+}
+
+// Window bounds what is read of the facts.
+type Window struct {
+	AsOf      Date  // the last day whose facts are in; none: all
+	LastEntry int64 // the last entry whose facts are in; 0: all
+}
+
+// Entry gives the bound on entries as a number to compare with.
+func (w Window) Entry() int64 {
+	if w.LastEntry == 0 {
+		return math.MaxInt64
+	}
+	return w.LastEntry
+}
+
+// Day gives the bound on dates as a date to compare with.
+func (w Window) Day() Date {
+	if w.AsOf == 0 {
+		return MaxDate
+	}
+	return w.AsOf
+}
+
+// OwnerMachines is an owner with some of its machines, by id.
+type OwnerMachines struct {
+	Owner    string
+	Machines []string
+}
+
+// Look is what a round found on some machines and decided to tell: all of it
+// is stored, or nothing.
+type Look struct {
+	Round     int64
+	LastEntry int64 // the last entry that was there when the facts were read
+	States    []MachineState
+	Forecasts []Forecast // all forecasts of the machines in States
+	Doubts    []Doubt    // all doubts of the machines in States
+	Notices   []Notice   // withheld ones, without a message
+	Letters   []Letter   // messages with the notices that they carry
+}
+
+// Letter is a new message with the notices that it carries.
+type Letter struct {
+	Message Message
+	Notices []Notice
+}

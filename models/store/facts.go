@@ -1,0 +1,310 @@
+package store
+
+import (
+	"context"
+	"database/sql"
+	"errors"
+	"fmt"
+
+	"gorm.io/gorm"
+
+	"example.org/roundsman/models"
+)
+
+// Record writes a set of facts, whole or not at all. Facts that are known
+// word for word are left alone; a changed owner, contact, machine, rule or
+// teardown becomes a new row that names the old. A stop once recorded is not
+// cleared. The shipped rules of a kind that the set's items.csv rules name
+// are retired. The machines concerned are marked for the next round.
+func (s *Store) Record(ctx context.Context, set models.FactSet, by models.Entry) (models.Recorded, error) {
+	var done models.Recorded
+	_, err := s.record(ctx, by, func(tx *gorm.DB, entry int64) (bool, error) {
+		done = models.Recorded{}
+		w := &factWriter{ctx: ctx, tx: tx, entry: entry, done: &done, touched: map[string]bool{}}
+		if err := w.all(set); err != nil {
+			return false, err
+		}
+		return done.Changed(), nil
+	})
+	if err != nil {
+		return models.Recorded{}, err
+	}
+	return done, nil
+}
+
+// factWriter writes facts within one entry.
+type factWriter struct {
+	ctx     context.Context
+	tx      *gorm.DB
+	entry   int64
+	done    *models.Recorded
+	touched map[string]bool // machines with a new fact
+}
+
+func (w *factWriter) all(set models.FactSet) error {
+	steps := []func() error{
+		func() error { return w.owners(set.Owners) },
+		func() error { return w.machines(set.Machines) },
+		func() error { return w.contacts(set.Contacts) },
+		func() error { return w.rules(set.Rules) },
+		func() error { return w.teardowns(set.Teardowns) },
+		func() error { return w.readings(set.Readings) },
+		func() error { return w.swaps(set.Swaps) },
+		func() error { return w.services(set.Services) },
+		w.touch,
+	}
+	for _, step := range steps {
+		if err := step(); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// putVersions writes the facts of vs that differ from their latest version.
+// latest gives the latest versions by key; head and same work on one fact.
+func putVersions[T any, K comparable](w *factWriter, vs []T, latest map[K]T, key func(T) K,
+	head func(*T) *models.Fact, same func(a, b T) bool, written func(old *T, v T)) (models.Counts, error) {
+	var c models.Counts
+	var fresh []T
+	var olds []*T
+	at := map[K]int{} // where a key stands in fresh, as a set may name it twice
+	for _, v := range vs {
+		old, known := latest[key(v)]
+		if known && same(old, v) {
+			c.Same++
+			continue
+		}
+		h := head(&v)
+		*h = models.Fact{Entry: w.entry}
+		if i, twice := at[key(v)]; twice { // the last word of one entry counts
+			h.Replaces = head(&fresh[i]).Replaces
+			fresh[i] = v
+			continue
+		}
+		var o *T
+		if known {
+			row := head(&old).Row
+			h.Replaces = &row
+			o = &old
+			c.Corrected++
+		} else {
+			c.New++
+		}
+		at[key(v)] = len(fresh)
+		fresh = append(fresh, v)
+		olds = append(olds, o)
+	}
+	if len(fresh) == 0 {
+		return c, nil
+	}
+	if err := w.tx.CreateInBatches(&fresh, 300).Error; err != nil {
+		return c, err
+	}
+	for i := range fresh {
+		written(olds[i], fresh[i])
+	}
+	return c, nil
+}
+
+// byKey makes a map of rows.
+func byKey[T any, K comparable](rows []T, key func(T) K) map[K]T {
+	m := make(map[K]T, len(rows))
+	for _, r := range rows {
+		m[key(r)] = r
+	}
+	return m
+}
+
+func (w *factWriter) owners(vs []models.Owner) (err error) {
+	if len(vs) == 0 {
+		return nil
+	}
+	var now []models.Owner
+	if err := w.tx.Table("owners_now").Find(&now).Error; err != nil {
+		return fmt.Errorf("reading owners: %w", err)
+	}
+	key := func(o models.Owner) string { return o.ID }
+	var changed []string
+	w.done.Owners, err = putVersions(w, vs, byKey(now, key), key,
+		func(o *models.Owner) *models.Fact { return &o.Fact },
+		func(a, b models.Owner) bool { a.Fact = b.Fact; return a == b },
+		func(old *models.Owner, v models.Owner) { changed = append(changed, v.ID) })
+	if err != nil {
+		return fmt.Errorf("writing owners: %w", err)
+	}
+	return w.touchOwners(changed)
+}
+
+func (w *factWriter) contacts(vs []models.Contact) (err error) {
+	if len(vs) == 0 {
+		return nil
+	}
+	var now []models.Contact
+	if err := w.tx.Table("contacts_now").Find(&now).Error; err != nil {
+		return fmt.Errorf("reading contacts: %w", err)
+	}
+	key := func(c models.Contact) string { return c.ID }
+	latest := byKey(now, key)
+	for i, v := range vs { // loading a folder never clears a stop
+		old := latest[v.ID]
+		if v.SMSStopOn == 0 && v.Mobile == old.Mobile {
+			vs[i].SMSStopOn = old.SMSStopOn
+		}
+		if v.MailStopOn == 0 && v.Mail == old.Mail {
+			vs[i].MailStopOn = old.MailStopOn
+		}
+	}
+	var owners []string
+	w.done.Contacts, err = putVersions(w, vs, latest, key,
+		func(c *models.Contact) *models.Fact { return &c.Fact },
+		func(a, b models.Contact) bool { a.Fact = b.Fact; return a == b },
+		func(old *models.Contact, v models.Contact) { owners = append(owners, v.Owner) })
+	if err != nil {
+		return fmt.Errorf("writing contacts: %w", err)
+	}
+	return w.touchOwners(owners)
+}
+
+func (w *factWriter) machines(vs []models.Machine) (err error) {
+	if len(vs) == 0 {
+		return nil
+	}
+	var now []models.Machine
+	if err := w.tx.Table("machines_now").Find(&now).Error; err != nil {
+		return fmt.Errorf("reading machines: %w", err)
+	}
+	key := func(m models.Machine) string { return m.ID }
+	w.done.Machines, err = putVersions(w, vs, byKey(now, key), key,
+		func(m *models.Machine) *models.Fact { return &m.Fact },
+		func(a, b models.Machine) bool { a.Fact = b.Fact; return a == b },
+		func(_ *models.Machine, v models.Machine) { w.touched[v.ID] = true })
+	if err != nil {
+		return fmt.Errorf("writing machines: %w", err)
+	}
+	return nil
+}
+
+// insert writes a row unless the same row is there; the statement ends with
+// ON CONFLICT DO NOTHING. The number of the row is 0 when it was there.
+func insert(ctx context.Context, st *sql.Stmt, args ...any) (row int64, err error) {
+	res, err := st.ExecContext(ctx, args...)
+	if err != nil {
+		return 0, err
+	}
+	n, err := res.RowsAffected()
+	if err != nil || n == 0 {
+		return 0, err
+	}
+	return res.LastInsertId()
+}
+
+// prepare readies a statement on the transaction's own connection, for rows
+// written in bulk.
+func (w *factWriter) prepare(query string) (*sql.Stmt, error) {
+	return w.tx.Statement.ConnPool.PrepareContext(w.ctx, query)
+}
+
+func (w *factWriter) readings(vs []models.Reading) (err error) {
+	if len(vs) == 0 {
+		return nil
+	}
+	st, err := w.prepare(`INSERT INTO readings (entry, machine, at, miles, hours, source)
+		VALUES (?, ?, ?, ?, ?, ?) ON CONFLICT DO NOTHING`)
+	if err != nil {
+		return fmt.Errorf("writing readings: %w", err)
+	}
+	defer func() { err = errors.Join(err, st.Close()) }()
+	for _, v := range vs {
+		row, err := insert(w.ctx, st, w.entry, v.Machine, v.At, v.Miles, v.Hours, v.Source)
+		if err != nil {
+			return fmt.Errorf("writing the reading of %s on %s: %w", v.Machine, v.At, err)
+		}
+		if row == 0 {
+			w.done.Readings.Same++
+		} else {
+			w.done.Readings.New++
+			w.touched[v.Machine] = true
+		}
+		if v.Standing != "" {
+			if err := w.word(v); err != nil {
+				return err
+			}
+		}
+	}
+	return nil
+}
+
+// word writes a person's word on a reading where it differs from the last.
+func (w *factWriter) word(v models.Reading) error {
+	var now struct {
+		ID       int64
+		Standing models.Standing
+	}
+	err := w.tx.Raw(`SELECT r.id, ifnull((SELECT standing FROM reading_words w WHERE w.reading = r.id ORDER BY w.id DESC LIMIT 1), '') AS standing
+		FROM readings r WHERE machine = ? AND at = ? AND ifnull(miles, -1) = ? AND ifnull(hours, -1) = ? AND source = ?`,
+		v.Machine, v.At, v.Miles.Or(-1), v.Hours.Or(-1), v.Source).Scan(&now).Error
+	if err != nil {
+		return fmt.Errorf("reading what was said of a reading: %w", err)
+	}
+	if now.Standing == v.Standing {
+		w.done.ReadingWords.Same++
+		return nil
+	}
+	rw := models.ReadingWord{Fact: models.Fact{Entry: w.entry}, Reading: now.ID, Standing: v.Standing}
+	if err := w.tx.Create(&rw).Error; err != nil {
+		return fmt.Errorf("writing a word on a reading: %w", err)
+	}
+	w.done.ReadingWords.New++
+	w.touched[v.Machine] = true
+	return nil
+}
+
+func (w *factWriter) swaps(vs []models.Swap) (err error) {
+	if len(vs) == 0 {
+		return nil
+	}
+	st, err := w.prepare(`INSERT INTO swaps (entry, machine, at, meter, old_value, new_value)
+		VALUES (?, ?, ?, ?, ?, ?) ON CONFLICT DO NOTHING`)
+	if err != nil {
+		return fmt.Errorf("writing swaps: %w", err)
+	}
+	defer func() { err = errors.Join(err, st.Close()) }()
+	for _, v := range vs {
+		row, err := insert(w.ctx, st, w.entry, v.Machine, v.At, v.Meter, v.OldValue, v.NewValue)
+		if err != nil {
+			return fmt.Errorf("writing the swap of %s on %s: %w", v.Machine, v.At, err)
+		}
+		w.count(&w.done.Swaps, row, v.Machine)
+	}
+	return nil
+}
+
+func (w *factWriter) services(vs []models.Service) (err error) {
+	if len(vs) == 0 {
+		return nil
+	}
+	st, err := w.prepare(`INSERT INTO services (entry, machine, item, at, miles, hours)
+		VALUES (?, ?, ?, ?, ?, ?) ON CONFLICT DO NOTHING`)
+	if err != nil {
+		return fmt.Errorf("writing services: %w", err)
+	}
+	defer func() { err = errors.Join(err, st.Close()) }()
+	for _, v := range vs {
+		row, err := insert(w.ctx, st, w.entry, v.Machine, v.Item, v.At, v.Miles, v.Hours)
+		if err != nil {
+			return fmt.Errorf("writing the service of %s on %s: %w", v.Machine, v.At, err)
+		}
+		w.count(&w.done.Services, row, v.Machine)
+	}
+	return nil
+}
+
+func (w *factWriter) count(c *models.Counts, row int64, machine string) {
+	if row == 0 {
+		c.Same++
+		return
+	}
+	c.New++
+	w.touched[machine] = true
+}

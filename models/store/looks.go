@@ -1,0 +1,164 @@
+package store
+
+import (
+	"context"
+	"fmt"
+
+	"gorm.io/gorm"
+
+	"example.org/roundsman/models"
+)
+
+// SaveLook stores what a round found on some machines and decided to tell, in
+// one transaction: derived rows anew, notices and messages added. A machine
+// that got a new fact since the round read it stays marked to be looked at.
+func (s *Store) SaveLook(ctx context.Context, l models.Look) error {
+	err := s.tx(ctx, func(tx *gorm.DB) error {
+		if err := saveDerived(ctx, tx, l); err != nil {
+			return err
+		}
+		for _, letter := range l.Letters {
+			if err := tx.Create(&letter.Message).Error; err != nil {
+				return fmt.Errorf("queuing the message %s: %w", letter.Message.Key, err)
+			}
+			for i := range letter.Notices {
+				letter.Notices[i].Message = &letter.Message.ID
+			}
+			if err := saveNotices(tx, letter.Notices); err != nil {
+				return err
+			}
+		}
+		return saveNotices(tx, l.Notices)
+	})
+	if err != nil {
+		return fmt.Errorf("storing what round %d found: %w", l.Round, asModelError(err))
+	}
+	return nil
+}
+
+func saveNotices(tx *gorm.DB, ns []models.Notice) error {
+	if len(ns) == 0 {
+		return nil
+	}
+	if err := tx.CreateInBatches(&ns, 200).Error; err != nil {
+		return fmt.Errorf("writing %d notices: %w", len(ns), err)
+	}
+	return nil
+}
+
+// saveDerived replaces the derived rows of the look's machines.
+func saveDerived(ctx context.Context, tx *gorm.DB, l models.Look) error {
+	if len(l.States) == 0 {
+		return nil
+	}
+	ids := make([]string, len(l.States))
+	for i, st := range l.States {
+		ids[i] = st.Machine
+	}
+	list := jsonList(ids)
+	for _, table := range []string{"forecasts", "doubts"} {
+		err := tx.Exec("DELETE FROM "+table+" WHERE machine IN (SELECT value FROM json_each(?))", list).Error
+		if err != nil {
+			return fmt.Errorf("clearing %s: %w", table, err)
+		}
+	}
+	if err := saveForecasts(ctx, tx, l.Forecasts); err != nil {
+		return fmt.Errorf("writing forecasts: %w", err)
+	}
+	if len(l.Doubts) > 0 {
+		if err := tx.CreateInBatches(&l.Doubts, 500).Error; err != nil {
+			return fmt.Errorf("writing doubts: %w", err)
+		}
+	}
+	st, err := tx.Statement.ConnPool.PrepareContext(ctx, `INSERT INTO machine_states (machine, next_look, touched, profile)
+		VALUES (?, ?, ?, ?) ON CONFLICT (machine) DO UPDATE SET profile = excluded.profile,
+			next_look = CASE WHEN touched > ? THEN '' ELSE excluded.next_look END`)
+	if err != nil {
+		return fmt.Errorf("writing machine states: %w", err)
+	}
+	defer st.Close()
+	for _, v := range l.States {
+		if _, err := st.ExecContext(ctx, v.Machine, v.NextLook, v.Touched, v.Profile, l.LastEntry); err != nil {
+			return fmt.Errorf("writing the state of %s: %w", v.Machine, err)
+		}
+	}
+	return nil
+}
+
+// saveForecasts writes forecasts with one prepared statement: a round writes
+// tens of thousands.
+func saveForecasts(ctx context.Context, tx *gorm.DB, fs []models.Forecast) error {
+	if len(fs) == 0 {
+		return nil
+	}
+	st, err := tx.Statement.ConnPool.PrepareContext(ctx, `INSERT INTO forecasts (machine, item, cycle, early_on, due_on, late_on,
+		driver, reason, detail, last_on, last_miles, last_hours, at_miles, at_hours, left_miles, left_km, left_hours, left_days,
+		known_on, grace_days, lead_days, profile, stage, ask, worth)
+		VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)`)
+	if err != nil {
+		return err
+	}
+	defer st.Close()
+	for _, f := range fs {
+		_, err := st.ExecContext(ctx, f.Machine, f.Item, f.Cycle, f.EarlyOn, f.DueOn, f.LateOn,
+			f.Driver, f.Reason, f.Detail, f.LastOn, f.LastMiles, f.LastHours, f.AtMiles, f.AtHours,
+			f.Remaining.Miles, f.Remaining.KM, f.Remaining.Hours, f.Remaining.Days,
+			f.KnownOn, f.GraceDays, f.LeadDays, f.Profile, f.Stage, f.Ask, f.Worth)
+		if err != nil {
+			return fmt.Errorf("%s of %s: %w", f.Item, f.Machine, err)
+		}
+	}
+	return nil
+}
+
+// Forecasts gives the stored forecasts of machines, by machine and item; nil
+// is every machine.
+func (s *Store) Forecasts(ctx context.Context, machines []string) ([]models.Forecast, error) {
+	db := s.read.WithContext(ctx).Order("machine, item")
+	if machines != nil {
+		db = db.Where("machine IN (SELECT value FROM json_each(?))", jsonList(machines))
+	}
+	var fs []models.Forecast
+	if err := db.Find(&fs).Error; err != nil {
+		return nil, fmt.Errorf("reading forecasts: %w", asModelError(err))
+	}
+	return fs, nil
+}
+
+// Doubts gives the stored doubts of a machine.
+func (s *Store) Doubts(ctx context.Context, machine string) ([]models.Doubt, error) {
+	var ds []models.Doubt
+	err := s.read.WithContext(ctx).Where("machine = ?", machine).Order("reading, meter").Find(&ds).Error
+	if err != nil {
+		return nil, fmt.Errorf("reading doubts: %w", asModelError(err))
+	}
+	return ds, nil
+}
+
+// NoticesOf gives all notices on machines, in the order of writing.
+func (s *Store) NoticesOf(ctx context.Context, machines []string) ([]models.Notice, error) {
+	var ns []models.Notice
+	err := s.read.WithContext(ctx).Where("machine IN (SELECT value FROM json_each(?))", jsonList(machines)).
+		Order("id").Find(&ns).Error
+	if err != nil {
+		return nil, fmt.Errorf("reading notices: %w", asModelError(err))
+	}
+	return ns, nil
+}
+
+// ForgetDerived throws away every derived row. The next round works them out
+// anew and tells nobody anything twice.
+func (s *Store) ForgetDerived(ctx context.Context) error {
+	err := s.tx(ctx, func(tx *gorm.DB) error {
+		for _, table := range []string{"profiles", "machine_states", "forecasts", "doubts"} {
+			if err := tx.Exec("DELETE FROM " + table).Error; err != nil {
+				return fmt.Errorf("clearing %s: %w", table, err)
+			}
+		}
+		return nil
+	})
+	if err != nil {
+		return fmt.Errorf("forgetting derived rows: %w", asModelError(err))
+	}
+	return nil
+}

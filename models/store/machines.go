@@ -1,0 +1,270 @@
+package store
+
+import (
+	"context"
+	"fmt"
+	"strings"
+
+	"gorm.io/gorm"
+
+	"example.org/roundsman/models"
+)
+
+// Owners gives all owners by id.
+func (s *Store) Owners(ctx context.Context) ([]models.Owner, error) {
+	var rows []models.Owner
+	if err := s.read.WithContext(ctx).Table("owners_now").Order("owner").Find(&rows).Error; err != nil {
+		return nil, fmt.Errorf("reading owners: %w", asModelError(err))
+	}
+	return rows, nil
+}
+
+// Contacts gives all contacts by id.
+func (s *Store) Contacts(ctx context.Context) ([]models.Contact, error) {
+	var rows []models.Contact
+	if err := s.read.WithContext(ctx).Table("contacts_now").Order("contact").Find(&rows).Error; err != nil {
+		return nil, fmt.Errorf("reading contacts: %w", asModelError(err))
+	}
+	return rows, nil
+}
+
+// Machines gives all machines by id.
+func (s *Store) Machines(ctx context.Context) ([]models.Machine, error) {
+	var rows []models.Machine
+	if err := s.read.WithContext(ctx).Table("machines_now").Order("machine").Find(&rows).Error; err != nil {
+		return nil, fmt.Errorf("reading machines: %w", asModelError(err))
+	}
+	return rows, nil
+}
+
+// FindMachine finds a machine by its id, by its tag where only one machine
+// bears it, or by owner/tag; letters' case does not matter for a tag. An
+// unclear name gives models.CodeUnclear and lists the candidates; an unknown
+// one models.CodeNotFound.
+func (s *Store) FindMachine(ctx context.Context, name string) (models.Machine, error) {
+	db := s.read.WithContext(ctx)
+	var found []models.Machine
+	if err := db.Table("machines_now").Where("machine = ?", name).Find(&found).Error; err != nil {
+		return models.Machine{}, fmt.Errorf("finding machine %q: %w", name, asModelError(err))
+	}
+	if len(found) == 1 {
+		return found[0], nil
+	}
+	q := db.Table("machines_now").Where("tag = ? COLLATE NOCASE", name)
+	if owner, tag, ok := strings.Cut(name, "/"); ok {
+		q = q.Or("owner = ? COLLATE NOCASE AND (tag = ? COLLATE NOCASE OR machine = ?)", owner, tag, tag)
+	}
+	if err := q.Order("owner, machine").Find(&found).Error; err != nil {
+		return models.Machine{}, fmt.Errorf("finding machine %q: %w", name, asModelError(err))
+	}
+	switch len(found) {
+	case 1:
+		return found[0], nil
+	case 0:
+		return models.Machine{}, models.Errorf(models.CodeNotFound,
+			"give a machine's id, its tag, or owner/tag; `roundsman due --stage late,due,coming,unsure,clear` lists them",
+			"no machine is called %q", name)
+	}
+	names := make([]string, 0, len(found))
+	for _, m := range found {
+		names = append(names, fmt.Sprintf("%s (%s/%s, %s)", m.ID, m.Owner, m.Tag, m.Kind))
+	}
+	return models.Machine{}, models.Errorf(models.CodeUnclear, "say which by its id or by owner/tag",
+		"%d machines are called %q: %s", len(found), name, strings.Join(names, ", "))
+}
+
+// History gives one machine's facts within a window.
+func (s *Store) History(ctx context.Context, machine string, win models.Window) (models.History, error) {
+	hs, err := s.Histories(ctx, []string{machine}, win)
+	if err != nil {
+		return models.History{}, err
+	}
+	if len(hs) == 0 {
+		return models.History{}, models.Errorf(models.CodeNotFound, "", "no machine has the id %q", machine)
+	}
+	return hs[0], nil
+}
+
+// Histories gives machines' facts within a window, by machine id. Machines
+// that are not recorded within the window are left out.
+func (s *Store) Histories(ctx context.Context, machines []string, win models.Window) (hs []models.History, err error) {
+	err = s.view(ctx, func(tx *gorm.DB) error {
+		hs, err = histories(ctx, tx, machines, win)
+		return err
+	})
+	if err != nil {
+		return nil, fmt.Errorf("reading the facts of %d machines: %w", len(machines), asModelError(err))
+	}
+	return hs, nil
+}
+
+// historyPage is how many machines EachHistory holds in memory at a time.
+const historyPage = 500
+
+// EachHistory gives every machine's facts within a window to fn, by machine
+// id, a few hundred machines in memory at a time.
+func (s *Store) EachHistory(ctx context.Context, win models.Window, fn func(models.History) error) error {
+	for after := ""; ; {
+		var ids []string
+		err := s.read.WithContext(ctx).Table("machines").Distinct("machine").
+			Where("machine > ? AND entry <= ?", after, win.Entry()).
+			Order("machine").Limit(historyPage).Pluck("machine", &ids).Error
+		if err != nil {
+			return fmt.Errorf("listing machines: %w", asModelError(err))
+		}
+		if len(ids) == 0 {
+			return nil
+		}
+		after = ids[len(ids)-1]
+		hs, err := s.Histories(ctx, ids, win)
+		if err != nil {
+			return err
+		}
+		for _, h := range hs {
+			if err := fn(h); err != nil {
+				return err
+			}
+		}
+	}
+}
+
+// histories reads machines' facts in four passes ordered by machine.
+func histories(ctx context.Context, tx *gorm.DB, machines []string, win models.Window) ([]models.History, error) {
+	ids := jsonList(machines)
+	var ms []models.Machine
+	err := tx.Raw(`SELECT m.* FROM machines m JOIN json_each(?) j ON m.machine = j.value
+		WHERE m.entry <= ? AND NOT EXISTS (SELECT 1 FROM machines n WHERE n.replaces = m.id AND n.entry <= ?)
+		ORDER BY m.machine`, ids, win.Entry(), win.Entry()).Scan(&ms).Error
+	if err != nil {
+		return nil, fmt.Errorf("machines: %w", err)
+	}
+	hs := make([]models.History, len(ms))
+	at := make(map[string]*models.History, len(ms))
+	for i, m := range ms {
+		hs[i] = models.History{Machine: m, AsOf: win.AsOf}
+		at[m.ID] = &hs[i]
+	}
+	for _, read := range []func(context.Context, *gorm.DB, string, models.Window, map[string]*models.History) error{
+		readReadings, readSwaps, readServices,
+	} {
+		if err := read(ctx, tx, ids, win, at); err != nil {
+			return nil, err
+		}
+	}
+	return hs, nil
+}
+
+// rowsOf runs a bulk query on the transaction's own connection and hands each
+// row to scan; gorm's own reading of many rows costs twice as much.
+func rowsOf(ctx context.Context, tx *gorm.DB, query string, args []any, scan func(scan func(...any) error) error) error {
+	rows, err := tx.Statement.ConnPool.QueryContext(ctx, query, args...)
+	if err != nil {
+		return err
+	}
+	defer rows.Close()
+	for rows.Next() {
+		if err := scan(rows.Scan); err != nil {
+			return err
+		}
+	}
+	return rows.Err()
+}
+
+func readReadings(ctx context.Context, tx *gorm.DB, ids string, win models.Window, at map[string]*models.History) error {
+	const query = `SELECT r.id, r.entry, r.machine, r.at, r.miles, r.hours, r.source, ifnull((SELECT w.standing FROM reading_words w
+			WHERE w.reading = r.id AND w.entry <= ? ORDER BY w.id DESC LIMIT 1), '')
+		FROM json_each(?) j JOIN readings r ON r.machine = j.value
+		WHERE r.at <= ? AND r.entry <= ? ORDER BY r.machine, r.at, r.id`
+	err := rowsOf(ctx, tx, query, []any{win.Entry(), ids, win.Day(), win.Entry()}, func(scan func(...any) error) error {
+		var r models.Reading
+		if err := scan(&r.Row, &r.Entry, &r.Machine, &r.At, &r.Miles, &r.Hours, &r.Source, &r.Standing); err != nil {
+			return err
+		}
+		if h := at[r.Machine]; h != nil {
+			h.Readings = append(h.Readings, r)
+		}
+		return nil
+	})
+	if err != nil {
+		return fmt.Errorf("readings: %w", err)
+	}
+	return nil
+}
+
+func readSwaps(ctx context.Context, tx *gorm.DB, ids string, win models.Window, at map[string]*models.History) error {
+	const query = `SELECT s.id, s.entry, s.machine, s.at, s.meter, s.old_value, s.new_value
+		FROM json_each(?) j JOIN swaps s ON s.machine = j.value
+		WHERE s.at <= ? AND s.entry <= ? ORDER BY s.machine, s.at, s.id`
+	err := rowsOf(ctx, tx, query, []any{ids, win.Day(), win.Entry()}, func(scan func(...any) error) error {
+		var v models.Swap
+		if err := scan(&v.Row, &v.Entry, &v.Machine, &v.At, &v.Meter, &v.OldValue, &v.NewValue); err != nil {
+			return err
+		}
+		if h := at[v.Machine]; h != nil {
+			h.Swaps = append(h.Swaps, v)
+		}
+		return nil
+	})
+	if err != nil {
+		return fmt.Errorf("swaps: %w", err)
+	}
+	return nil
+}
+
+func readServices(ctx context.Context, tx *gorm.DB, ids string, win models.Window, at map[string]*models.History) error {
+	const query = `SELECT s.id, s.entry, s.machine, s.item, s.at, s.miles, s.hours
+		FROM json_each(?) j JOIN services s ON s.machine = j.value
+		WHERE s.at <= ? AND s.entry <= ? ORDER BY s.machine, s.at, s.id`
+	err := rowsOf(ctx, tx, query, []any{ids, win.Day(), win.Entry()}, func(scan func(...any) error) error {
+		var v models.Service
+		if err := scan(&v.Row, &v.Entry, &v.Machine, &v.Item, &v.At, &v.Miles, &v.Hours); err != nil {
+			return err
+		}
+		if h := at[v.Machine]; h != nil {
+			h.Services = append(h.Services, v)
+		}
+		return nil
+	})
+	if err != nil {
+		return fmt.Errorf("services: %w", err)
+	}
+	return nil
+}
+
+// AllFacts gives every fact of the latest versions, for an export: owners,
+// contacts, machines, rules, teardowns, readings with their standing, swaps
+// and services, each in a fixed order.
+func (s *Store) AllFacts(ctx context.Context) (set models.FactSet, err error) {
+	err = s.view(ctx, func(tx *gorm.DB) error {
+		for _, q := range []struct {
+			table, where, order string
+			into                any
+		}{
+			{"owners_now", "", "owner", &set.Owners},
+			{"contacts_now", "", "contact", &set.Contacts},
+			{"machines_now", "", "machine", &set.Machines},
+			{"rules_now", "retired = 0", "kind, make, model, machine, item", &set.Rules},
+			{"teardowns_now", "", "kind, teardown", &set.Teardowns},
+			{"swaps", "", "machine, at, meter, id", &set.Swaps},
+			{"services", "", "machine, at, item, id", &set.Services},
+		} {
+			db := tx.Table(q.table).Order(q.order)
+			if q.where != "" {
+				db = db.Where(q.where)
+			}
+			if err := db.Find(q.into).Error; err != nil {
+				return fmt.Errorf("%s: %w", q.table, err)
+			}
+		}
+		err := tx.Raw(`SELECT r.*, ifnull((SELECT w.standing FROM reading_words w WHERE w.reading = r.id
+			ORDER BY w.id DESC LIMIT 1), '') AS standing FROM readings r ORDER BY machine, at, id`).Scan(&set.Readings).Error
+		if err != nil {
+			return fmt.Errorf("readings: %w", err)
+		}
+		return nil
+	})
+	if err != nil {
+		return models.FactSet{}, fmt.Errorf("reading all facts: %w", asModelError(err))
+	}
+	return set, nil
+}

@@ -1,0 +1,171 @@
+package store
+
+import (
+	"context"
+	"errors"
+	"fmt"
+
+	"gorm.io/gorm"
+	"gorm.io/gorm/clause"
+
+	"example.org/roundsman/models"
+)
+
+// BeginRound writes a round, or takes up the one with the same slot that was
+// begun and not finished. A slot whose round is done gives models.CodeConflict;
+// so does a time before that of the newest finished round, since what it would
+// say has been said.
+func (s *Store) BeginRound(ctx context.Context, r models.Round) (models.Round, error) {
+	err := s.tx(ctx, func(tx *gorm.DB) error {
+		var had []models.Round
+		if err := tx.Where("slot = ?", r.Slot).Find(&had).Error; err != nil {
+			return err
+		}
+		if len(had) == 1 {
+			if had[0].State == models.RoundDone {
+				return models.Errorf(models.CodeConflict, "", "the round of %s has been held", r.Slot)
+			}
+			r = had[0]
+			r.State = models.RoundRunning
+			return tx.Model(&r).Select("state").Updates(&r).Error
+		}
+		var newest []models.Round
+		if err := tx.Where("state = ?", models.RoundDone).Order("at DESC").Limit(1).Find(&newest).Error; err != nil {
+			return err
+		}
+		if len(newest) == 1 && newest[0].At > r.At {
+			return models.Errorf(models.CodeConflict, "play it on a copy of the database, or give a later --at",
+				"a round has been held at %s, after %s", newest[0].At, r.At)
+		}
+		if err := tx.Raw("SELECT coalesce(max(id), 0) FROM entries").Scan(&r.LastEntry).Error; err != nil {
+			return err
+		}
+		r.State = models.RoundRunning
+		return tx.Create(&r).Error
+	})
+	if err != nil {
+		return models.Round{}, fmt.Errorf("beginning the round of %s: %w", r.Slot, asModelError(err))
+	}
+	return r, nil
+}
+
+// FinishRound records how a round ended: its state, profile, finish and counts.
+func (s *Store) FinishRound(ctx context.Context, r models.Round) error {
+	err := s.write.WithContext(ctx).Model(&r).
+		Select("finished_at", "state", "profile", "looked", "changed", "notices", "withheld", "messages", "failed", "note").
+		Updates(&r).Error
+	if err != nil {
+		return fmt.Errorf("finishing round %d: %w", r.ID, asModelError(err))
+	}
+	return nil
+}
+
+// SetRoundProfile records which profile a running round uses.
+func (s *Store) SetRoundProfile(ctx context.Context, round int64, number int) error {
+	err := s.write.WithContext(ctx).Exec("UPDATE rounds SET profile = ? WHERE id = ?", number, round).Error
+	if err != nil {
+		return fmt.Errorf("recording the profile of round %d: %w", round, asModelError(err))
+	}
+	return nil
+}
+
+// LastRound gives the newest finished round; ok is false when there is none.
+func (s *Store) LastRound(ctx context.Context) (r models.Round, ok bool, err error) {
+	err = s.read.WithContext(ctx).Where("state = ?", models.RoundDone).Order("at DESC, id DESC").Take(&r).Error
+	if errors.Is(err, gorm.ErrRecordNotFound) {
+		return models.Round{}, false, nil
+	}
+	if err != nil {
+		return models.Round{}, false, fmt.Errorf("reading the last round: %w", asModelError(err))
+	}
+	return r, true, nil
+}
+
+// UnfinishedRound gives a round that was begun and killed; ok is false when
+// there is none.
+func (s *Store) UnfinishedRound(ctx context.Context) (r models.Round, ok bool, err error) {
+	err = s.read.WithContext(ctx).Where("state <> ?", models.RoundDone).Order("id DESC").Take(&r).Error
+	if errors.Is(err, gorm.ErrRecordNotFound) {
+		return models.Round{}, false, nil
+	}
+	if err != nil {
+		return models.Round{}, false, fmt.Errorf("reading the unfinished round: %w", asModelError(err))
+	}
+	return r, true, nil
+}
+
+// ProfileInForce gives the number and last entry of the newest profile that
+// rounds held no later than a time have used; ok is false when there is none.
+func (s *Store) ProfileInForce(ctx context.Context, at models.Instant) (p models.Profile, ok bool, err error) {
+	err = s.read.WithContext(ctx).Raw(`SELECT profile AS number, last_entry FROM rounds
+		WHERE profile > 0 AND at <= ? ORDER BY profile DESC, id LIMIT 1`, at).Take(&p).Error
+	if errors.Is(err, gorm.ErrRecordNotFound) {
+		return models.Profile{}, false, nil
+	}
+	if err != nil {
+		return models.Profile{}, false, fmt.Errorf("reading the profile in force: %w", asModelError(err))
+	}
+	return p, true, nil
+}
+
+// LoadProfile gives a stored profile; ok is false when it has been thrown
+// away or was never made.
+func (s *Store) LoadProfile(ctx context.Context, number int) (p models.Profile, ok bool, err error) {
+	err = s.read.WithContext(ctx).Where("number = ?", number).Take(&p).Error
+	if errors.Is(err, gorm.ErrRecordNotFound) {
+		return models.Profile{}, false, nil
+	}
+	if err != nil {
+		return models.Profile{}, false, fmt.Errorf("reading profile %d: %w", number, asModelError(err))
+	}
+	return p, true, nil
+}
+
+// SaveProfile stores a fitted profile.
+func (s *Store) SaveProfile(ctx context.Context, p models.Profile) error {
+	err := s.write.WithContext(ctx).Clauses(clause.OnConflict{UpdateAll: true}).Create(&p).Error
+	if err != nil {
+		return fmt.Errorf("saving profile %d: %w", p.Number, asModelError(err))
+	}
+	return nil
+}
+
+// ReadingsBefore counts the readings and services dated before a day and
+// entered no later than an entry (0: any): the stuff that profiles are made of.
+func (s *Store) ReadingsBefore(ctx context.Context, day models.Date, lastEntry int64) (int64, error) {
+	win := models.Window{LastEntry: lastEntry}
+	var n int64
+	err := s.read.WithContext(ctx).Raw(`SELECT (SELECT count(*) FROM readings WHERE at < ? AND entry <= ?)
+		+ (SELECT count(*) FROM services WHERE at < ? AND entry <= ?)`,
+		day, win.Entry(), day, win.Entry()).Scan(&n).Error
+	if err != nil {
+		return 0, fmt.Errorf("counting readings: %w", asModelError(err))
+	}
+	return n, nil
+}
+
+// ToLook gives the owners with machines that a round must look at on a day,
+// in order: those with a new fact, those whose next date has come, and those
+// whose forecasts were made with another profile.
+func (s *Store) ToLook(ctx context.Context, today models.Date, profile int) ([]models.OwnerMachines, error) {
+	var rows []struct{ Owner, Machine string }
+	err := s.read.WithContext(ctx).Raw(`
+		SELECT m.owner, m.machine FROM machine_states s JOIN machines_now m ON m.machine = s.machine WHERE s.next_look <= ?
+		UNION SELECT m.owner, m.machine FROM machine_states s JOIN machines_now m ON m.machine = s.machine
+			WHERE s.profile < ? OR s.profile > ?
+		UNION SELECT m.owner, m.machine FROM machines_now m
+			WHERE NOT EXISTS (SELECT 1 FROM machine_states s WHERE s.machine = m.machine)
+		ORDER BY 1, 2`, today, profile, profile).Scan(&rows).Error
+	if err != nil {
+		return nil, fmt.Errorf("finding the machines to look at: %w", asModelError(err))
+	}
+	var out []models.OwnerMachines
+	for _, r := range rows {
+		if len(out) == 0 || out[len(out)-1].Owner != r.Owner {
+			out = append(out, models.OwnerMachines{Owner: r.Owner})
+		}
+		o := &out[len(out)-1]
+		o.Machines = append(o.Machines, r.Machine)
+	}
+	return out, nil
+}

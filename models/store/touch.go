@@ -1,0 +1,76 @@
+package store
+
+import (
+	"encoding/json"
+	"fmt"
+	"sort"
+
+	"gorm.io/gorm"
+)
+
+// jsonList gives a list as the JSON that json_each reads: one variable, however
+// long the list.
+func jsonList[T any](list []T) string {
+	b, err := json.Marshal(list)
+	if err != nil { // strings and numbers always marshal
+		return "[]"
+	}
+	return string(b)
+}
+
+// touchOwners marks all machines of owners, whose contacts or names changed.
+func (w *factWriter) touchOwners(owners []string) error {
+	return w.touchWhere("owner IN (SELECT value FROM json_each(?))", owners)
+}
+
+// touchKinds marks all machines of kinds, whose rules changed. "" is every
+// kind.
+func (w *factWriter) touchKinds(kinds []string) error {
+	for _, k := range kinds {
+		if k == "" {
+			return w.touchWhere("? <> ''", []string{""})
+		}
+	}
+	return w.touchWhere("kind COLLATE NOCASE IN (SELECT value FROM json_each(?))", kinds)
+}
+
+func (w *factWriter) touchWhere(where string, list []string) error {
+	if len(list) == 0 {
+		return nil
+	}
+	var ids []string
+	err := w.tx.Table("machines_now").Where(where, jsonList(list)).Pluck("machine", &ids).Error
+	if err != nil {
+		return fmt.Errorf("finding the machines concerned: %w", err)
+	}
+	for _, id := range ids {
+		w.touched[id] = true
+	}
+	return nil
+}
+
+// touch marks the machines with new facts to be looked at by the next round.
+func (w *factWriter) touch() error {
+	ids := make([]string, 0, len(w.touched))
+	for id := range w.touched {
+		ids = append(ids, id)
+	}
+	sort.Strings(ids)
+	w.done.MachinesTouched = len(ids)
+	return touchMachines(w.tx, ids, w.entry)
+}
+
+// touchMachines marks machines to be looked at by the next round.
+func touchMachines(tx *gorm.DB, ids []string, entry int64) error {
+	if len(ids) == 0 {
+		return nil
+	}
+	err := tx.Exec(`INSERT INTO machine_states (machine, next_look, touched, profile)
+		SELECT value, '', ?, 0 FROM json_each(?) WHERE true
+		ON CONFLICT (machine) DO UPDATE SET next_look = '', touched = excluded.touched`,
+		entry, jsonList(ids)).Error
+	if err != nil {
+		return fmt.Errorf("marking machines for the next round: %w", err)
+	}
+	return nil
+}
