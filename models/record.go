@@ -75,3 +75,17 @@ type Letter struct {
 	Message Message
 	Notices []Notice
 }
+
+// Person is a contact with what policy must know to decide on a message.
+type Person struct {
+	Contact    Contact
+	Sharing    []Contact // others with the same number or mail address
+	Unanswered int       // messages in a row without an answer
+	LastSent   Instant   // when the last of them was queued
+}
+
+// People are an owner with its contacts.
+type People struct {
+	Owner  Owner // with only the id where the owner is not recorded
+	People []Person
+}

@@ -57,6 +57,7 @@ CREATE TABLE messages (
 ) STRICT;
 CREATE INDEX messages_waiting ON messages (channel, state, not_before) WHERE state IN ('queued', 'sending');
 CREATE INDEX messages_contact ON messages (contact, id);
+CREATE INDEX messages_owner ON messages (owner, queued_at);
 CREATE INDEX messages_address ON messages (address, channel, state);
 CREATE INDEX messages_peer ON messages (peer_id) WHERE peer_id <> '';
 

@@ -1,0 +1,144 @@
+package store
+
+import (
+	"context"
+	"fmt"
+	"strings"
+
+	"gorm.io/gorm"
+
+	"example.org/roundsman/models"
+)
+
+// People gives owners with their contacts, and for each contact the others
+// that share its number or address and the messages in a row that were not
+// answered. An answer is a reading or service of one of the owner's machines
+// that is dated on or after the day of the message and not after today:
+// somebody has been at the machine since.
+func (s *Store) People(ctx context.Context, owners []string, today models.Date) (people map[string]models.People, err error) {
+	err = s.view(ctx, func(tx *gorm.DB) error {
+		p := &peopleReader{tx: tx, list: jsonList(owners), today: today}
+		people, err = p.read(owners)
+		return err
+	})
+	if err != nil {
+		return nil, fmt.Errorf("reading the people of %d owners: %w", len(owners), asModelError(err))
+	}
+	return people, nil
+}
+
+type peopleReader struct {
+	tx    *gorm.DB
+	list  string // the owners as JSON
+	today models.Date
+}
+
+func (p *peopleReader) read(owners []string) (map[string]models.People, error) {
+	people := make(map[string]models.People, len(owners))
+	for _, id := range owners {
+		people[id] = models.People{Owner: models.Owner{ID: id}}
+	}
+	var os []models.Owner
+	if err := p.tx.Table("owners_now").Where("owner IN (SELECT value FROM json_each(?))", p.list).Find(&os).Error; err != nil {
+		return nil, fmt.Errorf("owners: %w", err)
+	}
+	for _, o := range os {
+		people[o.ID] = models.People{Owner: o}
+	}
+	var cs []models.Contact
+	err := p.tx.Table("contacts_now").Where("owner IN (SELECT value FROM json_each(?))", p.list).
+		Order("owner, contact").Find(&cs).Error
+	if err != nil {
+		return nil, fmt.Errorf("contacts: %w", err)
+	}
+	shared, err := p.sharing(cs)
+	if err != nil {
+		return nil, err
+	}
+	silent, err := p.unanswered()
+	if err != nil {
+		return nil, err
+	}
+	for _, c := range cs {
+		one := models.Person{Contact: c}
+		for _, o := range shared {
+			if o.ID != c.ID && (c.Mobile != "" && o.Mobile == c.Mobile || c.Mail != "" && strings.EqualFold(o.Mail, c.Mail)) {
+				one.Sharing = append(one.Sharing, o)
+			}
+		}
+		one.Unanswered, one.LastSent = silent[c.ID].N, silent[c.ID].Last
+		o := people[c.Owner]
+		o.People = append(o.People, one)
+		people[c.Owner] = o
+	}
+	return people, nil
+}
+
+// sharing gives the contacts of any owner that have a stop and a number or
+// address of one of cs.
+func (p *peopleReader) sharing(cs []models.Contact) ([]models.Contact, error) {
+	var mobiles, mails []string
+	for _, c := range cs {
+		if c.Mobile != "" {
+			mobiles = append(mobiles, c.Mobile)
+		}
+		if c.Mail != "" {
+			mails = append(mails, strings.ToLower(c.Mail))
+		}
+	}
+	var out []models.Contact
+	err := p.tx.Table("contacts_now").Where(`(sms_stop_on <> '' OR mail_stop_on <> '')
+		AND (mobile IN (SELECT value FROM json_each(?)) OR lower(mail) IN (SELECT value FROM json_each(?)))`,
+		jsonList(mobiles), jsonList(mails)).Order("contact").Find(&out).Error
+	if err != nil {
+		return nil, fmt.Errorf("contacts that share an address: %w", err)
+	}
+	return out, nil
+}
+
+type silence struct {
+	Contact string
+	N       int
+	Last    models.Instant
+}
+
+func (p *peopleReader) unanswered() (map[string]silence, error) {
+	var rows []silence
+	err := p.tx.Raw(`WITH latest AS (
+			SELECT o.value AS owner, max(
+				ifnull((SELECT max(r.at) FROM machines_now m JOIN readings r ON r.machine = m.machine WHERE m.owner = o.value AND r.at <= ?), ''),
+				ifnull((SELECT max(s.at) FROM machines_now m JOIN services s ON s.machine = m.machine WHERE m.owner = o.value AND s.at <= ?), '')) AS at
+			FROM json_each(?) o)
+		SELECT contact, count(*) AS n, max(queued_at) AS last
+		FROM messages m JOIN latest l ON l.owner = m.owner
+		WHERE contact <> '' AND purpose IN ('notices', 'reading', 'check') AND state NOT IN ('failed', 'dropped')
+			AND date(queued_at, 'unixepoch') > l.at
+		GROUP BY contact`, p.today, p.today, p.list).Scan(&rows).Error
+	if err != nil {
+		return nil, fmt.Errorf("messages without an answer: %w", err)
+	}
+	return byKey(rows, func(s silence) string { return s.Contact }), nil
+}
+
+// NextFacts gives, for those of machines that have one, the date of the first
+// fact after a day: the day on which a round played at an earlier time must
+// look again.
+func (s *Store) NextFacts(ctx context.Context, machines []string, after models.Date) (map[string]models.Date, error) {
+	var rows []struct {
+		Machine string
+		At      models.Date
+	}
+	err := s.read.WithContext(ctx).Raw(`SELECT machine, min(at) AS at FROM (
+			SELECT r.machine, min(r.at) AS at FROM json_each(?) j JOIN readings r ON r.machine = j.value WHERE r.at > ? GROUP BY 1
+			UNION ALL SELECT s.machine, min(s.at) FROM json_each(?) j JOIN services s ON s.machine = j.value WHERE s.at > ? GROUP BY 1
+			UNION ALL SELECT w.machine, min(w.at) FROM json_each(?) j JOIN swaps w ON w.machine = j.value WHERE w.at > ? GROUP BY 1
+		) GROUP BY machine`, jsonList(machines), after, jsonList(machines), after, jsonList(machines), after).Scan(&rows).Error
+	if err != nil {
+		return nil, fmt.Errorf("finding later facts: %w", asModelError(err))
+	}
+	out := make(map[string]models.Date, len(rows))
+	for _, r := range rows {
+		out[r.Machine] = r.At
+	}
+	return out, nil
+}
