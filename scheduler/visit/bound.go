@@ -1,0 +1,4 @@
+package visit
+
+// Prices are stored prices.
+type Prices struct{}
