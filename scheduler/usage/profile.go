@@ -5,11 +5,84 @@ import (
 	"fmt"
 )
 
-// Profile is what a fleet teaches, numbered by month (models.ProfileNumber). A nil *Profile
-// is a weak prior that ships with the program.
+// Profile is what a fleet teaches, numbered by month (models.ProfileNumber). A
+// nil *Profile stands for a weak prior that ships with the program.
 type Profile struct {
-	Number   int
-	Machines int // machines it was fitted on
+	Number   int `json:"number"`
+	Machines int `json:"machines"` // machines it was fitted on
+
+	Seasons [][bins]float64     `json:"seasons"` // intensities, mean 1
+	Fleet   classFit            `json:"fleet"`
+	Kinds   map[string]classFit `json:"kinds"`
+	Classes map[string]classFit `json:"classes"` // by classKey
+	Owners  map[string]ownerFit `json:"owners"`
+
+	seasons []season // Seasons, made ready
+}
+
+// classFit is what machines of one class have in common.
+type classFit struct {
+	Machines float64   `json:"machines"` // how many were seen
+	Weights  []float64 `json:"weights"`  // of the seasons, sum 1
+	Rate     float64   `json:"rate"`     // hours of activity a day, of the mean machine
+	Spread   float64   `json:"spread"`   // shape of the gamma of rates among machines
+	Grain    float64   `json:"grain"`    // hours: variance by mean of the use in a span
+	Memory   []float64 `json:"memory"`   // weights of the half-lives, sum 1
+	Pace     float64   `json:"pace"`     // miles for an hour of the meter
+}
+
+// ownerFit is what the machines of one owner have in common.
+type ownerFit struct {
+	Machines float64   `json:"machines"`
+	Weights  []float64 `json:"weights"` // of the seasons, summed over its machines
+}
+
+// halfLives are the spans of operational days after which a past day counts
+// half; which of them serves is weighed for each machine by how well it
+// foretold the machine's own readings.
+var halfLives = [...]float64{90, 300, 1500}
+
+// shipped is the weak prior for a fleet that is not known at all: an hour of
+// use every third day, give or take a factor of three, in any season (common
+// practice, no source).
+func shipped() *Profile {
+	p := &Profile{}
+	sd := seeds()
+	for _, s := range sd {
+		var v [bins]float64
+		for i := range v {
+			v[i] = s.intensity(i)
+		}
+		p.Seasons = append(p.Seasons, v)
+	}
+	w := make([]float64, len(sd))
+	for i := range w {
+		w[i] = 0.6 / float64(len(sd)-1)
+	}
+	w[0] = 0.4
+	p.Fleet = classFit{Weights: w, Rate: 0.35, Spread: 1.2, Grain: 4,
+		Memory: []float64{0.25, 0.5, 0.25}, Pace: basePace}
+	p.ready()
+	return p
+}
+
+// ready makes the seasons' clocks.
+func (p *Profile) ready() {
+	p.seasons = make([]season, len(p.Seasons))
+	for i, v := range p.Seasons {
+		p.seasons[i] = newSeason(v)
+	}
+}
+
+// class gives the fit of a machine's class, or of the nearest that is known.
+func (p *Profile) class(kind, ownerType string) *classFit {
+	if c, ok := p.Classes[classKey(kind, ownerType)]; ok {
+		return &c
+	}
+	if c, ok := p.Kinds[kind]; ok {
+		return &c
+	}
+	return &p.Fleet
 }
 
 // MarshalBinary gives the stored form.
@@ -26,36 +99,10 @@ func (p *Profile) UnmarshalBinary(b []byte) error {
 	if err := json.Unmarshal(b, p); err != nil {
 		return fmt.Errorf("reading a usage profile: %w", err)
 	}
+	if len(p.Seasons) == 0 || len(p.Fleet.Weights) != len(p.Seasons) || len(p.Fleet.Memory) != len(halfLives) {
+		return fmt.Errorf("reading a usage profile: %d seasons, %d weights, %d memories do not fit together",
+			len(p.Seasons), len(p.Fleet.Weights), len(p.Fleet.Memory))
+	}
+	p.ready()
 	return nil
 }
-
-// Fitter gathers a fleet, machine by machine and in any order, and fits the
-// profile of a month. The caller hands in what was known before the first of
-// that month only.
-type Fitter struct {
-	number int
-	count  int
-}
-
-// NewFitter begins the profile of a month (models.ProfileNumber).
-func NewFitter(number int) *Fitter { return &Fitter{number: number} }
-
-// Add takes in one machine.
-func (f *Fitter) Add(s *Screened) { f.count++ }
-
-// Profile fits what was gathered.
-func (f *Fitter) Profile() (*Profile, error) {
-	return &Profile{Number: f.number, Machines: f.count}, nil
-}
-
-// Summary is what a Fitter takes from one machine; a caller that fits month
-// after month may keep it while the machine has no new fact.
-type Summary struct {
-	machine string
-}
-
-// Summarize draws from a machine's points what the fleet learns from it.
-func Summarize(s *Screened) Summary { return Summary{machine: s.Machine.ID} }
-
-// AddSummary takes in one machine by its summary.
-func (f *Fitter) AddSummary(s Summary) { f.count++ }

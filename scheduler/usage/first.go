@@ -1,0 +1,200 @@
+package usage
+
+import (
+	"math"
+	"sort"
+
+	"example.org/roundsman/models"
+)
+
+// Horizon is how far past the newest point dates are given, in days; a date
+// there means "not before".
+const Horizon = 3653
+
+// Limit is a true value of a meter whose first passage is asked for.
+type Limit struct {
+	Meter  models.Meter
+	Target float64 // true scale: miles or hours
+}
+
+// Crossing says when the first of some limits is reached.
+type Crossing struct {
+	Early, Likely, Late models.Date  // 10th, 50th and 90th percentile
+	Meter               models.Meter // the meter that most likely gets there first
+	Reached             bool         // an accepted point stands at or past a limit
+	Known               models.Date  // Reached: the day of the fact from which that is known
+}
+
+// IsZero says whether there was no limit that the machine's meters can reach.
+func (c Crossing) IsZero() bool { return c.Meter == "" }
+
+// First gives the date on which the first of the limits is reached. Limits of
+// meters that the machine lacks are left aside. A zero notYetBy asks for the
+// plain forecast, a function of facts and profile; a day there weighs in that
+// the work was not known to be done by that day.
+func (m *Model) First(limits []Limit, notYetBy models.Date) Crossing {
+	var out, passed Crossing
+	need := math.Inf(1)
+	for _, l := range limits {
+		if !m.has(l.Meter) {
+			continue
+		}
+		n := m.track.need(l)
+		if n <= 0 {
+			c := m.passed(l)
+			if passed.IsZero() || c.Likely < passed.Likely {
+				passed = c
+			}
+			continue
+		}
+		if n < need {
+			need, out.Meter = n, l.Meter
+		}
+	}
+	if !passed.IsZero() {
+		return passed
+	}
+	if out.IsZero() {
+		return out
+	}
+	q := m.quantiles(need, notYetBy)
+	out.Early, out.Likely, out.Late = q[0], q[1], q[2]
+	return out
+}
+
+// passed finds the day of a crossing that lies behind: between the points of
+// the meter itself, or by the other meter's count after its last point.
+func (m *Model) passed(l Limit) Crossing {
+	c := Crossing{Meter: l.Meter, Reached: true}
+	p := m.points(l.Meter)
+	i := sort.Search(len(p), func(i int) bool { return p[i].Value >= l.Target })
+	var from, to, at float64
+	switch {
+	case i < len(p) && i > 0 && p[i].Value > p[i-1].Value:
+		a, b := p[i-1], p[i]
+		from, to = float64(a.On), float64(b.On)
+		at = from + (to-from)*(l.Target-a.Value)/(b.Value-a.Value)
+	case i < len(p):
+		from, to, at = float64(p[i].On), float64(p[i].On), float64(p[i].On)
+	default:
+		act := m.track.act[m.track.n()-1] + m.track.need(l)
+		j := sort.Search(m.track.n(), func(j int) bool { return m.track.act[j] >= act })
+		j = min(max(j, 0), m.track.n()-1)
+		to = m.track.days[j]
+		from, at = to, to
+		if j > 0 && m.track.act[j] > m.track.act[j-1] {
+			from = m.track.days[j-1]
+			at = from + (to-from)*(act-m.track.act[j-1])/(m.track.act[j]-m.track.act[j-1])
+		}
+	}
+	// Between two looks the way is unsure by about a sixth of the gap each side.
+	side := (to - from) / 6
+	c.Early = models.Date(math.Ceil(math.Max(from, at-side)))
+	c.Likely = models.Date(math.Ceil(at))
+	c.Late = models.Date(math.Ceil(math.Min(to, at+side)))
+	c.Known = models.Date(to)
+	return c
+}
+
+// levels are the percentiles that are given.
+var levels = [3]float64{0.1, 0.5, 0.9}
+
+// chance gives the probability that so much activity (as the cubic of its
+// counts) is done by the evening of a day.
+func (m *Model) chance(day float64, y *cubic) float64 {
+	f := 0.0
+	for i := range m.parts {
+		p := &m.parts[i]
+		f += p.weight * passage((p.season.op(day)-p.start)/p.scale, &p.a, y)
+	}
+	return f
+}
+
+// quantiles gives the three dates on which the needed activity is done.
+func (m *Model) quantiles(need float64, notYetBy models.Date) [3]models.Date {
+	y := newCubic(math.Max(need/m.grain, 0.15))
+	var out [3]models.Date
+	past := m.weighPast(&y, notYetBy)
+	lo := m.from
+	for i, q := range levels {
+		lo = m.solve(&y, &past, q, lo)
+		out[i] = models.Date(math.Ceil(lo - 1e-6))
+	}
+	return out
+}
+
+// solve finds the day on which the (weighed) chance reaches q, no earlier
+// than lo, to a tenth of a day.
+func (m *Model) solve(y *cubic, past *past, q, lo float64) float64 {
+	hi, end := lo+60, m.from+Horizon
+	for hi < end && past.chance(m, y, hi) < q {
+		lo, hi = hi, hi+2*(hi-lo)
+	}
+	hi = math.Min(hi, end)
+	for hi-lo > 0.1 {
+		mid := (lo + hi) / 2
+		if past.chance(m, y, mid) < q {
+			lo = mid
+		} else {
+			hi = mid
+		}
+	}
+	return hi
+}
+
+// past weighs down the days of a forecast that lie before a day by which the
+// work was not known to be done.
+type past struct {
+	by    float64 // 0: nothing is weighed
+	open  float64 // chance of a day after by
+	step  float64
+	sums  []float64 // weighed chance of the days until from + i*step
+	total float64
+}
+
+// Work that has come due is reported done sooner or later: of what fell due so
+// many days ago, this share is still open.
+const (
+	openDays  = 30   // days in which the open share falls by e
+	openFloor = 0.08 // share that stays open for long
+)
+
+// weighPast works out the weights for a forecast.
+func (m *Model) weighPast(y *cubic, by models.Date) past {
+	w := past{}
+	d := float64(by)
+	if by.IsZero() || d <= m.from {
+		return w
+	}
+	before := m.chance(d, y)
+	if before < 1e-3 {
+		return w
+	}
+	w.by, w.open = d, 1-before
+	n := min(24, int(math.Ceil((d-m.from)/4)))
+	w.step = (d - m.from) / float64(n)
+	w.sums = make([]float64, n+1)
+	last := 0.0
+	for i := 1; i <= n; i++ {
+		day := m.from + float64(i)*w.step
+		f := m.chance(day, y)
+		gone := d - day + w.step/2
+		w.sums[i] = w.sums[i-1] + (f-last)*(openFloor+(1-openFloor)*math.Exp(-gone/openDays))
+		last = f
+	}
+	w.total = w.sums[n] + w.open
+	return w
+}
+
+// chance is the model's chance with the past weighed down.
+func (w *past) chance(m *Model, y *cubic, day float64) float64 {
+	if w.by == 0 {
+		return m.chance(day, y)
+	}
+	if day >= w.by {
+		return (w.sums[len(w.sums)-1] + m.chance(day, y) - (1 - w.open)) / w.total
+	}
+	x := (day - m.from) / w.step
+	i := min(max(int(x), 0), len(w.sums)-2)
+	return (w.sums[i] + (x-float64(i))*(w.sums[i+1]-w.sums[i])) / w.total
+}
