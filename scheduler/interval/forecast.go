@@ -1,0 +1,209 @@
+package interval
+
+import (
+	"math"
+
+	"example.org/roundsman/models"
+	"example.org/roundsman/scheduler/usage"
+)
+
+// Use answers what is asked of a machine's use; *usage.Model does.
+type Use interface {
+	// First gives the dates on which the first of some limits is reached.
+	First(limits []usage.Limit, notYetBy models.Date) usage.Crossing
+	// At gives a meter's true value on the evening of a day.
+	At(meter models.Meter, on models.Date) (usage.Range, bool)
+	// ReadingWorth gives the days by which a reading on a day is expected to
+	// sharpen the date.
+	ReadingWorth(limits []usage.Limit, on models.Date) float64
+}
+
+// Scale turns what meters show into true values and back; *usage.Screened does.
+type Scale interface {
+	Cumulative(meter models.Meter, on models.Date, shown float64) (value float64, ok bool)
+	Shown(meter models.Meter, cumulative float64) float64
+}
+
+// Input is all that the forecasts of one machine are made of.
+type Input struct {
+	History     models.History // the machine and its services; readings and swaps are not looked at
+	Rules       []models.Rule  // as Book.For gives them
+	Scale       Scale
+	Use         Use
+	Profile     int            // number of the profile behind Use
+	Corrections map[string]int // corrections sent, by item
+	Today       models.Date    // for the stage, what is left and what to ask; moves no date
+}
+
+// graceFloor is the least grace in days, and graceShare the part of the
+// interval that is given as grace: one day in twenty, 5 %.
+const (
+	graceFloor = 14
+	graceShare = 20
+)
+
+// Forecasts gives the forecast of each rule's item on one machine, in the order
+// of the rules. An item with nothing more to come (a break-in that is done, or
+// that a used machine has behind it) has none.
+func Forecasts(in Input) []models.Forecast {
+	out := make([]models.Forecast, 0, len(in.Rules))
+	for _, r := range in.Rules {
+		if f, ok := in.forecast(r); ok {
+			f.Stage = StageOn(f, in.Today)
+			out = append(out, f)
+		}
+	}
+	return out
+}
+
+// forecast gives the forecast of one rule; ok is false when nothing is to come.
+func (in Input) forecast(r models.Rule) (f models.Forecast, ok bool) {
+	b := baseOf(in.History, r.Item, false)
+	t := applies(r, b.isNew)
+	if t.isEmpty() {
+		return f, false
+	}
+	f = models.Forecast{Machine: in.History.Machine.ID, Item: r.Item, Profile: in.Profile,
+		Cycle: 1 + b.done + in.Corrections[r.Item], LeadDays: r.Lead(), LastOn: b.on,
+		LastMiles: b.meter[models.Odometer], LastHours: b.meter[models.HourMeter]}
+	if in.coolingUnknown(r.Item) {
+		return unsure(f, models.ReasonCoolingUnknown, "not known whether the engine is cooled by liquid or by air",
+			"whether the engine is cooled by liquid or by air"), true
+	}
+	if b.on.IsZero() {
+		return unsure(f, models.ReasonNoRecord, in.noRecord(), "when it was last done, and what the meter showed"), true
+	}
+	t = t.from(b, in)
+	cal, season := t.byCalendar()
+	if len(t.meters) == 0 && cal.IsZero() {
+		return unsure(f, models.ReasonNoLimit, in.noLimit(t), "how often it is due on a meter that the machine has, or in months"), true
+	}
+	in.date(&f, t, in.Use.First(t.meters, 0), cal, season)
+	f.Detail = in.detail(t, b)
+	in.measure(&f, t, cal)
+	return f, true
+}
+
+// unsure fills a forecast that claims no date.
+func unsure(f models.Forecast, why models.Reason, detail, ask string) models.Forecast {
+	f.Reason, f.Detail, f.Ask = why, detail, ask
+	return f
+}
+
+// coolingUnknown says whether an item is one of the cooling system and nobody
+// has said that the machine has one. Work done on it says so too.
+func (in Input) coolingUnknown(item string) bool {
+	if in.History.Machine.Cooling != "" || !models.CoolingItem(item) {
+		return false
+	}
+	for i := range in.History.Services {
+		if models.CoolingItem(in.History.Services[i].Item) {
+			return false
+		}
+	}
+	return true
+}
+
+// date sets the three dates and what follows from them: whichever limit comes
+// first, the calendar's being certain.
+func (in Input) date(f *models.Forecast, t terms, c usage.Crossing, cal models.Date, season bool) {
+	use := !c.IsZero()
+	switch {
+	case use && (cal.IsZero() || c.Likely <= cal):
+		f.Driver, f.Reason = models.DriverHours, models.ReasonUse
+		if c.Meter == models.Odometer {
+			f.Driver = models.DriverMiles
+			if in.History.Machine.Meters.Metric() {
+				f.Driver = models.DriverKM
+			}
+		}
+		if c.Reached {
+			f.KnownOn = c.Known
+		}
+	case season:
+		f.Driver, f.Reason = models.DriverCalendar, models.ReasonSeason
+	default:
+		f.Driver, f.Reason = models.DriverCalendar, models.ReasonCalendar
+	}
+	f.EarlyOn, f.DueOn, f.LateOn = firstOf(c, cal, f.LastOn)
+	f.GraceDays = max(graceFloor, (f.LastOn.DaysTo(f.DueOn)+graceShare-1)/graceShare)
+}
+
+// firstOf gives the percentiles of whichever comes first, a crossing or a day
+// of the calendar (none for either: the other), not before a day.
+func firstOf(c usage.Crossing, cal, notBefore models.Date) (early, due, late models.Date) {
+	cut := func(d models.Date) models.Date {
+		if !cal.IsZero() && (c.IsZero() || cal < d) {
+			d = cal
+		}
+		return max(d, notBefore)
+	}
+	early, due, late = cut(c.Early), cut(c.Likely), cut(c.Late)
+	return min(early, due), due, max(late, due)
+}
+
+// measure sets what the meters show at the limits, what is left of them today,
+// and what a reading would be worth.
+func (in Input) measure(f *models.Forecast, t terms, cal models.Date) {
+	for _, l := range t.meters {
+		at := models.Num(tenths(in.Scale.Shown(l.Meter, l.Target)))
+		left := models.Number{}
+		if now, ok := in.Use.At(l.Meter, in.Today); ok && !in.Today.IsZero() {
+			left = models.Num(l.Target - now.Likely)
+		}
+		switch {
+		case l.Meter == models.HourMeter:
+			f.AtHours, f.Remaining.Hours = at, rounded(left, 1)
+		case in.History.Machine.Meters.Metric():
+			f.AtMiles, f.Remaining.KM = at, rounded(left, models.KilometersPerMile)
+		default:
+			f.AtMiles, f.Remaining.Miles = at, rounded(left, 1)
+		}
+	}
+	if in.Today.IsZero() {
+		return
+	}
+	if !cal.IsZero() {
+		f.Remaining.Days = models.Num(float64(in.Today.DaysTo(cal)))
+	}
+	in.ask(f, t)
+}
+
+// Asking for a reading begins where an answer is expected to sharpen the date
+// by a week; a range narrower than two weeks is not looked into.
+const (
+	worthAsking  = 7.0  // days
+	worthLooking = 14.0 // days
+)
+
+// ask sets what a reading would be worth, and asks for one where it is worth
+// the trouble.
+func (in Input) ask(f *models.Forecast, t terms) {
+	width := float64(f.EarlyOn.DaysTo(f.LateOn))
+	if len(t.meters) == 0 || width < worthLooking || f.KnownOn != 0 {
+		return
+	}
+	worth := tenths(math.Max(0, math.Min(width, in.Use.ReadingWorth(t.meters, in.Today))))
+	f.Worth = models.Num(worth)
+	if worth < worthAsking && StageOn(*f, in.Today) != models.StageUnsure {
+		return
+	}
+	switch {
+	case len(t.meters) > 1:
+		f.Ask = "what both meters show"
+	case t.meters[0].Meter == models.HourMeter:
+		f.Ask = "what the hour meter shows"
+	default:
+		f.Ask = "what the odometer shows"
+	}
+}
+
+// tenths rounds to the last figure that meters show.
+func tenths(v float64) float64 { return math.Round(v*10)/10 + 0 } // + 0 makes -0 0
+
+func rounded(n models.Number, unit float64) models.Number {
+	if n.Known {
+		n.F = tenths(n.F * unit)
+	}
+	return n
+}

@@ -1,0 +1,94 @@
+package interval
+
+import "example.org/roundsman/models"
+
+// wideRange is the width in days of the 80 % range over which a date is too
+// unsure to be told.
+const wideRange = 180
+
+// LateHorizon is how far past the day asked a late date is shown, in days.
+const LateHorizon = 400
+
+// lastDay gives the last day on which an item is due and not yet late: both
+// late_on and the grace have to pass. Grace runs from due_on or, where it came
+// later, from the day on which a reading showed that the limit was passed.
+func lastDay(f models.Forecast) models.Date {
+	return max(f.LateOn, max(f.DueOn, f.KnownOn).AddDays(f.GraceDays))
+}
+
+// wide says whether a forecast's range is too wide to be told.
+func wide(f models.Forecast) bool { return f.EarlyOn.DaysTo(f.LateOn) > wideRange }
+
+// StageOn gives the stage of a forecast on a day: late after the grace and the
+// late date, due from due_on, unsure before it where the range is wider than
+// 180 days or no date is claimed, coming from the lead before it, else clear.
+func StageOn(f models.Forecast, today models.Date) models.Stage {
+	switch {
+	case f.DueOn.IsZero():
+		return models.StageUnsure
+	case today > lastDay(f):
+		return models.StageLate
+	case today >= f.DueOn:
+		return models.StageDue
+	case wide(f):
+		return models.StageUnsure
+	case today >= f.DueOn.AddDays(-f.LeadDays):
+		return models.StageComing
+	}
+	return models.StageClear
+}
+
+// NextLook gives the first day after today on which the stage changes without
+// a new fact; none when it stays for good.
+func NextLook(f models.Forecast, today models.Date) models.Date {
+	if f.DueOn.IsZero() {
+		return 0
+	}
+	now := StageOn(f, today)
+	for _, d := range []models.Date{f.DueOn.AddDays(-f.LeadDays), f.DueOn, lastDay(f).AddDays(1)} {
+		if d > today && StageOn(f, d) != now {
+			return d
+		}
+	}
+	return 0
+}
+
+// ReasonOn gives the reason of the stage on a day: the forecast's own, but
+// "range too wide" where that makes it unsure, and "passed, not reported done"
+// once it is due.
+func ReasonOn(f models.Forecast, today models.Date) models.Reason {
+	switch StageOn(f, today) {
+	case models.StageUnsure:
+		if !f.DueOn.IsZero() {
+			return models.ReasonWide
+		}
+	case models.StageDue, models.StageLate:
+		return models.ReasonOverdueOpen
+	}
+	return f.Reason
+}
+
+// Tells says whether a stage makes notices.
+func Tells(s models.Stage) bool {
+	return s == models.StageComing || s == models.StageDue || s == models.StageLate
+}
+
+// Capped gives a forecast as it is shown on a day: late_on at most so many
+// days after it, but never before due_on. The stage goes by the forecast as it
+// was, whose late date does not move with the day.
+func Capped(f models.Forecast, asked models.Date, days int) models.Forecast {
+	if f.LateOn.IsZero() || asked.IsZero() {
+		return f
+	}
+	f.LateOn = max(f.DueOn, min(f.LateOn, asked.AddDays(days)))
+	return f
+}
+
+// Moved says whether a date that was told in a notice has swung back: the same
+// cycle's due_on now lies later by more than the lead. told is the forecast as
+// it was told; its stage is one that makes notices. Then one correction goes
+// out and a new cycle begins.
+func Moved(told, now models.Forecast) bool {
+	return Tells(told.Stage) && told.Machine == now.Machine && told.Item == now.Item && told.Cycle == now.Cycle &&
+		!told.DueOn.IsZero() && !now.DueOn.IsZero() && told.DueOn.DaysTo(now.DueOn) > now.LeadDays
+}
