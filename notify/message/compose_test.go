@@ -1,0 +1,164 @@
+package message
+
+import (
+	"strings"
+	"testing"
+	"testing/fstest"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+	"pgregory.net/rapid"
+
+	"example.org/roundsman/models"
+)
+
+func TestMessageIDIsStableAndPlain(t *testing.T) {
+	assert.Equal(t, MessageID("a", "example.com"), MessageID("a", "example.com"))
+	assert.NotEqual(t, MessageID("a", "example.com"), MessageID("b", "example.com"))
+	id := MessageID("key with spaces <and> brackets@", "mail.example.com")
+	assert.Regexp(t, `^[a-z2-7]{32}@mail\.example\.com$`, id)
+	// FIPS 180-2 appendix B.1: SHA-256("abc") = ba7816bf 8f01cfea 414140de 5dae2223 b00361a3 ...;
+	// its first 160 bits in the base32 of RFC 4648 (Python's base64.b32encode).
+	assert.Equal(t, "xj4bnp4pahh6uqkbidpf3lrceoyagynd@example.com", MessageID("abc", "example.com"))
+}
+
+// A text begins with the shop's name, the first to a number ends with the
+// way out, and it keeps to one segment, whatever the machines are called.
+func TestTextsFitOneSegment(t *testing.T) {
+	name := rapid.StringMatching(`[A-Za-z0-9áéíóúñ #./-]{1,12}`)
+	items := append(models.KnownItems(), "winch_rope")
+	stages := []models.Stage{models.StageComing, models.StageDue, models.StageLate, models.StageMoved}
+	rapid.Check(t, func(t *rapid.T) {
+		lang := rapid.SampledFrom(Languages()).Draw(t, "language")
+		e := Samples(models.PurposeNotices, lang, models.ChannelSMS)[0]
+		n := e.Notices[0]
+		e.Notices, e.Machines = nil, map[string]models.Machine{}
+		for range rapid.IntRange(1, 30).Draw(t, "notices") {
+			n.Machine = rapid.StringMatching(`m[0-9]`).Draw(t, "machine")
+			n.Item = rapid.SampledFrom(items).Draw(t, "item")
+			n.Stage = rapid.SampledFrom(stages).Draw(t, "stage")
+			n.Remaining.Miles = models.Num(rapid.Float64Range(-9999, 9999).Draw(t, "left"))
+			e.Notices = append(e.Notices, n)
+			e.Machines[n.Machine] = models.Machine{ID: n.Machine, Tag: "R" + name.Draw(t, "tag")}
+		}
+		e.First = rapid.Bool().Draw(t, "first")
+		shop := sampleShop()
+		shop.TextName = "S" + name.Draw(t, "shop")
+		c, err := Compose(shop, e)
+		require.NoError(t, err)
+		require.Equal(t, 1, c.Segments, c.Text)
+		require.Equal(t, e.First, strings.HasSuffix(c.Text, "STOP to end"), c.Text)
+		head, _, ok := strings.Cut(c.Text, ": ")
+		require.True(t, ok)
+		require.NotEmpty(t, head)
+		require.NotContains(t, c.Text, "\n")
+	})
+}
+
+func TestAMailKeepsWhatItIsGivenInItsPlace(t *testing.T) {
+	e := Samples(models.PurposeNotices, "en", models.ChannelMail)[0]
+	e.Machines["m1"] = models.Machine{ID: "m1", Tag: "R1\r\nBcc: evil@example.com", Make: "<script>alert(1)</script>", Model: "X"}
+	c, err := Compose(sampleShop(), e)
+	require.NoError(t, err)
+	assert.NotContains(t, c.Subject, "\n")
+	assert.NotContains(t, c.Subject, "\r")
+	assert.NotContains(t, c.HTML, "<script>")
+	assert.Contains(t, c.HTML, "&lt;script&gt;")
+}
+
+func TestCautionsStandBesideCoolingWorkOnly(t *testing.T) {
+	e := Samples(models.PurposeNotices, "en", models.ChannelMail)[0]
+	with, err := Compose(sampleShop(), e)
+	require.NoError(t, err)
+	for _, word := range []string{"cold first", "poisons people", "fan can start", "stands", "maker's manual"} {
+		assert.Contains(t, strings.ReplaceAll(with.Text, "\n  ", " "), word)
+		assert.Contains(t, strings.ReplaceAll(with.HTML, "&#39;", "'"), word)
+	}
+	e.Message.Channel = models.ChannelSMS
+	text, err := Compose(sampleShop(), e)
+	require.NoError(t, err)
+	assert.Contains(t, text.Text, "only cold")
+
+	e.Notices[0].Item = models.ItemAirFilter
+	text, err = Compose(sampleShop(), e)
+	require.NoError(t, err)
+	assert.NotContains(t, text.Text, "only cold")
+}
+
+func TestDistancesInTheShopsUnitToo(t *testing.T) {
+	e := Samples(models.PurposeNotices, "en", models.ChannelMail)[0]
+	shop := sampleShop()
+	shop.Distance = models.DriverKM
+	c, err := Compose(shop, e)
+	require.NoError(t, err)
+	// 243 mi are 391.07 km at 1.609344 km to the mile (NIST SP 811, B.8).
+	assert.Contains(t, c.Text, "About 240 mi (390 km) to go until 6,120 mi.")
+}
+
+func TestAMessageWithoutNoticesIsRefused(t *testing.T) {
+	_, err := Compose(sampleShop(), models.Envelope{Message: models.Message{Key: "k"}})
+	assert.Equal(t, models.CodeInternal, models.CodeOf(err))
+}
+
+func TestAShopsOwnTemplates(t *testing.T) {
+	own := fstest.MapFS{
+		"notices.en.sms": {Data: []byte("{{.Subject}}. Ring the bell.\n")},
+		"README.txt":     {Data: []byte("ours")},
+		".hidden":        {Data: []byte("x")},
+	}
+	tpl, err := Load(own, "templates")
+	require.NoError(t, err)
+	c, err := tpl.Compose(sampleShop(), Samples(models.PurposeNotices, "en", models.ChannelSMS)[0])
+	require.NoError(t, err)
+	assert.Equal(t, "Juniper Creek Service: R12: coolant change coming up. Ring the bell. STOP to end", c.Text)
+	other, err := tpl.Compose(sampleShop(), Samples(models.PurposeTest, "es", models.ChannelSMS)[0])
+	require.NoError(t, err)
+	assert.Contains(t, other.Text, "esto es una prueba")
+}
+
+func TestFaultsInAShopsOwnTemplates(t *testing.T) {
+	tests := []struct{ name, file, body, want string }{
+		{"unknown name", "notice.en.sms", "x",
+			`tpl/notice.en.sms: is not the name of a template; name it PURPOSE.LANGUAGE.FORM, for example notices.en.sms`},
+		{"unclosed", "help.en.sms", "a\n{{if .Body}}b",
+			`tpl/help.en.sms:2: unexpected EOF; compare it with the template that comes with the program`},
+		{"unknown field", "help.en.sms", "a\n{{.Nme}}",
+			`tpl/help.en.sms:2:2: executing "help.en.sms" at <.Nme>: can't evaluate field Nme in type message.Page; compare it with the template that comes with the program`},
+		{"unknown field in HTML", "notices.en.html", `{{define "content"}}{{.Nme}}{{end}}`,
+			`tpl/notices.en.html:1:22: executing "content" at <.Nme>: can't evaluate field Nme in type message.htmlPage; compare it with the template that comes with the program`},
+		{"broken frame", "layout.html", "{{.Nme}}",
+			`tpl/layout.html:1:2: executing "layout.html" at <.Nme>: can't evaluate field Nme in type message.htmlPage; compare it with the template that comes with the program`},
+		{"no subject", "help.es.txt", "Hola\n\ntexto\n",
+			"tpl/help.es.txt: the mail template of help in es has no subject; begin it with a line \"Subject: ...\""},
+		{"empty", "help.en.sms", "  \n---\n",
+			"tpl/help.en.sms: the text template of help in en is empty; write at least one wording"},
+	}
+	for _, tt := range tests {
+		t.Run(tt.name, func(t *testing.T) {
+			_, err := Load(fstest.MapFS{tt.file: {Data: []byte(tt.body)}}, "tpl")
+			var faults models.Faults
+			require.ErrorAs(t, err, &faults)
+			assert.Contains(t, strings.Split(err.Error(), "\n"), tt.want)
+		})
+	}
+	_, err := Load(fstest.MapFS{"help.en.sms": {Data: []byte("{{")}, "test.en.sms": {Data: []byte("{{")}}, "tpl")
+	assert.Len(t, strings.Split(err.Error(), "\n"), 2, "all faults in one go")
+}
+
+func TestWrap(t *testing.T) {
+	assert.Equal(t, "- one two\n  three", wrap("- one two three", 10))
+	assert.Equal(t, "  one two\n  three", wrap("  one two three", 10))
+	assert.Equal(t, "averylongwordindeed\nx", wrap("averylongwordindeed x", 10))
+	assert.Equal(t, "señor año\nñandú", wrap("señor año ñandú", 10))
+}
+
+func TestFiguresInWords(t *testing.T) {
+	for f, want := range map[float64]string{0: "0", 999.5: "1,000", 6120: "6,120", 1234567: "1,234,567", -31.5: "32"} {
+		assert.Equal(t, want, whole(f))
+	}
+	assert.Equal(t, "240 mi", amount(243, "mi"))
+	assert.Equal(t, "32 h", amount(-31.5, "h"))
+	assert.Equal(t, "a, b y c", spanish{}.list([]string{"a", "b", "c"}, 0))
+	assert.Equal(t, "R2 e I3", spanish{}.list([]string{"R2", "I3"}, 0), "y becomes e before an i (Real Academia Española)")
+	assert.Equal(t, "Jun 3 2027", english{}.day(models.MustDate("2027-06-03"), 2026))
+}

@@ -1,0 +1,192 @@
+package message
+
+import (
+	"example.org/roundsman/models"
+)
+
+// Page is what a template gets: the words and facts of one message.
+type Page struct {
+	Shop     Shop
+	Purpose  models.Purpose
+	Lang     string       // "en" or "es"
+	Greeting string       // "Hello Ana,"
+	Body     string       // the words of an answer or alert; else ""
+	Machines []Machine    // in the order to tell them
+	Worst    models.Stage // the most urgent stage in the message; "" for none
+	Count    int          // notices in the message
+	Subject  string       // a subject made of machines and stage; "" without machines
+	Cautions []string     // of the work on the cooling system, each once; else none
+	Cooling  bool         // whether any notice is about work on the cooling system
+	Cold     string       // the shortest caution on it, for texts
+	Year     int          // in which the message is written; dates of others show theirs
+}
+
+// Machine is one machine's part of a message.
+type Machine struct {
+	Label   string // its tag
+	About   string // what it is and where; may be ""
+	Items   []Item
+	Cooling bool
+	Reads   string // an example of its meter's reading: "6120 mi"
+	Meter   models.Meters
+}
+
+// Item is one notice in words.
+type Item struct {
+	Name    string // "coolant change"
+	Title   string // the same with a large first letter
+	State   string // "due now"
+	Stage   models.Stage
+	Tone    string // "late", "due", "coming", "moved" or "plain": the look of the state
+	When    string // a sentence; may be ""
+	Why     string // a sentence; may be ""
+	Last    string // a sentence; may be ""
+	Short   string // "by Jun 3"
+	Weekday string // "Tuesday, June 9, 2026": of a visit
+	Left    string // "240 mi"; "" where no meter drives it
+	Over    bool   // Left is over the mark and not before it
+	Cooling bool
+	Notice  models.Notice
+}
+
+// First gives the first item.
+func (m Machine) First() Item { return m.Items[0] }
+
+// More gives how many items there are besides the first.
+func (m Machine) More() int { return len(m.Items) - 1 }
+
+// Example gives a reply that the shop could read: "6120 mi" for one machine,
+// "R12 6120 mi" where there are several to tell apart.
+func (p Page) Example() string {
+	if len(p.Machines) == 0 {
+		return ""
+	}
+	m := p.Machines[0]
+	if len(p.Machines) == 1 {
+		return m.Reads
+	}
+	return m.Label + " " + m.Reads
+}
+
+// List joins the machines' names, at most n of them: "R12, G3 and 2 more".
+func (p Page) List(n int) string { return wordsOf(p.Lang).list(p.labels(n)) }
+
+// Head gives the first n machines (all where there are fewer), and Rest how
+// many are left out by it.
+func (p Page) Head(n int) []Machine { return p.Machines[:min(n, len(p.Machines))] }
+
+// Rest gives how many machines Head(n) leaves out.
+func (p Page) Rest(n int) int { return max(0, len(p.Machines)-n) }
+
+func (p Page) labels(n int) (shown []string, more int) {
+	for _, m := range p.Head(n) {
+		shown = append(shown, m.Label)
+	}
+	return shown, p.Rest(n)
+}
+
+// newPage puts an envelope into words.
+func newPage(s Shop, e models.Envelope) Page {
+	lang := LanguageOf(firstOf(e.Message.Language, e.Contact.Language, e.Owner.Language, s.Language))
+	w := wordsOf(lang)
+	p := Page{
+		Shop: s, Purpose: e.Message.Purpose, Lang: lang, Greeting: w.greeting(e.Contact.Name),
+		Body: e.Message.Body, Count: len(e.Notices), Cold: w.coldHint(),
+		Year: models.DateOf(e.Message.QueuedAt.Time()).Year(),
+	}
+	at := map[string]int{}
+	for _, n := range e.Notices {
+		i, seen := at[n.Machine]
+		if !seen {
+			i = len(p.Machines)
+			at[n.Machine] = i
+			p.Machines = append(p.Machines, newMachine(n.Machine, e.Machines[n.Machine], w))
+		}
+		item := newItem(n, e.Machines[n.Machine], s, p)
+		p.Machines[i].Items = append(p.Machines[i].Items, item)
+		if item.Tone != "plain" && (p.Worst == "" || n.Stage.Rank() < p.Worst.Rank()) {
+			p.Worst = n.Stage
+		}
+	}
+	p.addCautions(e)
+	if len(p.Machines) > 0 {
+		p.Subject = w.subject(p)
+	}
+	return p
+}
+
+func firstOf(texts ...string) string {
+	for _, s := range texts {
+		if s != "" {
+			return s
+		}
+	}
+	return ""
+}
+
+func newMachine(id string, m models.Machine, w words) Machine {
+	if m.ID == "" {
+		m.ID = id
+	}
+	out := Machine{Label: m.Label(), About: w.about(m), Meter: m.Meters}
+	switch {
+	case m.Meters == models.MetersHours:
+		out.Reads = "412.5 " + w.unit(models.DriverHours)
+	case m.Meters.Metric():
+		out.Reads = "9850 " + w.unit(models.DriverKM)
+	default:
+		out.Reads = "6120 " + w.unit(models.DriverMiles)
+	}
+	return out
+}
+
+func newItem(n models.Notice, m models.Machine, s Shop, p Page) Item {
+	w := wordsOf(p.Lang)
+	it := Item{Notice: n, Stage: n.Stage, Tone: "plain"}
+	if n.Subject != models.SubjectItem && n.Subject != "" {
+		it.Name, it.State, it.When = w.asked(n)
+		it.Title, it.Short = sentence(it.Name), it.State
+		it.Weekday = w.weekday(n.DueOn)
+		return it
+	}
+	it.Name = models.ItemName(n.Item, p.Lang)
+	it.Title = sentence(it.Name)
+	it.State, it.When, it.Short = w.stage(n.Stage), w.when(n), w.shortWhen(n, p.Year)
+	it.Tone = string(n.Stage)
+	it.Cooling = models.CoolingItem(n.Item)
+	left, mark, over, ok := driven(n, s, w)
+	if ok {
+		it.Why, it.Left, it.Over = w.why(left, mark, over), left, over
+	} else {
+		it.Why = w.byCalendar(n)
+	}
+	it.Last = w.last(n, !m.InService.IsZero() && n.LastOn == m.InService)
+	return it
+}
+
+// addCautions adds the cautions of all work on the cooling system, each once,
+// in their short form and their usual order.
+func (p *Page) addCautions(e models.Envelope) {
+	wanted := map[string]bool{}
+	for i := range p.Machines {
+		m := &p.Machines[i]
+		var cooling []string
+		for _, it := range m.Items {
+			if it.Cooling {
+				cooling = append(cooling, it.Notice.Item)
+			}
+		}
+		if len(cooling) == 0 {
+			continue
+		}
+		m.Cooling, p.Cooling = true, true
+		for _, c := range models.CautionsForAll(cooling, e.Machines[m.Items[0].Notice.Machine]) {
+			wanted[c.ID] = true
+		}
+	}
+	for _, c := range models.Cautions() {
+		if wanted[c.ID] {
+			p.Cautions = append(p.Cautions, c.Short.In(p.Lang))
+		}
+	}
+}
