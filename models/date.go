@@ -152,6 +152,23 @@ func (d *Date) UnmarshalJSON(b []byte) error {
 	return nil
 }
 
+// MarshalText writes YYYY-MM-DD, or nothing for none.
+func (d Date) MarshalText() ([]byte, error) { return []byte(d.String()), nil }
+
+// UnmarshalText reads what MarshalText writes.
+func (d *Date) UnmarshalText(b []byte) error {
+	if len(b) == 0 {
+		*d = 0
+		return nil
+	}
+	v, err := ParseDate(string(b))
+	if err != nil {
+		return err
+	}
+	*d = v
+	return nil
+}
+
 // Value stores the date as the text YYYY-MM-DD and none as "".
 func (d Date) Value() (driver.Value, error) { return d.String(), nil }
 
