@@ -1,0 +1,341 @@
+package folder
+
+import (
+	"errors"
+	"fmt"
+	"slices"
+	"strconv"
+	"strings"
+	"time"
+	"unicode"
+	"unicode/utf8"
+
+	"example.org/roundsman/models"
+)
+
+// Bounds of texts, in characters.
+const (
+	maxID   = 100
+	maxText = 1000
+)
+
+// problem says why a cell cannot be taken and what to write instead; nil is
+// no problem.
+type problem struct{ what, remedy string }
+
+// codec turns the text of a cell into a value and back. The empty cell, which
+// is "not known", belongs to the zero value and never reaches parse.
+type codec[V any] struct {
+	hint   string // what to write, as a remedy
+	parse  func(in *pass, cell string) (V, *problem)
+	format func(V) string
+}
+
+// column is one column of a file whose rows are values of type T.
+type column[T any] struct {
+	name     string
+	hint     string
+	optional bool // the column may be missing
+	needed   bool // its cells may not be empty
+	parse    func(in *pass, row *T, cell string) *problem
+	format   func(row *T) string
+}
+
+// col declares a column: its name, how its cells are written and where the
+// value lives in a row.
+func col[T, V any](name string, c codec[V], field func(*T) *V) column[T] {
+	return column[T]{
+		name: name,
+		hint: c.hint,
+		parse: func(in *pass, row *T, cell string) *problem {
+			v, bad := c.parse(in, cell)
+			if bad == nil {
+				*field(row) = v
+			}
+			return bad
+		},
+		format: func(row *T) string { return c.format(*field(row)) },
+	}
+}
+
+// need is a column whose cells may not be empty.
+func need[T, V any](name string, c codec[V], field func(*T) *V) column[T] {
+	made := col(name, c, field)
+	made.needed = true
+	return made
+}
+
+// opt is a column that may be missing.
+func opt[T, V any](name string, c codec[V], field func(*T) *V) column[T] {
+	made := col(name, c, field)
+	made.optional = true
+	return made
+}
+
+// word is a text of one line and at most a number of characters.
+func word[S ~string](most int, hint string) codec[S] {
+	return codec[S]{
+		hint: hint,
+		parse: func(_ *pass, cell string) (S, *problem) {
+			if utf8.RuneCountInString(cell) > most {
+				return "", &problem{fmt.Sprintf("is longer than %d characters", most), "shorten it"}
+			}
+			if strings.ContainsFunc(cell, unicode.IsControl) {
+				return "", &problem{"holds a line break or another control character", "write it on one line"}
+			}
+			return S(cell), nil
+		},
+		format: func(v S) string { return oneLine(string(v)) },
+	}
+}
+
+// oneLine gives a text as it reads back from a cell: valid, without blanks
+// around it, and with a blank for each control character, should one have
+// come in by another way than a file.
+func oneLine(s string) string {
+	s = strings.ToValidUTF8(s, string(utf8.RuneError))
+	if strings.ContainsFunc(s, unicode.IsControl) {
+		s = strings.Map(func(r rune) rune {
+			if unicode.IsControl(r) {
+				return ' '
+			}
+			return r
+		}, s)
+	}
+	return strings.TrimSpace(s)
+}
+
+// text is what people call something, in their own words.
+func text(hint string) codec[string] { return word[string](maxText, hint) }
+
+// id is the shop's own short name of something.
+func id(hint string) codec[string] { return word[string](maxID, hint) }
+
+// choice is one of a few words, in any case.
+func choice[S ~string](words ...S) codec[S] {
+	list := make([]string, len(words))
+	for i, w := range words {
+		list[i] = string(w)
+	}
+	hint := "write " + orList(list)
+	return codec[S]{
+		hint: hint,
+		parse: func(_ *pass, cell string) (S, *problem) {
+			for _, w := range words {
+				if strings.EqualFold(cell, string(w)) {
+					return w, nil
+				}
+			}
+			return "", &problem{"is not one of the words for it", hint}
+		},
+		format: func(v S) string { return string(v) },
+	}
+}
+
+// orList joins words as "a, b or c".
+func orList(words []string) string {
+	n := len(words)
+	if n < 2 {
+		return strings.Join(words, "")
+	}
+	return strings.Join(words[:n-1], ", ") + " or " + words[n-1]
+}
+
+// figure is a number of at least zero that lies within bounds.
+func figure(hint string, inside func(float64) bool) codec[models.Number] {
+	return codec[models.Number]{
+		hint: hint,
+		parse: func(_ *pass, cell string) (models.Number, *problem) {
+			n, err := models.ParseNumber(cell)
+			switch {
+			case err != nil:
+				return n, &problem{err.Error(), hint}
+			case !inside(n.F):
+				return n, &problem{"is out of range", hint}
+			}
+			return n, nil
+		},
+		format: models.Number.String,
+	}
+}
+
+// The figures of the folder.
+var (
+	shown    = figure("write what the meter shows, 0 or more, as a plain number such as 1234.5", func(float64) bool { return true })
+	limit    = figure("write a plain number above 0, or leave the cell empty for no such limit", positive)
+	quantity = figure("write a plain number above 0, or leave the cell empty for not known", positive)
+	factor   = figure("write a number from 0.1 to 1", func(f float64) bool { return f >= 0.1 && f <= 1 })
+)
+
+func positive(f float64) bool { return f > 0 }
+
+// celsius is a temperature that weather can have.
+var celsius = codec[models.Celsius]{
+	hint: "write degrees Celsius from -100 to 100, for example -30",
+	parse: func(_ *pass, cell string) (models.Celsius, *problem) {
+		c, err := models.ParseCelsius(cell)
+		if err != nil {
+			return c, &problem{err.Error(), "write degrees Celsius from -100 to 100, for example -30"}
+		}
+		if c.F < -100 || c.F > 100 {
+			return c, &problem{"is out of range", "write degrees Celsius from -100 to 100, for example -30"}
+		}
+		if c.F == 0 {
+			c.F = 0 // no minus zero
+		}
+		return c, nil
+	},
+	format: func(c models.Celsius) string { return c.String() },
+}
+
+// whole is a whole number within bounds; 0 is written as the empty cell.
+func whole(least, most int) codec[int] {
+	hint := fmt.Sprintf("write a whole number from %d to %d", least, most)
+	return codec[int]{
+		hint: hint,
+		parse: func(_ *pass, cell string) (int, *problem) {
+			n, err := strconv.Atoi(cell)
+			switch {
+			case errors.Is(err, strconv.ErrRange), err == nil && (n < least || n > most):
+				return 0, &problem{"is out of range", hint}
+			case err != nil:
+				return 0, &problem{"is not a whole number", hint}
+			}
+			return n, nil
+		},
+		format: func(n int) string {
+			if n == 0 {
+				return ""
+			}
+			return strconv.Itoa(n)
+		},
+	}
+}
+
+// hintDate is how a date is written.
+const hintDate = "write YYYY-MM-DD, for example 2026-03-31"
+
+// day is a date that has come.
+var day = codec[models.Date]{
+	hint: hintDate,
+	parse: func(in *pass, cell string) (models.Date, *problem) {
+		d, err := models.ParseDate(cell)
+		if err != nil {
+			return 0, &problem{"is not a date", hintDate}
+		}
+		if now := in.opt.Now; !now.IsZero() && d > now {
+			return 0, &problem{"is still to come", "write a date up to " + now.String()}
+		}
+		return d, nil
+	},
+	format: models.Date.String,
+}
+
+// timeOfDay is a time on the 24-hour clock.
+var timeOfDay = codec[models.TimeOfDay]{
+	hint: "write HH:MM from 00:00 to 23:59",
+	parse: func(_ *pass, cell string) (models.TimeOfDay, *problem) {
+		t, err := models.ParseTimeOfDay(cell)
+		if err != nil {
+			return 0, &problem{"is not a time of day", "write HH:MM from 00:00 to 23:59"}
+		}
+		return t, nil
+	},
+	format: models.TimeOfDay.String,
+}
+
+// dayOfYear is a day that comes round every year.
+var dayOfYear = codec[models.MonthDay]{
+	hint: "write MM-DD, for example 10-15",
+	parse: func(_ *pass, cell string) (models.MonthDay, *problem) {
+		d, err := models.ParseMonthDay(cell)
+		if err != nil {
+			return d, &problem{"is not a day of the year", "write MM-DD, for example 10-15"}
+		}
+		return d, nil
+	},
+	format: models.MonthDay.String,
+}
+
+// zone is a time zone of the IANA database.
+var zone = codec[string]{
+	hint: "write an IANA name, for example America/Denver",
+	parse: func(in *pass, cell string) (string, *problem) {
+		if !in.knownZone(cell) {
+			return "", &problem{"is not a time zone", "write an IANA name, for example America/Denver"}
+		}
+		return cell, nil
+	},
+	format: func(s string) string { return s },
+}
+
+// knownZone says whether the IANA database has a zone of that name.
+func (in *pass) knownZone(name string) bool {
+	known, asked := in.zones[name]
+	if !asked {
+		_, err := time.LoadLocation(name)
+		known = err == nil && name != "Local" && name != ""
+		in.zones[name] = known
+	}
+	return known
+}
+
+// language is a BCP 47 tag by its form: letters, then parts of letters and
+// digits.
+var language = codec[string]{
+	hint: "write a language tag such as en or es",
+	parse: func(_ *pass, cell string) (string, *problem) {
+		for i, part := range strings.Split(cell, "-") {
+			n := len(part)
+			alone := strings.Trim(part, asciiLetters) == ""
+			if i == 0 && (n < 2 || n > 3 || !alone) || n < 1 || n > 8 || strings.Trim(part, asciiLetters+"0123456789") != "" {
+				return "", &problem{"is not a language tag", "write a language tag such as en or es"}
+			}
+		}
+		return cell, nil
+	},
+	format: func(s string) string { return s },
+}
+
+const asciiLetters = "abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ"
+
+// address is a mail address or number that a function of models judges.
+func address(what, hint string, valid func(string) bool) codec[string] {
+	return codec[string]{
+		hint: hint,
+		parse: func(_ *pass, cell string) (string, *problem) {
+			if !valid(cell) {
+				return "", &problem{what, hint}
+			}
+			return cell, nil
+		},
+		format: func(s string) string { return s },
+	}
+}
+
+// sure is a person's word on a doubtful reading: yes, it is right; no, leave
+// it out.
+var sure = codec[models.Standing]{
+	hint: "write yes (it is right), no (leave it out), or nothing",
+	parse: func(_ *pass, cell string) (models.Standing, *problem) {
+		i := slices.IndexFunc(sureWords, func(w sureWord) bool { return strings.EqualFold(w.cell, cell) })
+		if i < 0 {
+			return "", &problem{"is not one of the words for it", "write yes (it is right), no (leave it out), or nothing"}
+		}
+		return sureWords[i].standing, nil
+	},
+	format: func(s models.Standing) string {
+		i := slices.IndexFunc(sureWords, func(w sureWord) bool { return w.standing == s })
+		if i < 0 {
+			return ""
+		}
+		return sureWords[i].cell
+	},
+}
+
+type sureWord struct {
+	cell     string
+	standing models.Standing
+}
+
+var sureWords = []sureWord{{"yes", models.StandingConfirmed}, {"no", models.StandingWithdrawn}}

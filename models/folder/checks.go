@@ -1,0 +1,260 @@
+package folder
+
+import (
+	"fmt"
+	"strings"
+	"unicode"
+	"unicode/utf8"
+
+	"example.org/roundsman/models"
+)
+
+func checkOwner(in *pass, _ *line, v *models.Owner) {
+	in.owners[v.ID] = true
+	if v.Name == "" {
+		v.Name = v.ID
+	}
+}
+
+func checkMachine(in *pass, r *line, v *models.Machine) {
+	if _, again := in.machines[v.ID]; !again && v.ID != "" {
+		in.machines[v.ID] = machineRow{kind: v.Kind, meters: v.Meters}
+	}
+	if in.folder.HasOwners {
+		in.needOwner(r, v.Owner)
+	} else {
+		in.owners[v.Owner] = true // also that of a faulty row, for the contacts' sake
+	}
+	onMeter(r, v.ID, v.Meters, models.Odometer, "miles_start", v.MilesStart)
+	onMeter(r, v.ID, v.Meters, models.HourMeter, "hours_start", v.HoursStart)
+	onMeter(r, v.ID, v.Meters, models.Odometer, "miles_max", v.MilesMax)
+	if v.MilesMax.Known && v.MilesStart.F > v.MilesMax.F {
+		r.fault("miles_start", "is above miles_max", "correct the one or the other")
+	}
+	if v.Tag == "" || v.Owner == "" {
+		return
+	}
+	key := ownerTag{v.Owner, v.Tag}
+	twin, taken := in.tags[key]
+	switch {
+	case !taken:
+		in.tags[key] = v.ID
+	case twin != v.ID:
+		r.warn("tag", fmt.Sprintf("is borne by machine %s of the same owner too", twin),
+			"name these two by their ids, or paint a new number")
+	}
+}
+
+// makeOwners makes the owners whom machines.csv names where there is no
+// owners.csv, each named by its id.
+func makeOwners(in *pass, _ bool) {
+	if in.folder.HasOwners {
+		return
+	}
+	made := map[string]bool{}
+	for _, m := range in.folder.Machines {
+		id := m.Value.Owner
+		if made[id] {
+			continue
+		}
+		made[id] = true
+		if in.opt.KnownOwner != nil && in.opt.KnownOwner(id) {
+			continue
+		}
+		in.folder.Owners = append(in.folder.Owners, Row[models.Owner]{
+			Value: models.Owner{ID: id, Name: id}, File: m.File, Line: m.Line,
+		})
+	}
+}
+
+// needOwner refuses an owner whom nobody knows.
+func (in *pass) needOwner(r *line, id string) {
+	switch {
+	case id == "" || in.owners[id]:
+		return
+	case in.opt.KnownOwner != nil && in.opt.KnownOwner(id):
+		return
+	case in.folder.HasOwners && !in.broken["owners.csv"]:
+		r.fault("owner", "is not in owners.csv", "add the owner there or correct the id")
+	case !in.folder.HasOwners && !in.broken["machines.csv"]:
+		r.fault("owner", "has no machine in machines.csv", "correct the id, or add an owners.csv with the owner in it")
+	}
+}
+
+// needMachine gives what is known of a machine and refuses one that nobody
+// knows; false: nothing is known of it.
+func (in *pass) needMachine(r *line, id string) (machineRow, bool) {
+	if id == "" {
+		return machineRow{}, false
+	}
+	if m, ok := in.machines[id]; ok {
+		return m, true
+	}
+	if in.opt.KnownMachine != nil {
+		if m, ok := in.opt.KnownMachine(id); ok {
+			known := machineRow{kind: m.Kind, meters: m.Meters}
+			in.machines[id] = known
+			return known, true
+		}
+	}
+	if !in.broken["machines.csv"] {
+		r.fault("machine", "is not in machines.csv", "add the machine there or correct the id")
+	}
+	return machineRow{}, false
+}
+
+// onMeter refuses a value for a meter that the machine does not have.
+func onMeter(r *line, id string, has models.Meters, meter models.Meter, field string, v models.Number) {
+	if !v.Known || has == "" || has.Has(meter) {
+		return
+	}
+	r.fault(field, fmt.Sprintf("is for a meter that machine %s does not have (%s)", models.Shorten(id, maxID), describeMeters(has)),
+		"empty the cell, or correct meters in machines.csv")
+}
+
+// describeMeters says which meters a machine has.
+func describeMeters(has models.Meters) string {
+	var words []string
+	switch {
+	case has.Metric():
+		words = append(words, "an odometer in kilometers")
+	case has.Has(models.Odometer):
+		words = append(words, "an odometer in miles")
+	}
+	if has.Has(models.HourMeter) {
+		words = append(words, "an hour meter")
+	}
+	return "it has " + strings.Join(words, " and ")
+}
+
+// meterValues looks at a row's machine and what it says of the meters.
+func (in *pass) meterValues(r *line, id string, miles, hours models.Number) {
+	m, ok := in.needMachine(r, id)
+	if !ok {
+		return
+	}
+	onMeter(r, id, m.meters, models.Odometer, "miles", miles)
+	onMeter(r, id, m.meters, models.HourMeter, "hours", hours)
+}
+
+func checkReading(in *pass, r *line, v *models.Reading) {
+	in.meterValues(r, v.Machine, v.Miles, v.Hours)
+	if !v.Miles.Known && !v.Hours.Known && r.clean("miles", "hours") {
+		r.fault("", "gives neither miles nor hours", "write what the meter showed, or take the row out")
+	}
+}
+
+func checkSwap(in *pass, r *line, v *models.Swap) {
+	m, ok := in.needMachine(r, v.Machine)
+	if ok && m.meters != "" && v.Meter != "" && !m.meters.Has(v.Meter) {
+		r.fault("meter", fmt.Sprintf("is a meter that machine %s does not have (%s)", v.Machine, describeMeters(m.meters)),
+			"correct the meter, or meters in machines.csv")
+	}
+	if r.wrong {
+		return
+	}
+	key := swapDay{v.Machine, v.At, v.Meter}
+	if before, again := in.swaps[key]; again {
+		r.warn("meter", fmt.Sprintf("was changed on that day by line %d already", before), "see whether both rows are meant")
+		return
+	}
+	in.swaps[key] = r.rec.line
+}
+
+func checkService(in *pass, r *line, v *models.Service) {
+	in.meterValues(r, v.Machine, v.Miles, v.Hours)
+	if in.opt.KnownItem == nil || v.Item == "" || in.items[v.Item] || in.lostItems[v.Item] || in.opt.KnownItem(v.Item) {
+		return
+	}
+	in.lostItems[v.Item] = true
+	r.warn("item", "has no rule, so nothing falls due from it", "correct the item, or add a rule for it to items.csv")
+}
+
+func checkRule(in *pass, r *line, v *models.Rule) {
+	v.Origin = models.OriginFolder
+	in.items[v.Item] = true
+	if (v.Make == "") != (v.Model == "") && r.clean("make", "model") {
+		field, other := "make", "model"
+		if v.Make == "" {
+			field, other = other, field
+		}
+		r.fault(field, "stands without a "+other, "give both or neither")
+	}
+	if v.Kind == "" && v.Model == "" && v.Machine == "" && r.clean("kind", "make", "model", "machine") {
+		r.fault("kind", "is empty", "say for which kind, which make and model, or which machine the rule is")
+	}
+	if v.Machine != "" {
+		m, ok := in.needMachine(r, v.Machine)
+		if ok && v.Kind != "" && m.kind != "" && v.Kind != m.kind {
+			r.fault("kind", fmt.Sprintf("is not that of machine %s, which is a %s", v.Machine, m.kind), "correct the kind or leave it empty")
+		}
+	}
+	limits := []string{"miles", "hours", "months", "first_miles", "first_hours", "first_months", "by"}
+	none := !v.Miles.Known && !v.Hours.Known && v.Months == 0 && !v.FirstMiles.Known && !v.FirstHours.Known &&
+		v.FirstMonths == 0 && v.By.IsZero()
+	if none && r.clean(limits...) {
+		r.fault("", "has no limit", "give at least one of miles, hours, months or by")
+	}
+}
+
+func checkContact(in *pass, r *line, v *models.Contact) {
+	in.needOwner(r, v.Owner)
+	if v.ID == "" && r.clean("contact") {
+		v.ID = derivedID(*v)
+	}
+	if !r.clean("mail", "mobile", "prefers") {
+		return
+	}
+	switch {
+	case v.Mail == "" && v.Mobile == "":
+		r.warn("name", "has neither a mail address nor a number and can get no messages", "add one when it is known")
+	case v.Prefers == models.ChannelSMS && v.Mobile == "":
+		r.warn("prefers", "is a channel without an address", "add a mobile number")
+	case v.Prefers == models.ChannelMail && v.Mail == "":
+		r.warn("prefers", "is a channel without an address", "add a mail address")
+	}
+}
+
+// maxContactID is the longest id of a contact, in characters: what an owner's
+// id, a slash and a name make together.
+const maxContactID = 2*maxID + 1
+
+// derivedID gives the id of a contact without one of its own: the owner's id,
+// a slash and the name in lower case with a dash for all but letters and
+// digits.
+func derivedID(v models.Contact) string {
+	var b strings.Builder
+	gap := false
+	for _, c := range strings.ToLower(v.Name) {
+		if !unicode.IsLetter(c) && !unicode.IsDigit(c) {
+			gap = b.Len() > 0
+			continue
+		}
+		if gap {
+			b.WriteByte('-')
+			gap = false
+		}
+		b.WriteRune(c)
+	}
+	name := b.String()
+	if utf8.RuneCountInString(name) > maxID {
+		name = string([]rune(name)[:maxID])
+	}
+	if name == "" {
+		name = "contact"
+	}
+	return v.Owner + "/" + name
+}
+
+// contactID makes the column of the ids write the derived id where a contact
+// has none.
+func contactID(c column[models.Contact]) column[models.Contact] {
+	format := c.format
+	c.format = func(v *models.Contact) string {
+		if v.ID == "" {
+			return derivedID(*v)
+		}
+		return format(v)
+	}
+	return c
+}

@@ -1,0 +1,227 @@
+package folder
+
+import "example.org/roundsman/models"
+
+// tables declares the files of the folder, in the order in which they are
+// read: a file comes after those whose rows its own rows name. A further file
+// is one more entry here and one more slice in Folder.
+func tables() []table {
+	return []table{
+		ownersFile(), machinesFile(), contactsFile(), teardownsFile(),
+		itemsFile(), readingsFile(), swapsFile(), servicesFile(),
+	}
+}
+
+// Names lists the names of the folder's files.
+func Names() []string {
+	var names []string
+	for _, t := range tables() {
+		names = append(names, t.fileName())
+	}
+	return names
+}
+
+func ownersFile() *file[models.Owner] {
+	type T = models.Owner
+	return &file[T]{
+		name: "owners.csv",
+		columns: []column[T]{
+			need("owner", id("write the shop's own id of the owner"), func(v *T) *string { return &v.ID }),
+			col("name", text("write the owner's name"), func(v *T) *string { return &v.Name }),
+			col("type", id("write the shop's own word, for example ranch"), func(v *T) *string { return &v.Type }),
+			opt("time_zone", zone, func(v *T) *string { return &v.TimeZone }),
+			opt("language", language, func(v *T) *string { return &v.Language }),
+		},
+		rows:  func(f *Folder) *[]Row[T] { return &f.Owners },
+		same:  func(v T) T { return T{ID: v.ID} },
+		clash: clash{"owner", "is on line %d already, with other cells", remedyTwice},
+		check: checkOwner,
+		after: func(in *pass, given bool) { in.folder.HasOwners = given },
+		leave: func(f *Folder) bool { return !f.HasOwners && len(f.Owners) == 0 },
+	}
+}
+
+// remedyTwice is what to do about two rows on one thing.
+const remedyTwice = "keep the right one of the two rows"
+
+func machinesFile() *file[models.Machine] {
+	type T = models.Machine
+	return &file[T]{
+		name: "machines.csv",
+		columns: []column[T]{
+			need("machine", id("write the shop's own id of the machine"), func(v *T) *string { return &v.ID }),
+			col("tag", id("write the number painted on the machine"), func(v *T) *string { return &v.Tag }),
+			need("kind", id("write the shop's own word, for example utv"), func(v *T) *string { return &v.Kind }),
+			need("owner", id("write the id of the owner"), func(v *T) *string { return &v.Owner }),
+			need("meters", choice(models.MeterSets()...), func(v *T) *models.Meters { return &v.Meters }),
+			col("in_service", day, func(v *T) *models.Date { return &v.InService }),
+			col("miles_start", shown, func(v *T) *models.Number { return &v.MilesStart }),
+			col("hours_start", shown, func(v *T) *models.Number { return &v.HoursStart }),
+			col("miles_max", quantity, func(v *T) *models.Number { return &v.MilesMax }),
+			opt("make", text("write the make"), func(v *T) *string { return &v.Make }),
+			opt("model", text("write the model"), func(v *T) *string { return &v.Model }),
+			opt("year", whole(1900, 2200), func(v *T) *int { return &v.Year }),
+			opt("serial", text("write the serial number"), func(v *T) *string { return &v.Serial }),
+			opt("duty", choice(models.DutyNormal, models.DutySevere), func(v *T) *models.Duty { return &v.Duty }),
+			opt("site", text("write where the machine is kept"), func(v *T) *string { return &v.Site }),
+			opt("coolant_litres", quantity, func(v *T) *models.Number { return &v.CoolantLitres }),
+			opt("lowest_c", celsius, func(v *T) *models.Celsius { return &v.LowestC }),
+			opt("cooling", choice(models.CoolingLiquid, models.CoolingAir), func(v *T) *models.Cooling { return &v.Cooling }),
+			opt("fuel", choice(models.FuelGas, models.FuelDiesel), func(v *T) *models.Fuel { return &v.Fuel }),
+		},
+		rows:     func(f *Folder) *[]Row[T] { return &f.Machines },
+		same:     func(v T) T { return T{ID: v.ID} },
+		clash:    clash{"machine", "is on line %d already, with other cells", remedyTwice},
+		check:    checkMachine,
+		after:    makeOwners,
+		required: true,
+	}
+}
+
+func contactsFile() *file[models.Contact] {
+	type T = models.Contact
+	mail := address("is not a plain mail address", models.MailRemedy, models.ValidMail)
+	mobile := address("is not an international number", models.MobileRemedy, models.ValidMobile)
+	channel := choice(models.ChannelMail, models.ChannelSMS)
+	return &file[T]{
+		name: "contacts.csv",
+		columns: []column[T]{
+			need("owner", id("write the id of the owner"), func(v *T) *string { return &v.Owner }),
+			col("name", text("write the person's name"), func(v *T) *string { return &v.Name }),
+			need("role", choice(models.Roles()...), func(v *T) *models.Role { return &v.Role }),
+			col("mail", mail, func(v *T) *string { return &v.Mail }),
+			col("mobile", mobile, func(v *T) *string { return &v.Mobile }),
+			col("prefers", channel, func(v *T) *models.Channel { return &v.Prefers }),
+			col("sms_consent_on", day, func(v *T) *models.Date { return &v.SMSConsentOn }),
+			col("mail_consent_on", day, func(v *T) *models.Date { return &v.MailConsentOn }),
+			opt("quiet_from", timeOfDay, func(v *T) *models.TimeOfDay { return &v.QuietFrom }),
+			opt("quiet_to", timeOfDay, func(v *T) *models.TimeOfDay { return &v.QuietTo }),
+			contactID(opt("contact", word[string](maxContactID, "write an own id of the person"), func(v *T) *string { return &v.ID })),
+			opt("consent_how", text("write how consent was given"), func(v *T) *string { return &v.ConsentHow }),
+			opt("sms_stop_on", day, func(v *T) *models.Date { return &v.SMSStopOn }),
+			opt("mail_stop_on", day, func(v *T) *models.Date { return &v.MailStopOn }),
+			opt("time_zone", zone, func(v *T) *string { return &v.TimeZone }),
+			opt("language", language, func(v *T) *string { return &v.Language }),
+		},
+		rows: func(f *Folder) *[]Row[T] { return &f.Contacts },
+		same: func(v T) T { return T{ID: v.ID} },
+		clash: clash{"contact", "is the person of line %d, with other cells",
+			"keep the right one of the two rows, or give each person an own id in the column contact"},
+		check: checkContact,
+	}
+}
+
+func teardownsFile() *file[models.Teardown] {
+	type T = models.Teardown
+	return &file[T]{
+		name: "teardowns.csv",
+		columns: []column[T]{
+			need("kind", id("write the kind of machine, as in machines.csv"), func(v *T) *string { return &v.Kind }),
+			need("teardown", id("write a name for what comes apart"), func(v *T) *string { return &v.ID }),
+			col("access_min", minutes, func(v *T) *int { return &v.AccessMin }),
+		},
+		rows:  func(f *Folder) *[]Row[T] { return &f.Teardowns },
+		same:  func(v T) T { return T{Kind: v.Kind, ID: v.ID} },
+		clash: clash{"teardown", "is on line %d already, with other cells", remedyTwice},
+	}
+}
+
+// The whole numbers of rules.
+var (
+	minutes = whole(0, 100_000)
+	days    = whole(0, 3650)
+	months  = whole(1, 1200)
+)
+
+func itemsFile() *file[models.Rule] {
+	type T = models.Rule
+	return &file[T]{
+		name: "items.csv",
+		columns: []column[T]{
+			col("kind", id("write the kind of machine, as in machines.csv"), func(v *T) *string { return &v.Kind }),
+			need("item", id("write the item, for example coolant"), func(v *T) *string { return &v.Item }),
+			col("miles", limit, func(v *T) *models.Number { return &v.Miles }),
+			col("hours", limit, func(v *T) *models.Number { return &v.Hours }),
+			col("months", months, func(v *T) *int { return &v.Months }),
+			opt("first_miles", limit, func(v *T) *models.Number { return &v.FirstMiles }),
+			opt("first_hours", limit, func(v *T) *models.Number { return &v.FirstHours }),
+			opt("first_months", months, func(v *T) *int { return &v.FirstMonths }),
+			opt("severe_factor", factor, func(v *T) *models.Number { return &v.SevereFactor }),
+			opt("teardown", id("write the name of what comes apart"), func(v *T) *string { return &v.Teardown }),
+			opt("work_min", minutes, func(v *T) *int { return &v.WorkMin }),
+			opt("access_min", minutes, func(v *T) *int { return &v.AccessMin }),
+			opt("lead_days", days, func(v *T) *int { return &v.LeadDays }),
+			opt("parts_days", days, func(v *T) *int { return &v.PartsDays }),
+			opt("by", dayOfYear, func(v *T) *models.MonthDay { return &v.By }),
+			opt("make", text("write the make, as in machines.csv"), func(v *T) *string { return &v.Make }),
+			opt("model", text("write the model, as in machines.csv"), func(v *T) *string { return &v.Model }),
+			opt("machine", id("write the machine's id, as in machines.csv"), func(v *T) *string { return &v.Machine }),
+		},
+		rows: func(f *Folder) *[]Row[T] { return &f.Rules },
+		same: func(v T) T {
+			return T{Kind: v.Kind, Make: v.Make, Model: v.Model, Machine: v.Machine, Item: v.Item}
+		},
+		clash: clash{"item", "is on line %d already for the same machines, with other cells", remedyTwice},
+		check: checkRule,
+	}
+}
+
+func readingsFile() *file[models.Reading] {
+	type T = models.Reading
+	return &file[T]{
+		name: "readings.csv",
+		columns: []column[T]{
+			need("machine", id("write the machine's id, as in machines.csv"), func(v *T) *string { return &v.Machine }),
+			need("at", day, func(v *T) *models.Date { return &v.At }),
+			col("miles", shown, func(v *T) *models.Number { return &v.Miles }),
+			col("hours", shown, func(v *T) *models.Number { return &v.Hours }),
+			col("source", id("write where the reading came from, for example owner"), func(v *T) *string { return &v.Source }),
+			opt("sure", sure, func(v *T) *models.Standing { return &v.Standing }),
+		},
+		rows: func(f *Folder) *[]Row[T] { return &f.Readings },
+		same: func(v T) T {
+			v.Standing = ""
+			return v
+		},
+		merge: func(a, b T) (T, bool) {
+			if a.Standing == "" {
+				a.Standing = b.Standing
+			}
+			return a, b.Standing == "" || a.Standing == b.Standing
+		},
+		clash: clash{"sure", "is against line %d, which has the same reading", "say yes or no of a reading, not both"},
+		check: checkReading,
+	}
+}
+
+func swapsFile() *file[models.Swap] {
+	type T = models.Swap
+	return &file[T]{
+		name: "swaps.csv",
+		columns: []column[T]{
+			need("machine", id("write the machine's id, as in machines.csv"), func(v *T) *string { return &v.Machine }),
+			need("at", day, func(v *T) *models.Date { return &v.At }),
+			need("meter", choice(models.Odometer, models.HourMeter), func(v *T) *models.Meter { return &v.Meter }),
+			col("old_value", shown, func(v *T) *models.Number { return &v.OldValue }),
+			col("new_value", shown, func(v *T) *models.Number { return &v.NewValue }),
+		},
+		rows:  func(f *Folder) *[]Row[T] { return &f.Swaps },
+		check: checkSwap,
+	}
+}
+
+func servicesFile() *file[models.Service] {
+	type T = models.Service
+	return &file[T]{
+		name: "services.csv",
+		columns: []column[T]{
+			need("machine", id("write the machine's id, as in machines.csv"), func(v *T) *string { return &v.Machine }),
+			need("item", id("write the item, as in items.csv"), func(v *T) *string { return &v.Item }),
+			need("at", day, func(v *T) *models.Date { return &v.At }),
+			col("miles", shown, func(v *T) *models.Number { return &v.Miles }),
+			col("hours", shown, func(v *T) *models.Number { return &v.Hours }),
+		},
+		rows:  func(f *Folder) *[]Row[T] { return &f.Services },
+		check: checkService,
+	}
+}

@@ -1,0 +1,270 @@
+package folder
+
+import (
+	"cmp"
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"io/fs"
+	"slices"
+	"strings"
+
+	"example.org/roundsman/models"
+)
+
+// Bounds of a folder.
+const (
+	// MaxFile is the largest file that is read, in bytes.
+	MaxFile = 1 << 30
+	// MaxFaults is how many faults are told one by one; one more line then
+	// gives the number of the rest.
+	MaxFaults = 10_000
+	// maxWarnings bounds the warnings in the same way.
+	maxWarnings = 1_000
+)
+
+// Row is one row of a file, with the line on which it begins. Rows that were
+// not read from a file have neither.
+type Row[T any] struct {
+	Value T
+	File  string
+	Line  int // 1 is the header
+}
+
+// Rows makes rows of values that come from elsewhere than a file.
+func Rows[T any](values ...T) []Row[T] {
+	rows := make([]Row[T], len(values))
+	for i, v := range values {
+		rows[i].Value = v
+	}
+	return rows
+}
+
+// Values gives the values of rows.
+func Values[T any](rows []Row[T]) []T {
+	values := make([]T, len(rows))
+	for i, r := range rows {
+		values[i] = r.Value
+	}
+	return values
+}
+
+// Folder is what the files hold. The order of rows is that of the files and
+// has no meaning; no two rows are equal. The heads of the facts (models.Fact)
+// are empty. A person's word on a reading is its Standing.
+type Folder struct {
+	Owners    []Row[models.Owner]
+	Contacts  []Row[models.Contact]
+	Machines  []Row[models.Machine]
+	Rules     []Row[models.Rule] // items.csv
+	Teardowns []Row[models.Teardown]
+	Readings  []Row[models.Reading]
+	Swaps     []Row[models.Swap]
+	Services  []Row[models.Service]
+
+	// HasOwners says whether there was an owners.csv. Without it Owners holds
+	// those whom machines.csv names and Options.KnownOwner does not know, each
+	// named by its id.
+	HasOwners bool
+}
+
+// Options say what is known besides the folder. All of it may be missing.
+type Options struct {
+	// Now is the last date that may stand in a file; none: any date may.
+	Now models.Date
+	// KnownMachine gives a machine that is known already and need not be in
+	// the folder.
+	KnownMachine func(id string) (models.Machine, bool)
+	// KnownOwner says whether an owner is known already.
+	KnownOwner func(id string) bool
+	// KnownItem says whether there is a rule for an item besides items.csv;
+	// when set, services of other items are warned of.
+	KnownItem func(item string) bool
+	// Progress is told every now and then how many bytes of a file are read.
+	Progress func(file string, done, total int64)
+}
+
+// Report is what reading a folder has to tell.
+type Report struct {
+	Faults   models.Faults  // rows and files that cannot be taken, in the order of files and lines
+	Warnings models.Faults  // what was taken and is probably not meant
+	Unknown  []string       // other files and folders, left alone; a folder's name ends with a slash
+	Counts   map[string]int // rows taken, by file, for each file that is there
+	Repeats  map[string]int // rows left out because they say what another row says, by file
+}
+
+// Read reads every known file of a folder. It never stops at a fault: the
+// folder holds the good rows, the report all that is wrong. The error is for a
+// folder that cannot be listed and for a context that has ended.
+func Read(ctx context.Context, fsys fs.FS, opt Options) (*Folder, Report, error) {
+	entries, err := fs.ReadDir(fsys, ".")
+	if err != nil {
+		return nil, Report{}, &models.Error{
+			Code: models.CodeInvalid, Message: "the folder cannot be read",
+			Remedy: "name a folder that holds machines.csv and may be read", Err: err,
+		}
+	}
+	in := newPass(ctx, opt)
+	there := map[string]fs.DirEntry{}
+	for _, e := range entries {
+		there[e.Name()] = e
+	}
+	for _, t := range tables() {
+		entry := there[t.fileName()]
+		delete(there, t.fileName())
+		in.readFile(fsys, t, entry)
+		if err := ctx.Err(); err != nil {
+			return nil, Report{}, fmt.Errorf("reading the folder: %w", err)
+		}
+	}
+	in.others(there)
+	return in.folder, in.finish(), nil
+}
+
+// pass is one reading of a folder.
+type pass struct {
+	ctx    context.Context
+	opt    Options
+	folder *Folder
+	report Report
+	zones  map[string]bool // time zones asked for so far
+
+	faults    int // all, also those over MaxFaults
+	warnings  int
+	broken    map[string]bool // files not all of whose rows could be looked at
+	owners    map[string]bool
+	machines  map[string]machineRow
+	tags      map[ownerTag]string // the machine that bears a tag
+	items     map[string]bool     // items with a rule
+	lostItems map[string]bool     // items already warned of
+	swaps     map[swapDay]int     // the line that told of it
+}
+
+// machineRow is what other files need of a row of machines.csv.
+type machineRow struct {
+	kind   string
+	meters models.Meters // "" is not known
+}
+
+type ownerTag struct{ owner, tag string }
+
+type swapDay struct {
+	machine string
+	at      models.Date
+	meter   models.Meter
+}
+
+func newPass(ctx context.Context, opt Options) *pass {
+	return &pass{
+		ctx: ctx, opt: opt, folder: &Folder{},
+		report: Report{Counts: map[string]int{}, Repeats: map[string]int{}},
+		zones:  map[string]bool{}, broken: map[string]bool{}, owners: map[string]bool{},
+		machines: map[string]machineRow{}, tags: map[ownerTag]string{},
+		items: map[string]bool{}, lostItems: map[string]bool{}, swaps: map[swapDay]int{},
+	}
+}
+
+// fault notes a fault.
+func (in *pass) fault(f models.Fault) {
+	in.faults++
+	if in.faults <= MaxFaults {
+		in.report.Faults = append(in.report.Faults, f)
+	}
+}
+
+// warn notes a warning.
+func (in *pass) warn(f models.Fault) {
+	in.warnings++
+	if in.warnings <= maxWarnings {
+		in.report.Warnings = append(in.report.Warnings, f)
+	}
+}
+
+// finish closes the report.
+func (in *pass) finish() Report {
+	if more := in.faults - MaxFaults; more > 0 {
+		in.report.Faults = append(in.report.Faults, models.Fault{
+			File: "the folder", Problem: fmt.Sprintf("has %d more faults than are listed here", more),
+			Remedy: "mend these first and import again",
+		})
+	}
+	if more := in.warnings - maxWarnings; more > 0 {
+		in.report.Warnings = append(in.report.Warnings, models.Fault{
+			File: "the folder", Problem: fmt.Sprintf("has %d more warnings than are listed here", more),
+		})
+	}
+	return in.report
+}
+
+// readFile reads one file, which may be missing.
+func (in *pass) readFile(fsys fs.FS, t table, entry fs.DirEntry) {
+	name := t.fileName()
+	if entry == nil {
+		t.absent(in)
+		return
+	}
+	in.report.Counts[name] = 0
+	give := func(what, remedy string) {
+		in.broken[name] = true
+		in.fault(models.Fault{File: name, Problem: what, Remedy: remedy})
+	}
+	info, err := fs.Stat(fsys, name) // past a symbolic link
+	switch {
+	case err != nil:
+		give("cannot be read: "+plainError(err), "see that the file can be opened and try again")
+		return
+	case !info.Mode().IsRegular():
+		give("is not a plain file", "put a CSV file in its place")
+		return
+	case info.Size() > MaxFile:
+		give("is larger than 1 GiB", "leave out what is not needed")
+		return
+	}
+	file, err := fsys.Open(name)
+	if err != nil {
+		give("cannot be read: "+plainError(err), "see that the file can be opened and try again")
+		return
+	}
+	src := newLines(io.LimitReader(file, MaxFile))
+	t.read(in, src, info.Size())
+	if err := file.Close(); err != nil {
+		give("cannot be read: "+plainError(err), "see that the disk is well and try again")
+	}
+}
+
+// others reports the files that are not read, and warns of a name that is
+// nearly one that is.
+func (in *pass) others(there map[string]fs.DirEntry) {
+	for name, entry := range there {
+		if entry.IsDir() {
+			name += "/"
+		}
+		in.report.Unknown = append(in.report.Unknown, name)
+	}
+	slices.Sort(in.report.Unknown)
+	for _, name := range in.report.Unknown {
+		for _, t := range tables() {
+			if strings.EqualFold(name, t.fileName()) {
+				in.warn(models.Fault{File: name, Problem: "is not read", Remedy: "rename it to " + t.fileName()})
+			}
+		}
+	}
+}
+
+// plainError gives an error without the path in front of it, which the fault
+// names already.
+func plainError(err error) string {
+	var pe *fs.PathError
+	if errors.As(err, &pe) {
+		return pe.Err.Error()
+	}
+	return err.Error()
+}
+
+// sortFaults puts the faults of one file in the order of its lines.
+func sortFaults(fs models.Faults) {
+	slices.SortStableFunc(fs, func(a, b models.Fault) int {
+		return cmp.Or(cmp.Compare(a.Line, b.Line), cmp.Compare(a.Column, b.Column))
+	})
+}

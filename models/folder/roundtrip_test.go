@@ -1,0 +1,356 @@
+package folder
+
+import (
+	"bytes"
+	"cmp"
+	"fmt"
+	"io"
+	"reflect"
+	"slices"
+	"strings"
+	"testing"
+	"testing/fstest"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+	"pgregory.net/rapid"
+
+	"example.org/roundsman/models"
+)
+
+// encode writes a folder into memory.
+func encode(t require.TestingT, f *Folder) fstest.MapFS {
+	fsys := fstest.MapFS{}
+	for _, tab := range tables() {
+		var b bytes.Buffer
+		wanted, err := tab.write(&b, f)
+		require.NoError(t, err)
+		if wanted {
+			fsys[tab.fileName()] = &fstest.MapFile{Data: b.Bytes()}
+		}
+	}
+	return fsys
+}
+
+// notCarried are the fields that a folder does not carry: the numbers that
+// the store gives, and what it says of a rule beside what the rule says.
+var notCarried = map[string]bool{"Fact": true, "Origin": true, "Note": true, "Retired": true}
+
+// sample gives a value other than zero.
+func sample(t testing.TB, typ reflect.Type) reflect.Value {
+	v := reflect.New(typ).Elem()
+	switch x := v.Addr().Interface().(type) {
+	case *models.Number:
+		*x = models.Num(7)
+	case *models.Celsius:
+		*x = models.Degrees(-7)
+	case *models.Date:
+		*x = models.MustDate("2026-05-01")
+	case *models.TimeOfDay:
+		*x = models.At(7, 30)
+	case *models.MonthDay:
+		*x = models.MonthDay{Month: 5, Day: 7}
+	case *models.Standing:
+		*x = models.StandingConfirmed
+	case *int:
+		*x = 7
+	default:
+		require.Equal(t, reflect.String, typ.Kind(), "a sample of %s is wanted", typ)
+		v.SetString("x")
+	}
+	return v
+}
+
+// everyFieldHasAColumn checks that each field of a row is carried by exactly
+// one column, and each column carries one field.
+func everyFieldHasAColumn[T comparable](t *testing.T, f *file[T]) {
+	t.Run(f.name, func(t *testing.T) {
+		var zero T
+		typ, carried := reflect.TypeOf(zero), map[string]string{}
+		for i := range typ.NumField() {
+			field := typ.Field(i)
+			if notCarried[field.Name] {
+				continue
+			}
+			row := zero
+			reflect.ValueOf(&row).Elem().Field(i).Set(sample(t, field.Type))
+			var moved []string
+			for _, c := range f.columns {
+				if c.format(&row) != c.format(&zero) && (c.name != "contact" || field.Name == "ID") {
+					moved = append(moved, c.name)
+				}
+			}
+			require.Len(t, moved, 1, field.Name)
+			assert.Empty(t, carried[moved[0]], "%s and %s share a column", field.Name, carried[moved[0]])
+			carried[moved[0]] = field.Name
+		}
+		assert.Len(t, carried, len(f.columns))
+	})
+}
+
+func TestEveryFieldHasAColumn(t *testing.T) {
+	everyFieldHasAColumn(t, ownersFile())
+	everyFieldHasAColumn(t, contactsFile())
+	everyFieldHasAColumn(t, machinesFile())
+	everyFieldHasAColumn(t, itemsFile())
+	everyFieldHasAColumn(t, teardownsFile())
+	everyFieldHasAColumn(t, readingsFile())
+	everyFieldHasAColumn(t, swapsFile())
+	everyFieldHasAColumn(t, servicesFile())
+}
+
+// Generators of cells. Words hold what CSV makes trouble of.
+var (
+	anyWord = rapid.Custom(func(t *rapid.T) string {
+		s := rapid.StringOfN(rapid.RuneFrom([]rune("ab\"',;\\. #=-ñ漢\u00a0\ufeff😀")), 0, 12, -1).Draw(t, "word")
+		return oneLine(s)
+	})
+	anyNumber = rapid.Custom(func(t *rapid.T) models.Number {
+		switch rapid.IntRange(0, 3).Draw(t, "kind of number") {
+		case 0:
+			return models.Number{}
+		case 1:
+			return models.Num(float64(rapid.IntRange(0, 99999).Draw(t, "tenths")) / 10)
+		default:
+			f := rapid.Float64Range(0, models.MaxNumber).Draw(t, "number")
+			if f < 1e-12 { // longer than what models.ParseNumber reads
+				f = 0
+			}
+			return models.Num(f)
+		}
+	})
+	anyZone     = rapid.SampledFrom([]string{"", "America/Denver", "Europe/Berlin", "UTC"})
+	anyLanguage = rapid.SampledFrom([]string{"", "en", "es", "es-MX", "zh-Hant-TW"})
+)
+
+// ofField holds the generators of fields that take few values, by type and
+// field.
+var ofField = map[string]func(*rapid.T) any{
+	"Owner.TimeZone":        func(t *rapid.T) any { return anyZone.Draw(t, "zone") },
+	"Contact.TimeZone":      func(t *rapid.T) any { return anyZone.Draw(t, "zone") },
+	"Owner.Language":        func(t *rapid.T) any { return anyLanguage.Draw(t, "language") },
+	"Contact.Language":      func(t *rapid.T) any { return anyLanguage.Draw(t, "language") },
+	"Contact.Mail":          pick("", "a@example.com", "o'neil+x@example.org"),
+	"Contact.Mobile":        pick("", "+12025550123", "+442079460000"),
+	"Contact.Role":          pick(models.Roles()...),
+	"Contact.Prefers":       pick("", models.ChannelMail, models.ChannelSMS),
+	"Machine.Meters":        pick(models.MeterSets()...),
+	"Machine.Year":          pick(0, 1999, 2026),
+	"Machine.Duty":          pick("", models.DutyNormal, models.DutySevere),
+	"Machine.Cooling":       pick("", models.CoolingAir, models.CoolingLiquid),
+	"Machine.Fuel":          pick("", models.FuelGas, models.FuelDiesel),
+	"Machine.CoolantLitres": pick(models.Number{}, models.Num(5.7)),
+	"Rule.SevereFactor":     pick(models.Number{}, models.Num(0.1), models.Num(0.75), models.Num(1)),
+	"Rule.Origin":           pick(models.OriginFolder),
+	"Reading.Standing":      pick("", models.StandingConfirmed, models.StandingWithdrawn),
+	"Swap.Meter":            pick(models.Odometer, models.HourMeter),
+}
+
+func pick[T any](values ...T) func(*rapid.T) any {
+	return func(t *rapid.T) any { return rapid.SampledFrom(values).Draw(t, "choice") }
+}
+
+// fill makes a row with every field that a folder carries drawn at random.
+func fill[T any](t *rapid.T) T {
+	var row T
+	v := reflect.ValueOf(&row).Elem()
+	for i := range v.NumField() {
+		name := v.Type().Field(i).Name
+		if gen := ofField[v.Type().Name()+"."+name]; gen != nil {
+			v.Field(i).Set(reflect.ValueOf(gen(t)).Convert(v.Field(i).Type()))
+			continue
+		}
+		if notCarried[name] {
+			continue
+		}
+		switch x := v.Field(i).Addr().Interface().(type) {
+		case *models.Number:
+			*x = anyNumber.Draw(t, name)
+		case *models.Celsius:
+			*x = rapid.SampledFrom([]models.Celsius{{}, models.Degrees(0), models.Degrees(-40.5), models.Degrees(12)}).Draw(t, name)
+		case *models.Date:
+			*x = models.Date(rapid.Int32Range(0, int32(today)).Draw(t, name))
+		case *models.TimeOfDay:
+			*x = models.TimeOfDay(rapid.Int16Range(0, 1440).Draw(t, name))
+		case *models.MonthDay:
+			*x = rapid.SampledFrom([]models.MonthDay{{}, {Month: 2, Day: 29}, {Month: 10, Day: 15}}).Draw(t, name)
+		case *int:
+			*x = rapid.IntRange(0, 1200).Draw(t, name)
+		case *string:
+			*x = anyWord.Draw(t, name)
+		default:
+			t.Fatalf("a generator of %s.%s is wanted", v.Type().Name(), name)
+		}
+	}
+	return row
+}
+
+// several draws a few rows, made good by mend and no two with the same key.
+func several[T any, K comparable](t *rapid.T, most int, mend func(row *T, n int), key func(T) K) []Row[T] {
+	var values []T
+	seen := map[K]bool{}
+	for n := range rapid.IntRange(0, most).Draw(t, "rows") {
+		row := fill[T](t)
+		mend(&row, n)
+		if k := key(row); !seen[k] {
+			seen[k] = true
+			values = append(values, row)
+		}
+	}
+	return Rows(values...)
+}
+
+// anyFolder draws a folder that nothing is wrong with.
+func anyFolder(t *rapid.T) *Folder {
+	f := &Folder{HasOwners: true}
+	f.Owners = several(t, 3, func(v *models.Owner, n int) {
+		v.ID += fmt.Sprint("o", n)
+		v.Name += "n"
+	}, func(v models.Owner) string { return v.ID })
+	if len(f.Owners) == 0 {
+		f.Owners = Rows(models.Owner{ID: "o", Name: "n"})
+	}
+	owner := func() string { return rapid.SampledFrom(f.Owners).Draw(t, "owner").Value.ID }
+	f.Contacts = several(t, 3, func(v *models.Contact, n int) {
+		v.Owner, v.ID = owner(), v.ID+fmt.Sprint("c", n)
+	}, func(v models.Contact) string { return v.ID })
+	f.Machines = several(t, 4, func(v *models.Machine, n int) {
+		v.Owner, v.ID, v.Kind = owner(), v.ID+fmt.Sprint("m", n), v.Kind+"k"
+		onlyMeters(v.Meters, &v.MilesStart, &v.HoursStart)
+		v.MilesMax = models.Number{}
+		if v.Meters.Has(models.Odometer) && v.MilesStart.Known {
+			v.MilesMax = models.Num(v.MilesStart.F + 1)
+		}
+	}, func(v models.Machine) string { return v.ID })
+	f.Teardowns = several(t, 2, func(v *models.Teardown, n int) {
+		v.Kind, v.ID = v.Kind+"k", v.ID+fmt.Sprint("t", n)
+	}, func(v models.Teardown) string { return v.ID })
+	f.Rules = several(t, 4, func(v *models.Rule, n int) {
+		v.Kind, v.Item, v.Machine, v.By = v.Kind+"k", v.Item+fmt.Sprint("i", n), "", models.MonthDay{Month: 1, Day: 1}
+		if v.Make == "" || v.Model == "" {
+			v.Make, v.Model = "", ""
+		}
+		for _, l := range []*models.Number{&v.Miles, &v.Hours, &v.FirstMiles, &v.FirstHours} {
+			if l.F == 0 {
+				*l = models.Number{}
+			}
+		}
+		if len(f.Machines) > 0 && n%2 == 0 {
+			v.Machine, v.Kind = f.Machines[0].Value.ID, ""
+		}
+	}, models.Rule.Key)
+	if len(f.Machines) > 0 {
+		anyUse(t, f)
+	}
+	return f
+}
+
+// anyUse draws what happened to a folder's machines.
+func anyUse(t *rapid.T, f *Folder) {
+	machine := func() models.Machine { return rapid.SampledFrom(f.Machines).Draw(t, "machine").Value }
+	f.Readings = several(t, 6, func(v *models.Reading, _ int) {
+		m := machine()
+		v.Machine, v.At = m.ID, max(v.At, 1)
+		onlyMeters(m.Meters, &v.Miles, &v.Hours)
+		if !v.Miles.Known && !v.Hours.Known {
+			v.Miles, v.Hours = models.Num(1), models.Num(1)
+			onlyMeters(m.Meters, &v.Miles, &v.Hours)
+		}
+	}, func(v models.Reading) models.Reading { v.Standing = ""; return v })
+	f.Services = several(t, 6, func(v *models.Service, _ int) {
+		m := machine()
+		v.Machine, v.At, v.Item = m.ID, max(v.At, 1), v.Item+"i"
+		onlyMeters(m.Meters, &v.Miles, &v.Hours)
+	}, func(v models.Service) models.Service { return v })
+	f.Swaps = several(t, 2, func(v *models.Swap, _ int) {
+		m := machine()
+		v.Machine, v.At = m.ID, max(v.At, 1)
+		if !m.Meters.Has(v.Meter) {
+			v.Meter = models.Odometer
+		}
+		if m.Meters == models.MetersHours {
+			v.Meter = models.HourMeter
+		}
+	}, func(v models.Swap) models.Swap { return v })
+}
+
+// onlyMeters empties the values of meters that a machine does not have.
+func onlyMeters(has models.Meters, miles, hours *models.Number) {
+	if !has.Has(models.Odometer) {
+		*miles = models.Number{}
+	}
+	if !has.Has(models.HourMeter) {
+		*hours = models.Number{}
+	}
+}
+
+// sorted gives the values of rows in an order of their own; none and nil are
+// the same.
+func sorted[T any](rows []Row[T]) []T {
+	values := Values(rows)
+	slices.SortFunc(values, func(a, b T) int {
+		return cmp.Compare(fmt.Sprintf("%#v", a), fmt.Sprintf("%#v", b))
+	})
+	return values
+}
+
+// assertSameFacts checks that two folders say the same.
+func assertSameFacts(t assert.TestingT, want, got *Folder) {
+	assert.Equal(t, sorted(want.Owners), sorted(got.Owners))
+	assert.Equal(t, sorted(want.Contacts), sorted(got.Contacts))
+	assert.Equal(t, sorted(want.Machines), sorted(got.Machines))
+	assert.Equal(t, sorted(want.Rules), sorted(got.Rules))
+	assert.Equal(t, sorted(want.Teardowns), sorted(got.Teardowns))
+	assert.Equal(t, sorted(want.Readings), sorted(got.Readings))
+	assert.Equal(t, sorted(want.Swaps), sorted(got.Swaps))
+	assert.Equal(t, sorted(want.Services), sorted(got.Services))
+}
+
+// TestWhatIsWrittenReadsBack: any good folder reads back to the same facts,
+// and they give the same bytes again, in whatever order they come.
+func TestWhatIsWrittenReadsBack(t *testing.T) {
+	rapid.Check(t, func(rt *rapid.T) {
+		f := anyFolder(rt)
+		first := encode(rt, f)
+		back, report := readAll(t, first, Options{})
+		require.Empty(rt, texts(report.Faults))
+		assertSameFacts(rt, f, back)
+		assert.True(rt, back.HasOwners)
+
+		slices.Reverse(back.Readings)
+		slices.Reverse(back.Machines)
+		slices.Reverse(back.Rules)
+		second := encode(rt, back)
+		require.Len(rt, second, len(first))
+		for name, file := range first {
+			assert.Equal(rt, string(file.Data), string(second[name].Data), name)
+		}
+	})
+}
+
+// TestTextFromElsewhereIsMadeOneLine: what came in by another way than a file
+// is written so that it can be read.
+func TestTextFromElsewhereIsMadeOneLine(t *testing.T) {
+	f := &Folder{Owners: Rows(models.Owner{ID: "O1", Name: " Elk\r\nBench\x00\xff "})}
+	back, report := readAll(t, withMachines(encode(t, f)), Options{})
+	assert.Empty(t, texts(report.Faults))
+	assert.Equal(t, "Elk  Bench \ufffd", back.Owners[0].Value.Name)
+}
+
+// withMachines gives a folder a machines.csv that agrees with no owners.
+func withMachines(fsys fstest.MapFS) fstest.MapFS {
+	fsys["machines.csv"] = &fstest.MapFile{Data: []byte(strings.Join(machinesFile().names(), ",") + "\n")}
+	return fsys
+}
+
+func TestWritersErrorsAreGiven(t *testing.T) {
+	for _, tab := range tables() {
+		f := &Folder{HasOwners: true}
+		_, err := tab.write(brokenWriter{}, f)
+		assert.ErrorIs(t, err, io.ErrShortWrite, tab.fileName())
+	}
+}
+
+type brokenWriter struct{}
+
+func (brokenWriter) Write([]byte) (int, error) { return 0, io.ErrShortWrite }

@@ -1,0 +1,274 @@
+package folder
+
+import (
+	"encoding/csv"
+	"fmt"
+	"io"
+	"slices"
+	"strings"
+
+	"example.org/roundsman/models"
+)
+
+// table is one file of the folder, whatever its rows are.
+type table interface {
+	fileName() string
+	absent(in *pass)                            // the file is not there
+	read(in *pass, src *lines, size int64)      // reads it all
+	write(w io.Writer, f *Folder) (bool, error) // writes it; false: it should not be there
+}
+
+// file declares one file of the folder whose rows are values of type T.
+type file[T comparable] struct {
+	name    string
+	columns []column[T]
+	rows    func(*Folder) *[]Row[T]
+
+	// same gives what makes a row the thing it is, the rest left empty. Equal
+	// rows are one; rows that are the same thing and not equal are refused.
+	// nil: all of the row.
+	same  func(T) T
+	clash clash
+	// merge joins two rows that are the same thing into one, where that can
+	// be done. nil: it cannot.
+	merge func(a, b T) (T, bool)
+	// check looks at what one cell alone cannot show, and may complete the
+	// row. It runs for faulty rows too, so that all their faults are told.
+	check func(in *pass, r *line, row *T)
+	// after runs when the file has been read; given says whether it is there.
+	after func(in *pass, given bool)
+	// leave says that the file has nothing to say and is not written.
+	leave func(f *Folder) bool
+	// required: a folder without the file is no folder.
+	required bool
+}
+
+// maxFaultValue bounds how much of a cell a fault keeps, in characters.
+const maxFaultValue = 200
+
+// line is the row at hand, for what its check has to say about it.
+type line struct {
+	in    *pass
+	file  string
+	head  *header
+	rec   record
+	bad   []bool // by column: its cell has a fault
+	wrong bool   // the row has a fault
+}
+
+// fault refuses the row for a field; "" is the row as a whole.
+func (r *line) fault(field, what, remedy string) {
+	r.wrong = true
+	if i := slices.Index(r.head.names, field); i >= 0 {
+		r.bad[i] = true
+	}
+	r.in.fault(r.describe(field, what, remedy))
+}
+
+// warn says that a field is probably not what is meant.
+func (r *line) warn(field, what, remedy string) {
+	r.in.warn(r.describe(field, what, remedy))
+}
+
+// describe makes a fault of the row at hand.
+func (r *line) describe(field, what, remedy string) models.Fault {
+	f := models.Fault{File: r.file, Line: r.rec.line, Field: field, Problem: what, Remedy: remedy}
+	if i := slices.Index(r.head.names, field); i >= 0 && r.head.at[i] >= 0 {
+		f.Line, f.Column = r.rec.position(r.head.at[i])
+		f.Value = strings.Clone(models.Shorten(r.rec.cells[r.head.at[i]], maxFaultValue))
+	}
+	return f
+}
+
+// clean says whether the cells of some fields have no fault.
+func (r *line) clean(fields ...string) bool {
+	if !r.wrong {
+		return true
+	}
+	for _, f := range fields {
+		if i := slices.Index(r.head.names, f); i >= 0 && r.bad[i] {
+			return false
+		}
+	}
+	return true
+}
+
+func (t *file[T]) fileName() string { return t.name }
+
+func (t *file[T]) absent(in *pass) {
+	if t.required {
+		in.broken[t.name] = true
+		in.fault(models.Fault{
+			File: t.name, Problem: "is missing", Remedy: "add it: it is the one file that a folder must have",
+		})
+	}
+	if t.after != nil {
+		t.after(in, false)
+	}
+}
+
+// read takes the good rows of the file and tells the faults of the others.
+func (t *file[T]) read(in *pass, src *lines, size int64) {
+	begin := len(in.report.Faults)
+	if !t.readRows(in, src, size) || src.fatal {
+		in.broken[t.name] = true
+	}
+	t.tell(in, src.fetch())
+	sortFaults(in.report.Faults[begin:])
+	if t.after != nil {
+		t.after(in, true)
+	}
+	in.progress(t.name, size, size)
+}
+
+// readRows is false when rows could not be looked at.
+func (t *file[T]) readRows(in *pass, src *lines, size int64) bool {
+	head := t.header(in, src)
+	if head == nil {
+		return false
+	}
+	r := line{in: in, file: t.name, head: head, bad: make([]bool, len(t.columns))}
+	known := map[T]kept{}
+	whole := true
+	for n := 1; ; n++ {
+		rec, bad, more := src.record()
+		if !more {
+			return whole
+		}
+		if n%1024 == 0 {
+			in.progress(t.name, src.taken, size)
+			if in.ctx.Err() != nil {
+				return false
+			}
+		}
+		if bad != nil {
+			whole = false
+			t.tell(in, []mishap{*bad})
+			continue
+		}
+		if rec.blank() {
+			continue
+		}
+		r.rec, r.wrong = rec, false
+		clear(r.bad)
+		if row, ok := t.parse(&r); ok {
+			t.keep(&r, row, known)
+		}
+	}
+}
+
+// parse makes a value of the row at hand; false when it has a fault.
+func (t *file[T]) parse(r *line) (row T, ok bool) {
+	if !r.fits() {
+		r.in.broken[t.name] = true // nobody knows which cell is which
+		return row, false
+	}
+	for i := range t.columns {
+		c, at := &t.columns[i], r.head.at[i]
+		if at < 0 {
+			continue
+		}
+		cell := r.rec.cells[at]
+		if cell == "" {
+			if c.needed {
+				r.fault(c.name, "is empty", c.hint)
+			}
+			continue
+		}
+		if bad := c.parse(r.in, &row, cell); bad != nil {
+			r.fault(c.name, bad.what, bad.remedy)
+		}
+	}
+	if t.check != nil {
+		t.check(r.in, r, &row)
+	}
+	return row, !r.wrong
+}
+
+// kept is where a row that was taken stands.
+type kept struct{ index, line int }
+
+// clash is what to say of a row that is the same thing as an earlier one and
+// not equal to it.
+type clash struct {
+	field  string
+	what   string // with a %d for the line of the earlier one
+	remedy string
+}
+
+// keep takes a good row, unless it says again what another has said.
+func (t *file[T]) keep(r *line, row T, known map[T]kept) {
+	rows := t.rows(r.in.folder)
+	key := row
+	if t.same != nil {
+		key = t.same(row)
+	}
+	before, again := known[key]
+	if !again {
+		known[key] = kept{index: len(*rows), line: r.rec.line}
+		*rows = append(*rows, Row[T]{Value: row, File: t.name, Line: r.rec.line})
+		r.in.report.Counts[t.name]++
+		return
+	}
+	first := &(*rows)[before.index]
+	if first.Value != row {
+		both, ok := row, false
+		if t.merge != nil {
+			both, ok = t.merge(first.Value, row)
+		}
+		if !ok {
+			r.fault(t.clash.field, fmt.Sprintf(t.clash.what, before.line), t.clash.remedy)
+			return
+		}
+		first.Value = both
+	}
+	r.in.report.Repeats[t.name]++
+}
+
+// tell notes mishaps as faults of the file.
+func (t *file[T]) tell(in *pass, ms []mishap) {
+	for _, m := range ms {
+		in.fault(models.Fault{File: t.name, Line: m.line, Column: m.column, Problem: m.what, Remedy: m.remedy})
+	}
+}
+
+func (in *pass) progress(name string, done, total int64) {
+	if in.opt.Progress != nil {
+		in.opt.Progress(name, min(done, total), total)
+	}
+}
+
+// write writes the file in its canonical form.
+func (t *file[T]) write(w io.Writer, f *Folder) (bool, error) {
+	if t.leave != nil && t.leave(f) {
+		return false, nil
+	}
+	rows, width := *t.rows(f), len(t.columns)
+	flat := make([]string, len(rows)*width)
+	cells := make([][]string, len(rows))
+	for i := range rows {
+		cells[i], flat = flat[:width:width], flat[width:]
+		for j := range t.columns {
+			cells[i][j] = t.columns[j].format(&rows[i].Value)
+		}
+	}
+	slices.SortFunc(cells, slices.Compare)
+	cells = slices.CompactFunc(cells, slices.Equal)
+	out := csv.NewWriter(w)
+	if err := out.Write(t.names()); err != nil {
+		return false, fmt.Errorf("writing %s: %w", t.name, err)
+	}
+	if err := out.WriteAll(cells); err != nil {
+		return false, fmt.Errorf("writing %s: %w", t.name, err)
+	}
+	return true, nil
+}
+
+// names gives the names of the columns, in their canonical order.
+func (t *file[T]) names() []string {
+	names := make([]string, len(t.columns))
+	for i, c := range t.columns {
+		names[i] = c.name
+	}
+	return names
+}
