@@ -1,0 +1,226 @@
+package cooling
+
+import (
+	"bytes"
+	"encoding/csv"
+	"errors"
+	"fmt"
+	"io"
+	"math"
+	"slices"
+	"strconv"
+	"strings"
+
+	"example.org/roundsman/models"
+)
+
+// Sample is one row of a warm-up log.
+type Sample struct {
+	AtS   float64 `json:"at_s"` // seconds from wherever the log counts
+	TempC float64 `json:"temp_c"`
+}
+
+// Log is a warm-up log, its samples in the order of time.
+type Log struct {
+	Samples []Sample
+	Missing int // rows without a temperature
+}
+
+// Bounds of a log.
+const (
+	maxLogBytes = 64 << 20
+	maxFaults   = 50
+	minLogC     = -80 // colder and hotter than any sensor circuit shows
+	maxLogC     = 300
+	maxLogS     = 1e7
+)
+
+// Columns of a log.
+const (
+	columnSeconds = "seconds"
+	columnC       = "temp_c"
+	columnF       = "temp_f"
+)
+
+// ParseLog reads a CSV log with a header row: the column seconds and one of
+// temp_c and temp_f, in either order. An empty temperature is a missing
+// sample. Seconds rise from row to row. What is wrong comes back as
+// [models.Faults], each with its line, field and remedy; file is the name
+// that they bear.
+func ParseLog(file string, data []byte) (Log, error) {
+	p := logParser{file: file, seconds: -1, temp: -1}
+	if len(data) > maxLogBytes {
+		p.fault(0, "", "", "is too large", fmt.Sprintf("keep a log under %d MB", maxLogBytes>>20))
+		return Log{}, p.faults.Err()
+	}
+	r := csv.NewReader(bytes.NewReader(bytes.TrimPrefix(data, []byte("\ufeff"))))
+	r.FieldsPerRecord = -1
+	r.ReuseRecord = true
+	r.LazyQuotes = false
+	for row := 0; len(p.faults) < maxFaults; row++ {
+		fields, err := r.Read()
+		if errors.Is(err, io.EOF) {
+			break
+		}
+		if err != nil {
+			p.broken(err)
+			break
+		}
+		line, _ := r.FieldPos(0)
+		if row == 0 {
+			if !p.header(line, fields) {
+				return Log{}, p.faults.Err()
+			}
+			continue
+		}
+		p.row(line, fields)
+	}
+	if len(p.faults) >= maxFaults {
+		p.fault(0, "", "", "has more faults than are listed", "mend these first")
+	}
+	if len(p.faults) == 0 && len(p.log.Samples) == 0 {
+		p.fault(0, "", "", "holds no sample", "put the header seconds,temp_c on top and one row for each reading below")
+	}
+	if err := p.faults.Err(); err != nil {
+		return Log{}, err
+	}
+	return p.log, nil
+}
+
+// logParser gathers samples and faults.
+type logParser struct {
+	file          string
+	faults        models.Faults
+	log           Log
+	seconds, temp int // columns
+	columns       int
+	fahrenheit    bool
+	last          float64 // seconds of the row before
+	any           bool
+}
+
+func (p *logParser) fault(line int, field, value, problem, remedy string) {
+	p.faults = append(p.faults, models.Fault{File: p.file, Line: line, Field: field, Value: value, Problem: problem, Remedy: remedy})
+}
+
+// broken reports what the CSV reader could not read.
+func (p *logParser) broken(err error) {
+	line, problem := 0, "is not readable CSV"
+	var pe *csv.ParseError
+	if errors.As(err, &pe) {
+		line, problem = pe.Line, "is not readable CSV: "+pe.Err.Error()
+	}
+	p.fault(line, "", "", problem, "write plain rows such as 12.5,84")
+}
+
+// header finds the columns.
+func (p *logParser) header(line int, fields []string) bool {
+	const remedy = "the header is seconds,temp_c or seconds,temp_f"
+	for i, f := range fields {
+		name := strings.ToLower(strings.TrimSpace(f))
+		switch name {
+		case columnSeconds:
+			if p.seconds >= 0 {
+				p.fault(line, name, "", "stands twice", remedy)
+			}
+			p.seconds = i
+		case columnC, columnF:
+			if p.temp >= 0 {
+				p.fault(line, name, "", "is a second temperature column", "keep one of temp_c and temp_f")
+			}
+			p.temp, p.fahrenheit = i, name == columnF
+		default:
+			p.fault(line, "column", strings.TrimSpace(f), "is not known here", remedy)
+		}
+	}
+	if p.seconds < 0 {
+		p.fault(line, columnSeconds, "", "column is missing", remedy)
+	}
+	if p.temp < 0 {
+		p.fault(line, columnC, "", "or temp_f column is missing", remedy)
+	}
+	p.columns = len(fields)
+	return len(p.faults) == 0
+}
+
+// row reads one sample.
+func (p *logParser) row(line int, fields []string) {
+	if len(fields) == 1 && strings.TrimSpace(fields[0]) == "" {
+		return // a line of blanks
+	}
+	if len(fields) != p.columns {
+		p.fault(line, "", "", fmt.Sprintf("has %d fields where the header has %d", len(fields), p.columns),
+			"write one value for each column; a decimal point, no decimal comma")
+		return
+	}
+	at, ok := p.number(line, columnSeconds, fields[p.seconds], 0, maxLogS)
+	if !ok {
+		return
+	}
+	if p.any && at <= p.last {
+		p.fault(line, columnSeconds, strings.TrimSpace(fields[p.seconds]), "does not come after the row before",
+			"put the rows in the order of time, each second once")
+		return
+	}
+	p.last, p.any = at, true
+	text := strings.TrimSpace(fields[p.temp])
+	if text == "" {
+		p.log.Missing++
+		return
+	}
+	low, high, name := float64(minLogC), float64(maxLogC), columnC
+	if p.fahrenheit {
+		low, high, name = ToFahrenheit(low), ToFahrenheit(high), columnF
+	}
+	temp, ok := p.number(line, name, text, low, high)
+	if !ok {
+		return
+	}
+	if p.fahrenheit {
+		temp = ToCelsius(temp)
+	}
+	p.log.Samples = append(p.log.Samples, Sample{AtS: at, TempC: temp})
+}
+
+// number reads a plain decimal number within bounds.
+func (p *logParser) number(line int, field, text string, low, high float64) (float64, bool) {
+	text = strings.TrimSpace(text)
+	if text == "" {
+		p.fault(line, field, "", "is empty", "every row needs its second; only a temperature may be missing")
+		return 0, false
+	}
+	plain := strings.Trim(text, "0123456789.-") == "" && len(text) <= 40
+	v, err := strconv.ParseFloat(text, 64)
+	if !plain || err != nil || math.IsNaN(v) {
+		p.fault(line, field, text, "is not a number", "write a plain number with a decimal point, such as 84.5")
+		return 0, false
+	}
+	if v < low || v > high {
+		p.fault(line, field, text, fmt.Sprintf("is outside %g to %g", low, high), "check the logger's units")
+		return 0, false
+	}
+	return v, true
+}
+
+// tidy gives the samples that are figures, in the order of time and each
+// instant once, rounded to a thousandth of a degree so that a log in
+// Fahrenheit and the same in Celsius meet every limit alike.
+func tidy(samples []Sample) []Sample {
+	out := make([]Sample, 0, len(samples))
+	for _, s := range samples {
+		if math.IsNaN(s.TempC) || math.IsInf(s.TempC, 0) || math.IsNaN(s.AtS) || math.IsInf(s.AtS, 0) {
+			continue
+		}
+		out = append(out, Sample{AtS: s.AtS, TempC: math.Round(s.TempC*1000) / 1000})
+	}
+	slices.SortStableFunc(out, func(a, b Sample) int {
+		switch {
+		case a.AtS < b.AtS:
+			return -1
+		case a.AtS > b.AtS:
+			return 1
+		}
+		return 0
+	})
+	return slices.CompactFunc(out, func(a, b Sample) bool { return a.AtS == b.AtS })
+}
