@@ -54,7 +54,7 @@ func NextAllowed(now time.Time, from, to models.TimeOfDay, loc *time.Location, o
 		if !Quiet(at, from, to, loc, opts) {
 			return at
 		}
-		at = nextEdge(at, from, to, loc, opts)
+		at = nextEdge(at, from, to, loc)
 	}
 	return time.Time{}
 }
@@ -62,11 +62,11 @@ func NextAllowed(now time.Time, from, to models.TimeOfDay, loc *time.Location, o
 // nextEdge gives the first instant after a quiet one at which it may stop
 // being quiet: midnight, the end of the quiet hours, or a change of the
 // clocks. Between two changes the clocks run evenly.
-func nextEdge(at time.Time, from, to models.TimeOfDay, loc *time.Location, opts Options) time.Time {
+func nextEdge(at time.Time, from, to models.TimeOfDay, loc *time.Location) time.Time {
 	const day = 24 * 60 * 60
 	shown := secondOfDay(at)
 	left := day - shown
-	if e := to.Minutes()*60 - shown; e > 0 && !opts.quietDay(models.DateOf(at)) && quietHour(at, from, to) {
+	if e := to.Minutes()*60 - shown; e > 0 && quietHour(at, from, to) {
 		left = e
 	}
 	next := at.Truncate(time.Second).Add(time.Duration(left) * time.Second)

@@ -57,6 +57,21 @@ func TestOwed(t *testing.T) {
 	}
 }
 
+// St. John's went back at one minute past midnight, to the day before
+// (COMPUTED with zdump of tzdata 2025b): its midnight has come all the same.
+func TestOwedWhenTheClocksGoBackToYesterday(t *testing.T) {
+	loc := zone(t, "America/St_Johns")
+	now := instant("2009-11-01T02:31:00Z")
+	require.Equal(t, "2009-10-31 23:01", now.In(loc).Format("2006-01-02 15:04"))
+	slot, ok := calendar.Owed(times("00:00"), loc, instant("2009-10-31T02:30:00Z"), now, 0)
+	require.True(t, ok)
+	assert.Equal(t, "2009-11-01 00:00 America/St_Johns", slot.Key())
+	assert.Equal(t, "2009-11-01T02:30:00Z", utc(slot.At))
+	slot, ok = calendar.NextSlot(times("00:00"), loc, now)
+	require.True(t, ok)
+	assert.Equal(t, "2009-11-02 00:00 America/St_Johns", slot.Key())
+}
+
 func TestNextSlot(t *testing.T) {
 	tests := []struct {
 		name, zone string

@@ -47,8 +47,9 @@ const (
 // that a used machine has behind it) has none.
 func Forecasts(in Input) []models.Forecast {
 	out := make([]models.Forecast, 0, len(in.Rules))
+	today := in.readToday()
 	for _, r := range in.Rules {
-		if f, ok := in.forecast(r); ok {
+		if f, ok := in.forecast(r, today); ok {
 			f.Stage = StageOn(f, in.Today)
 			out = append(out, f)
 		}
@@ -56,8 +57,23 @@ func Forecasts(in Input) []models.Forecast {
 	return out
 }
 
+// readToday gives the likely true values of the meters today; none without a
+// day.
+func (in Input) readToday() map[models.Meter]float64 {
+	now := map[models.Meter]float64{}
+	if in.Today.IsZero() {
+		return now
+	}
+	for _, m := range meters {
+		if r, ok := in.Use.At(m, in.Today); ok {
+			now[m] = r.Likely
+		}
+	}
+	return now
+}
+
 // forecast gives the forecast of one rule; ok is false when nothing is to come.
-func (in Input) forecast(r models.Rule) (f models.Forecast, ok bool) {
+func (in Input) forecast(r models.Rule, today map[models.Meter]float64) (f models.Forecast, ok bool) {
 	b := baseOf(in.History, r.Item, false)
 	t := applies(r, b.isNew)
 	if t.isEmpty() {
@@ -80,7 +96,7 @@ func (in Input) forecast(r models.Rule) (f models.Forecast, ok bool) {
 	}
 	in.date(&f, t, in.Use.First(t.meters, 0), cal, season)
 	f.Detail = in.detail(t, b)
-	in.measure(&f, t, cal)
+	in.measure(&f, t, cal, today)
 	return f, true
 }
 
@@ -144,12 +160,12 @@ func firstOf(c usage.Crossing, cal, notBefore models.Date) (early, due, late mod
 
 // measure sets what the meters show at the limits, what is left of them today,
 // and what a reading would be worth.
-func (in Input) measure(f *models.Forecast, t terms, cal models.Date) {
+func (in Input) measure(f *models.Forecast, t terms, cal models.Date, today map[models.Meter]float64) {
 	for _, l := range t.meters {
 		at := models.Num(tenths(in.Scale.Shown(l.Meter, l.Target)))
 		left := models.Number{}
-		if now, ok := in.Use.At(l.Meter, in.Today); ok && !in.Today.IsZero() {
-			left = models.Num(l.Target - now.Likely)
+		if now, ok := today[l.Meter]; ok {
+			left = models.Num(l.Target - now)
 		}
 		switch {
 		case l.Meter == models.HourMeter:
@@ -180,7 +196,7 @@ const (
 // the trouble.
 func (in Input) ask(f *models.Forecast, t terms) {
 	width := float64(f.EarlyOn.DaysTo(f.LateOn))
-	if len(t.meters) == 0 || width < worthLooking || f.KnownOn != 0 {
+	if len(t.meters) == 0 || width < worthLooking {
 		return
 	}
 	worth := tenths(math.Max(0, math.Min(width, in.Use.ReadingWorth(t.meters, in.Today))))

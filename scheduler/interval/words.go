@@ -93,11 +93,11 @@ func (in Input) noLimit(t terms) string {
 	return "the rule counts " + strings.Join(limits, " or ") + ", which the machine has no meter for"
 }
 
-// figure writes a number to the tenth, with commas between thousands.
+// figure writes a number that is not negative to the tenth, with commas between thousands.
 func figure(v float64) string {
 	s := strconv.FormatFloat(tenths(v), 'f', -1, 64)
 	whole, tenth, _ := strings.Cut(s, ".")
-	for i := len(whole) - 3; i > 0 && whole[i-1] != '-'; i -= 3 {
+	for i := len(whole) - 3; i > 0; i -= 3 {
 		whole = whole[:i] + "," + whole[i:]
 	}
 	if tenth != "" {
