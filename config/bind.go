@@ -236,7 +236,7 @@ func (f *field) setNumber(dst reflect.Value, text string) (problem, remedy strin
 func (f *field) setText(dst reflect.Value, text string) (problem, remedy string) {
 	v := reflect.New(dst.Type())
 	if text == "" && dst.Type() != reflect.TypeFor[models.MonthDay]() {
-		return "is empty", "write " + wanted(dst.Type()) + ", or take the line out"
+		return "is empty", "write " + strings.Replace(wanted(dst.Type()), " in double quotes", "", 1) + ", or leave it out"
 	}
 	if err := v.Interface().(textReader).UnmarshalText([]byte(text)); err != nil {
 		// The types' own messages repeat the value before they say what is wrong.

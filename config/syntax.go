@@ -13,6 +13,8 @@ var syntaxRemedies = []struct {
 	problem string
 	remedy  string
 }{
+	{"at start of value", regexp.MustCompile(`=\s*\[[^\]]*$`),
+		"is a list that is not closed", `write ["one", "two"]`},
 	{"at start of value", regexp.MustCompile(`=\s*[“”‘’„]`),
 		"has curly quotes", `use straight quotes: "text"`},
 	{"at start of value", regexp.MustCompile(`=\s*(True|False|TRUE|FALSE|yes|no|on|off)\b`),

@@ -136,9 +136,9 @@ func (d *document) fault(at place, field, problem, remedy string) {
 }
 
 var (
-	keyLine    = regexp.MustCompile(`^[ \t]*[A-Za-z0-9_."'-]+[ \t]*=`)
+	keyLine    = regexp.MustCompile(`^[ \t]*([A-Za-z0-9_."'-]+|"[^"]*"|'[^']*')[ \t]*=`)
 	bareKey    = regexp.MustCompile(`^[ \t]*([A-Za-z0-9_.-]+)[ \t]*[=:]`)
-	headerLine = regexp.MustCompile(`^[ \t]*\[{1,2}[A-Za-z0-9_."' -]+\]{1,2}[ \t]*(#.*)?\r?$`)
+	headerLine = regexp.MustCompile(`^[ \t]*\[{1,2}[ \t]*[A-Za-z_]`) // an array's row begins otherwise
 )
 
 // recover notes a fault of writing and goes on with the next line that looks
@@ -191,7 +191,9 @@ func (d *document) keyOf(line string) string {
 func (d *document) openList(message string, at place) (place, bool) {
 	line := d.lineText(at.line)
 	before := string([]rune(line)[:at.column-1])
-	if !strings.Contains(message, "after array value") || strings.TrimSpace(before) != "" {
+	inList := strings.Contains(message, "after array value") ||
+		strings.Contains(message, "at start of value") && keyLine.MatchString(line)
+	if !inList || strings.TrimSpace(before) != "" {
 		return place{}, false
 	}
 	for n := at.line - 1; n >= 1; n-- {

@@ -1,0 +1,84 @@
+package config
+
+import (
+	"reflect"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+// The tags of every field can be read: bounds are numbers or durations, named
+// checks exist, and every default passes its own checks.
+func TestTags(t *testing.T) {
+	defaults := Defaults()
+	for name, s := range map[string]*schema{"settings": settingsSchema, "rule": ruleSchema, "teardown": teardownSchema} {
+		for _, f := range s.fields {
+			if check := f.tag.Get("check"); check != "" {
+				assert.NotNil(t, checks[check], "%s %s: check %q", name, f.path, check)
+			}
+			for _, tag := range []string{"min", "max"} {
+				bound := f.tag.Get(tag)
+				if bound == "" {
+					continue
+				}
+				if f.typ == reflect.TypeFor[Duration]() {
+					_, err := ParseDuration(bound)
+					assert.NoError(t, err, f.path)
+				} else {
+					assert.Regexp(t, `^[0-9.]+$`, bound, f.path)
+				}
+			}
+			assert.NotContains(t, f.tag.Get("oneof"), " ", f.path)
+		}
+	}
+	v := reflect.ValueOf(&defaults).Elem()
+	for _, f := range settingsSchema.fields {
+		if f.typ == secretType {
+			continue
+		}
+		field := v.FieldByIndex(f.index)
+		values := []reflect.Value{field}
+		if field.Kind() == reflect.Slice && !readsText(f.typ) {
+			values = nil
+			for i := range field.Len() {
+				values = append(values, field.Index(i))
+			}
+		}
+		for _, value := range values {
+			dst := reflect.New(value.Type()).Elem()
+			problem, _ := f.set(dst, show(value))
+			assert.Empty(t, problem, "the default of %s", f.path)
+			assert.Equal(t, value.Interface(), dst.Interface(), f.path)
+		}
+	}
+}
+
+func TestDistance(t *testing.T) {
+	for _, tt := range []struct {
+		a, b string
+		want int
+	}{
+		{"", "", 0}, {"a", "", 1}, {"", "abc", 3}, {"abc", "abc", 0},
+		{"kitten", "sitting", 3}, // the example of most textbooks
+		{"phoen", "phone", 2}, {"month", "months", 1},
+	} {
+		assert.Equal(t, tt.want, distance(tt.a, tt.b), "%q %q", tt.a, tt.b)
+		assert.Equal(t, tt.want, distance(tt.b, tt.a), "%q %q", tt.b, tt.a)
+	}
+}
+
+// Columns count characters, not bytes, and every line that can be read is
+// read after one that cannot.
+func TestPlaces(t *testing.T) {
+	_, faults := parseTOML("f.toml", []byte("é = \"ñ\" x\n\"ü ü\" = 1 y\n[a]\nb = c\n[d\ne = 1\n[f]\ng = [1,\nh = \"\n"))
+	var got []string
+	for _, f := range faults {
+		got = append(got, f.String())
+	}
+	require.Len(t, got, 6, strings.Join(got, "\n"))
+	for i, prefix := range []string{"f.toml:1:1: ", "f.toml:2:11: ", "f.toml:4:5: a.b ", "f.toml:5:3: ", "f.toml:8:5: f.g ", "f.toml:9:6: f.h "} {
+		assert.True(t, strings.HasPrefix(got[i], prefix), "%s is not at %s", got[i], prefix)
+	}
+}
