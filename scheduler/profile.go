@@ -24,6 +24,12 @@ type profileRef struct {
 	LastEntry int64
 }
 
+// profile is a fitted profile with its number.
+type profile struct {
+	number int
+	fit    *usage.Profile
+}
+
 // profileFor works out which profile a round on a day must use. last is the
 // newest entry.
 func profileFor(ctx context.Context, st Store, at models.Instant, today models.Date, last int64) (profileRef, error) {

@@ -18,7 +18,7 @@ func (s *Store) SaveLook(ctx context.Context, l models.Look) error {
 			return err
 		}
 		for _, letter := range l.Letters {
-			if err := tx.Create(&letter.Message).Error; err != nil {
+			if err := queue(tx, &letter.Message); err != nil {
 				return fmt.Errorf("queuing the message %s: %w", letter.Message.Key, err)
 			}
 			for i := range letter.Notices {
@@ -34,6 +34,20 @@ func (s *Store) SaveLook(ctx context.Context, l models.Look) error {
 		return fmt.Errorf("storing what round %d found: %w", l.Round, asModelError(err))
 	}
 	return nil
+}
+
+// queue writes a message, unless it is one that still waits for more to join.
+// One that a courier has taken up since becomes a new message after it.
+func queue(tx *gorm.DB, m *models.Message) error {
+	if m.ID != 0 {
+		var open int64
+		if err := tx.Model(m).Where("id = ? AND "+stillOpen, m.ID).Count(&open).Error; err != nil || open == 1 {
+			return err
+		}
+		m.Key += "+"
+		m.ID = 0
+	}
+	return tx.Create(m).Error
 }
 
 func saveNotices(tx *gorm.DB, ns []models.Notice) error {

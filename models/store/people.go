@@ -59,8 +59,12 @@ func (p *peopleReader) read(owners []string) (map[string]models.People, error) {
 	if err != nil {
 		return nil, err
 	}
+	waiting, err := p.waiting()
+	if err != nil {
+		return nil, err
+	}
 	for _, c := range cs {
-		one := models.Person{Contact: c}
+		one := models.Person{Contact: c, Waiting: waiting[c.ID]}
 		for _, o := range shared {
 			if o.ID != c.ID && (c.Mobile != "" && o.Mobile == c.Mobile || c.Mail != "" && strings.EqualFold(o.Mail, c.Mail)) {
 				one.Sharing = append(one.Sharing, o)
@@ -142,3 +146,22 @@ func (s *Store) NextFacts(ctx context.Context, machines []string, after models.D
 	}
 	return out, nil
 }
+
+// waiting gives the message of notices of each contact that no courier has
+// taken up yet.
+func (p *peopleReader) waiting() (map[string]*models.Message, error) {
+	var ms []models.Message
+	err := p.tx.Where("owner IN (SELECT value FROM json_each(?)) AND contact <> '' AND "+stillOpen, p.list).
+		Order("id").Find(&ms).Error
+	if err != nil {
+		return nil, fmt.Errorf("waiting messages: %w", err)
+	}
+	out := make(map[string]*models.Message, len(ms))
+	for i := range ms {
+		out[ms[i].Contact] = &ms[i]
+	}
+	return out, nil
+}
+
+// stillOpen is the condition under which more notices may join a message.
+const stillOpen = "state = 'queued' AND purpose = 'notices' AND tries = 0 AND text = ''"

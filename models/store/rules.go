@@ -117,3 +117,17 @@ func (w *factWriter) teardowns(vs []models.Teardown) (err error) {
 	}
 	return nil
 }
+
+// LastNote gives the note of the newest entry made by a way, "" for none.
+func (s *Store) LastNote(ctx context.Context, means string) (string, error) {
+	var notes []string
+	err := s.read.WithContext(ctx).Table("entries").Where("means = ?", means).
+		Order("id DESC").Limit(1).Pluck("note", &notes).Error
+	if err != nil {
+		return "", fmt.Errorf("reading the last entry by %s: %w", means, asModelError(err))
+	}
+	if len(notes) == 0 {
+		return "", nil
+	}
+	return notes[0], nil
+}

@@ -1,0 +1,152 @@
+// Package app is where everything meets: it opens the store, wires rounds and
+// messages to it as the settings say, and starts and stops them in order.
+package app
+
+import (
+	"context"
+	"crypto/sha256"
+	"encoding/hex"
+	"fmt"
+	"log/slog"
+	"os"
+
+	"example.org/roundsman/config"
+	"example.org/roundsman/models"
+	"example.org/roundsman/models/store"
+	"example.org/roundsman/notify/policy"
+	"example.org/roundsman/scheduler"
+	"example.org/roundsman/scheduler/calendar"
+)
+
+// App is the opened program: the store and all that works on it.
+type App struct {
+	Settings config.Settings
+	Store    *store.Store
+	Holder   *scheduler.Holder
+	Clock    models.Clock
+	Log      *slog.Logger
+}
+
+// Options are what New may be told besides the settings.
+type Options struct {
+	Clock models.Clock // required
+	Log   *slog.Logger // nil: none
+}
+
+// Actor is the name under which the program itself records facts.
+const Actor = "roundsman"
+
+// New opens the store and readies everything; nothing runs and no network is
+// touched. The rules that come with the program are recorded in a new store,
+// and those of the settings' rules file when the file has changed.
+func New(ctx context.Context, s config.Settings, opt Options) (*App, error) {
+	if !s.Database.DSN.IsZero() {
+		return nil, models.Errorf(models.CodeInvalid, "set database.path to a file instead",
+			"database.dsn is set, and this version keeps its facts in a SQLite file only")
+	}
+	if opt.Log == nil {
+		opt.Log = slog.New(slog.DiscardHandler)
+	}
+	manners, err := MannersOf(s)
+	if err != nil {
+		return nil, err
+	}
+	st, err := store.Open(ctx, s.Database.Path, store.Options{Log: opt.Log})
+	if err != nil {
+		return nil, err
+	}
+	a := &App{
+		Settings: s, Store: st, Clock: opt.Clock, Log: opt.Log,
+		Holder: &scheduler.Holder{Store: st, Manners: manners, Log: opt.Log},
+	}
+	if err := a.loadRules(ctx); err != nil {
+		a.Close()
+		return nil, err
+	}
+	return a, nil
+}
+
+// Close closes the store.
+func (a *App) Close() error { return a.Store.Close() }
+
+// MannersOf gives the shop's choices about telling.
+func MannersOf(s config.Settings) (scheduler.Manners, error) {
+	extra := make(map[models.Date]string, len(s.Shop.ClosedOn))
+	for _, d := range s.Shop.ClosedOn {
+		extra[d] = "closed"
+	}
+	days, err := calendar.NewHolidays(s.Shop.Holidays, extra)
+	if err != nil {
+		return scheduler.Manners{}, err
+	}
+	rules := policy.Rules{
+		QuietFrom: s.Messages.QuietFrom, QuietTo: s.Messages.QuietTo,
+		NoSundays: !s.Messages.OnSundays, Gaps: s.Messages.GapDays, Patience: s.Messages.GiveUp,
+	}
+	if !s.Messages.OnHolidays {
+		rules.Holidays = calendar.IsHoliday(days)
+	}
+	return scheduler.Manners{
+		Zone: s.Shop.TimeZone.Location(), ZoneName: s.Shop.TimeZone.String(),
+		Language: s.Shop.Language, Rules: rules,
+	}, nil
+}
+
+// meansRulesFile marks the entries by which the rules file was loaded; their
+// note is the file's digest, so that it is loaded when it changes and a rule
+// that came by another way since is left alone.
+const meansRulesFile = "rules file"
+
+// loadRules records the shipped rules in a new store, and the rules file where
+// it differs from the one loaded last.
+func (a *App) loadRules(ctx context.Context) error {
+	has, err := a.Store.HasRules(ctx)
+	if err != nil {
+		return err
+	}
+	if !has {
+		shipped, err := config.Shipped()
+		if err != nil {
+			return err
+		}
+		set := models.FactSet{Rules: shipped.Rules, Teardowns: shipped.Teardowns}
+		if _, err := a.Store.Record(ctx, set, a.entry("shipped rules", "")); err != nil {
+			return err
+		}
+	}
+	if a.Settings.Rules == "" {
+		return nil
+	}
+	data, err := os.ReadFile(a.Settings.Rules)
+	if err != nil {
+		return &models.Error{Code: models.CodeUnavailable, Message: "cannot read the rules file", Err: err,
+			Remedy: "check the key rules in the settings"}
+	}
+	sum := sha256.Sum256(data)
+	digest := hex.EncodeToString(sum[:])
+	last, err := a.Store.LastNote(ctx, meansRulesFile)
+	if err != nil || last == digest {
+		return err
+	}
+	file, err := config.ParseRules(a.Settings.Rules, data)
+	if err != nil {
+		return err
+	}
+	_, err = a.RecordRules(ctx, file, digest)
+	return err
+}
+
+// RecordRules records the rules of a file.
+func (a *App) RecordRules(ctx context.Context, file *config.RuleFile, digest string) (models.Recorded, error) {
+	set := models.FactSet{Rules: file.Rules, Teardowns: file.Teardowns}
+	done, err := a.Store.Record(ctx, set, a.entry(meansRulesFile, digest))
+	if err != nil {
+		return models.Recorded{}, fmt.Errorf("loading the rules: %w", err)
+	}
+	return done, nil
+}
+
+// entry begins an entry of facts that the program records now.
+func (a *App) entry(means, note string) models.Entry {
+	return models.Entry{RecordedAt: models.InstantOf(a.Clock.Now()), Actor: Actor, Means: means, Note: note}
+}

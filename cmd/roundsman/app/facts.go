@@ -1,0 +1,115 @@
+package app
+
+import (
+	"context"
+	"io/fs"
+
+	"example.org/roundsman/models"
+	"example.org/roundsman/models/folder"
+	"example.org/roundsman/scheduler/usage"
+)
+
+// ImportOptions are what Import may be told.
+type ImportOptions struct {
+	Today    models.Date // no fact may be dated later
+	DryRun   bool        // read and check, record nothing
+	Actor    string      // who imports; "" is the program
+	Progress func(file string, done, total int64)
+}
+
+// Import loads an import folder, whole or nothing: with a fault in the report
+// nothing is recorded.
+func (a *App) Import(ctx context.Context, fsys fs.FS, opt ImportOptions) (folder.Report, models.Recorded, error) {
+	read, err := a.readOptions(ctx, opt)
+	if err != nil {
+		return folder.Report{}, models.Recorded{}, err
+	}
+	f, report, err := folder.Read(ctx, fsys, read)
+	if err != nil || len(report.Faults) > 0 || opt.DryRun {
+		return report, models.Recorded{}, err
+	}
+	e := a.entry("import", "")
+	if opt.Actor != "" {
+		e.Actor = opt.Actor
+	}
+	done, err := a.Store.Record(ctx, factsOf(f), e)
+	return report, done, err
+}
+
+// readOptions tells the folder what is recorded already.
+func (a *App) readOptions(ctx context.Context, opt ImportOptions) (folder.Options, error) {
+	machines, err := a.Store.Machines(ctx)
+	if err != nil {
+		return folder.Options{}, err
+	}
+	owners, err := a.Store.Owners(ctx)
+	if err != nil {
+		return folder.Options{}, err
+	}
+	rules, err := a.Store.Rules(ctx)
+	if err != nil {
+		return folder.Options{}, err
+	}
+	byID := make(map[string]models.Machine, len(machines))
+	for _, m := range machines {
+		byID[m.ID] = m
+	}
+	known := make(map[string]bool, len(owners))
+	for _, o := range owners {
+		known[o.ID] = true
+	}
+	items := make(map[string]bool, len(rules))
+	for _, r := range rules {
+		items[r.Item] = true
+	}
+	return folder.Options{
+		Now:          opt.Today,
+		KnownMachine: func(id string) (models.Machine, bool) { m, ok := byID[id]; return m, ok },
+		KnownOwner:   func(id string) bool { return known[id] },
+		KnownItem:    func(id string) bool { return items[id] },
+		Progress:     opt.Progress,
+	}, nil
+}
+
+// factsOf gives a folder's facts.
+func factsOf(f *folder.Folder) models.FactSet {
+	return models.FactSet{
+		Owners: folder.Values(f.Owners), Contacts: folder.Values(f.Contacts), Machines: folder.Values(f.Machines),
+		Rules: folder.Values(f.Rules), Teardowns: folder.Values(f.Teardowns),
+		Readings: folder.Values(f.Readings), Swaps: folder.Values(f.Swaps), Services: folder.Values(f.Services),
+	}
+}
+
+// Export writes every fact into an import folder.
+func (a *App) Export(ctx context.Context, dir string) (models.FactSet, error) {
+	set, err := a.Store.AllFacts(ctx)
+	if err != nil {
+		return models.FactSet{}, err
+	}
+	f := &folder.Folder{
+		Owners: folder.Rows(set.Owners...), Contacts: folder.Rows(set.Contacts...), Machines: folder.Rows(set.Machines...),
+		Rules: folder.Rows(set.Rules...), Teardowns: folder.Rows(set.Teardowns...),
+		Readings: folder.Rows(set.Readings...), Swaps: folder.Rows(set.Swaps...), Services: folder.Rows(set.Services...),
+		HasOwners: true,
+	}
+	return set, folder.Write(ctx, dir, f)
+}
+
+// DoubtOf screens a reading against what is known of its machine and gives
+// what is doubtful about it.
+func (a *App) DoubtOf(ctx context.Context, r models.Reading) ([]models.Doubt, error) {
+	h, err := a.Store.History(ctx, r.Machine, models.Window{AsOf: r.At})
+	if err != nil {
+		return nil, err
+	}
+	r.Row = -1 // not recorded yet
+	r.Standing = ""
+	h.Readings = append(h.Readings, r)
+	var doubts []models.Doubt
+	for _, d := range usage.Screen(h).Doubts {
+		if d.Reading == r.Row {
+			doubts = append(doubts, d)
+		}
+	}
+	return doubts, nil
+}

@@ -1,0 +1,163 @@
+package main
+
+import (
+	"fmt"
+	"strings"
+
+	"example.org/roundsman/cmd/roundsman/app"
+	"example.org/roundsman/config"
+	"example.org/roundsman/models"
+	"example.org/roundsman/scheduler"
+)
+
+type dueCmd struct {
+	atFlag
+	Within string   `help:"Only what is due within so many days, such as 60d; what is due already is always shown." placeholder:"DAYS"`
+	Owner  string   `help:"Only one owner's machines: its id or name."`
+	Stage  []string `help:"Only these stages: late, due, coming, unsure, clear (default: all but clear; with --json all)." placeholder:"STAGE,..."`
+	JSON   bool     `name:"json" help:"Print the board as JSON."`
+}
+
+func (dueCmd) Help() string {
+	return `Works out the board from the facts, the most urgent first. Each date is the likely one, with the range in which it lies in 4 cases of 5. "unsure" means that too little is known: a reading or a look helps.
+
+Example:
+  roundsman due --within 60d
+  roundsman due --stage late,due --owner lodge --json`
+}
+
+func (cmd dueCmd) Run(c *call) error {
+	stages, err := cmd.stages()
+	if err != nil {
+		return err
+	}
+	within, err := cmd.within()
+	if err != nil {
+		return err
+	}
+	return c.with(func(a *app.App) error {
+		at, err := cmd.time(c.clock, a.Holder.Manners.Zone)
+		if err != nil {
+			return err
+		}
+		if err := cmd.checkOwner(c, a); err != nil {
+			return err
+		}
+		all, err := scheduler.Board(c.ctx, a.Store, a.Holder.Manners, at)
+		if err != nil {
+			return err
+		}
+		today := models.DateOf(at.In(a.Holder.Manners.Zone))
+		b := board{today: today}
+		for _, l := range all {
+			f := l.Forecast
+			if cmd.Owner != "" && l.Owner.ID != cmd.Owner && !strings.EqualFold(l.Owner.Name, cmd.Owner) ||
+				within >= 0 && (f.DueOn.IsZero() || today.DaysTo(f.DueOn) > within) {
+				continue
+			}
+			if stages[f.Stage] {
+				b.lines = append(b.lines, l)
+			} else {
+				b.hidden++
+			}
+		}
+		if cmd.JSON {
+			return printJSON(c.out, boardJSON(b.lines))
+		}
+		width, ok := terminalWidth(c.out)
+		if !ok {
+			return b.plain(c.out)
+		}
+		return b.draw(c.out, width)
+	})
+}
+
+// stages gives the stages to show.
+func (cmd dueCmd) stages() (map[models.Stage]bool, error) {
+	show := map[models.Stage]bool{}
+	for _, s := range cmd.Stage {
+		stage := models.Stage(strings.ToLower(strings.TrimSpace(s)))
+		if stage.Rank() == len(models.Stages()) {
+			return nil, models.Errorf(models.CodeInvalid, "the stages are late, due, coming, unsure and clear", "--stage %q is no stage", s)
+		}
+		show[stage] = true
+	}
+	if len(show) == 0 {
+		for _, s := range models.Stages() {
+			show[s] = cmd.JSON || s != models.StageClear
+		}
+	}
+	return show, nil
+}
+
+// within gives the days of --within, -1 for none.
+func (cmd dueCmd) within() (int, error) {
+	if cmd.Within == "" {
+		return -1, nil
+	}
+	d, err := config.ParseDuration(cmd.Within)
+	if err != nil {
+		return 0, models.Errorf(models.CodeInvalid, "write days, such as 60d", "--within %q is no length of time", cmd.Within)
+	}
+	return int(d.Std().Hours() / 24), nil
+}
+
+// checkOwner refuses an owner that nobody knows, so that a slip does not look
+// like "nothing due".
+func (cmd dueCmd) checkOwner(c *call, a *app.App) error {
+	if cmd.Owner == "" {
+		return nil
+	}
+	owners, err := a.Store.Owners(c.ctx)
+	if err != nil {
+		return err
+	}
+	for _, o := range owners {
+		if o.ID == cmd.Owner || strings.EqualFold(o.Name, cmd.Owner) {
+			return nil
+		}
+	}
+	return models.Errorf(models.CodeNotFound, "give an owner's id or whole name", "no owner is called %q", cmd.Owner)
+}
+
+// boardRow is one line of the board for a script.
+type boardRow struct {
+	Owner     string           `json:"owner"`
+	Machine   string           `json:"machine"`
+	Tag       string           `json:"tag"`
+	Item      string           `json:"item"`
+	Stage     models.Stage     `json:"stage"`
+	Reason    models.Reason    `json:"reason"`
+	Detail    string           `json:"detail"`
+	Driver    models.Driver    `json:"driver"`
+	EarlyOn   models.Date      `json:"early_on"`
+	DueOn     models.Date      `json:"due_on"`
+	LateOn    models.Date      `json:"late_on"`
+	LastOn    models.Date      `json:"last_on"`
+	Cycle     int              `json:"cycle"`
+	Remaining models.Remaining `json:"remaining"`
+	Ask       *boardAsk        `json:"ask"`
+}
+
+// boardAsk says what an answer would be worth.
+type boardAsk struct {
+	Why       string        `json:"why"`
+	WorthDays models.Number `json:"worth_days"`
+}
+
+func boardJSON(lines []scheduler.BoardLine) []boardRow {
+	rows := make([]boardRow, 0, len(lines))
+	for _, l := range lines {
+		f := l.Forecast
+		r := boardRow{
+			Owner: l.Machine.Owner, Machine: l.Machine.ID, Tag: l.Machine.Tag, Item: f.Item, Stage: f.Stage,
+			Reason: f.Reason, Detail: f.Detail, Driver: f.Driver, EarlyOn: f.EarlyOn, DueOn: f.DueOn, LateOn: f.LateOn,
+			LastOn: f.LastOn, Cycle: f.Cycle, Remaining: f.Remaining,
+		}
+		if f.Ask != "" {
+			r.Ask = &boardAsk{Why: fmt.Sprintf("ask %s", f.Ask), WorthDays: f.Worth}
+		}
+		rows = append(rows, r)
+	}
+	return rows
+}

@@ -1,0 +1,137 @@
+package main
+
+import (
+	"fmt"
+	"os"
+	"strings"
+
+	"example.org/roundsman/cmd/roundsman/app"
+	"example.org/roundsman/models"
+	"example.org/roundsman/models/folder"
+)
+
+type importCmd struct {
+	atFlag
+	Dir    string `arg:"" help:"Folder with machines.csv and what else there is."`
+	DryRun bool   `help:"Read and check only; record nothing."`
+	JSON   bool   `name:"json" help:"Print what was read and recorded as JSON."`
+}
+
+func (importCmd) Help() string {
+	return `Reads owners.csv, contacts.csv, machines.csv, items.csv, teardowns.csv, readings.csv, swaps.csv and services.csv; only machines.csv is required. With one row that cannot be taken nothing is recorded, and every such row is told with its file, line, column and remedy. The same folder twice changes nothing.
+
+Example:
+  roundsman import books/
+  roundsman import books/ --dry-run`
+}
+
+func (cmd importCmd) Run(c *call) error {
+	info, err := os.Stat(cmd.Dir)
+	if err != nil || !info.IsDir() {
+		return models.Errorf(models.CodeInvalid, "name a folder that holds machines.csv", "%s is not a folder", cmd.Dir)
+	}
+	return c.with(func(a *app.App) error {
+		at, err := cmd.time(c.clock, a.Holder.Manners.Zone)
+		if err != nil {
+			return err
+		}
+		bar := c.progress()
+		report, done, err := a.Import(c.ctx, os.DirFS(cmd.Dir), app.ImportOptions{
+			Today: models.DateOf(at.In(a.Holder.Manners.Zone)), DryRun: cmd.DryRun,
+			Progress: func(file string, n, total int64) { bar.step("reading "+file, n, total) },
+		})
+		bar.end()
+		if err != nil {
+			return err
+		}
+		for _, w := range report.Warnings {
+			fmt.Fprintln(c.errs, "note:", w)
+		}
+		if n := len(report.Faults); n > 0 {
+			for _, f := range report.Faults {
+				fmt.Fprintln(c.errs, f)
+			}
+			return models.Errorf(models.CodeInvalid, "correct them and import again; nothing was recorded",
+				"%s cannot be taken", plural(n, "row or file", "rows or files"))
+		}
+		return cmd.tell(c, report, done)
+	})
+}
+
+// tell says what was read and what is new.
+func (cmd importCmd) tell(c *call, report folder.Report, done models.Recorded) error {
+	if cmd.JSON {
+		return printJSON(c.out, struct {
+			Read     map[string]int  `json:"read"`
+			Recorded models.Recorded `json:"recorded"`
+			Unknown  []string        `json:"left_alone"`
+			DryRun   bool            `json:"dry_run"`
+		}{report.Counts, done, report.Unknown, cmd.DryRun})
+	}
+	for _, name := range folder.Names() {
+		n, there := report.Counts[name]
+		if !there {
+			continue
+		}
+		line := fmt.Sprintf("%-14s %8s", name, plural(n, "row", "rows"))
+		if r := report.Repeats[name]; r > 0 {
+			line += fmt.Sprintf(", %s left out", plural(r, "repeat", "repeats"))
+		}
+		if !cmd.DryRun {
+			line += ": " + newness(done, name)
+		}
+		fmt.Fprintln(c.out, line)
+	}
+	if len(report.Unknown) > 0 {
+		fmt.Fprintln(c.out, "left alone:", strings.Join(report.Unknown, ", "))
+	}
+	switch {
+	case cmd.DryRun:
+		fmt.Fprintln(c.out, "Everything can be taken. Nothing was recorded (--dry-run).")
+	case !done.Changed():
+		fmt.Fprintln(c.out, "Nothing new.")
+	default:
+		fmt.Fprintf(c.out, "Recorded; %s to be looked at by the next round.\n", plural(done.MachinesTouched, "machine", "machines"))
+	}
+	return nil
+}
+
+// newness says how many rows of a file were new.
+func newness(done models.Recorded, file string) string {
+	c := map[string]models.Counts{
+		"owners.csv": done.Owners, "contacts.csv": done.Contacts, "machines.csv": done.Machines,
+		"items.csv": done.Rules, "teardowns.csv": done.Teardowns, "readings.csv": done.Readings,
+		"swaps.csv": done.Swaps, "services.csv": done.Services,
+	}[file]
+	out := fmt.Sprintf("%s new", group(c.New))
+	if c.Corrected > 0 {
+		out += fmt.Sprintf(", %s corrected", group(c.Corrected))
+	}
+	if c.Same > 0 {
+		out += fmt.Sprintf(", %s known", group(c.Same))
+	}
+	return out
+}
+
+type exportCmd struct {
+	Dir string `arg:"" help:"Folder to write; it is made if need be."`
+}
+
+func (exportCmd) Help() string {
+	return `Writes everything that is recorded in the format that import reads. Importing it into an empty database and exporting that gives the same bytes.
+
+Example:
+  roundsman export books/`
+}
+
+func (cmd exportCmd) Run(c *call) error {
+	return c.with(func(a *app.App) error {
+		set, err := a.Export(c.ctx, cmd.Dir)
+		if err != nil {
+			return err
+		}
+		fmt.Fprintf(c.out, "Wrote %s, %s and %s into %s.\n", plural(len(set.Machines), "machine", "machines"),
+			plural(len(set.Readings), "reading", "readings"), plural(len(set.Services), "service", "services"), cmd.Dir)
+		return nil
+	})
+}

@@ -1,0 +1,140 @@
+package main
+
+import (
+	"fmt"
+	"slices"
+
+	"example.org/roundsman/cmd/roundsman/app"
+	"example.org/roundsman/models"
+	"example.org/roundsman/scheduler"
+)
+
+type roundCmd struct {
+	atFlag
+	DryRun bool `help:"Work out what would be told; store and send nothing."`
+	JSON   bool `name:"json" help:"Print the round as JSON."`
+}
+
+func (roundCmd) Help() string {
+	return `Looks at every machine with a new fact or whose next date has come, works out what falls due, and puts the notices into the outbox. The service sends them; see "roundsman outbox".
+
+A round does not go back: --at must not lie before the last round.
+
+Example:
+  roundsman round
+  roundsman round --at 2026-11-02 --dry-run`
+}
+
+func (cmd roundCmd) Run(c *call) error {
+	return c.with(func(a *app.App) error {
+		at, err := cmd.time(c.clock, a.Holder.Manners.Zone)
+		if err != nil {
+			return err
+		}
+		bar := c.progress()
+		a.Holder.Log = c.quiet()
+		a.Holder.Progress = func(done, total int) { bar.step("looking at machines", int64(done), int64(total)) }
+		var r models.Round
+		var looks []models.Look
+		if cmd.DryRun {
+			r, looks, err = a.Holder.DryRun(c.ctx, at)
+		} else {
+			r, err = a.Holder.Hold(c.ctx, scheduler.HandSlot(at), at)
+		}
+		bar.end()
+		if err != nil {
+			return err
+		}
+		if err := cmd.tell(c, r, looks); err != nil {
+			return err
+		}
+		if r.Failed > 0 {
+			return errPartial
+		}
+		return nil
+	})
+}
+
+// tell says what the round found.
+func (cmd roundCmd) tell(c *call, r models.Round, looks []models.Look) error {
+	if cmd.JSON {
+		return printJSON(c.out, roundJSON(r, looks))
+	}
+	fmt.Fprintf(c.out, "Round for %s: looked at %s, %s changed stage.\n", r.Today,
+		plural(r.Looked, "machine", "machines"), plural(r.Changed, "item", "items"))
+	verb := "in the outbox"
+	if cmd.DryRun {
+		verb = "would go into the outbox"
+	}
+	fmt.Fprintf(c.out, "%s in %s %s; %s withheld.\n", plural(r.Notices, "notice", "notices"),
+		plural(r.Messages, "message", "messages"), verb, plural(r.Withheld, "notice", "notices"))
+	for why, n := range counted(looks) {
+		fmt.Fprintf(c.out, "  %s: %s\n", why, group(n))
+	}
+	if r.Failed > 0 {
+		fmt.Fprintf(c.out, "%s could not be worked out and stay to be looked at.\n", plural(r.Failed, "machine", "machines"))
+	}
+	return nil
+}
+
+// counted counts withheld notices by reason, in the order of the reasons.
+func counted(looks []models.Look) func(yield func(models.Reason, int) bool) {
+	n := map[models.Reason]int{}
+	for _, l := range looks {
+		for _, w := range l.Notices {
+			n[w.Why]++
+		}
+	}
+	return func(yield func(models.Reason, int) bool) {
+		keys := make([]models.Reason, 0, len(n))
+		for k := range n {
+			keys = append(keys, k)
+		}
+		slices.Sort(keys)
+		for _, k := range keys {
+			if !yield(k, n[k]) {
+				return
+			}
+		}
+	}
+}
+
+// roundJSON is a round for a script.
+func roundJSON(r models.Round, looks []models.Look) any {
+	type told struct {
+		Contact string        `json:"contact"`
+		Machine string        `json:"machine"`
+		Item    string        `json:"item"`
+		Stage   models.Stage  `json:"stage"`
+		DueOn   models.Date   `json:"due_on"`
+		Sent    bool          `json:"sent"`
+		Why     models.Reason `json:"why"`
+	}
+	var notices []told
+	add := func(n models.Notice, sent bool) {
+		notices = append(notices, told{n.Contact, n.Machine, n.Item, n.Stage, n.DueOn, sent, n.Why})
+	}
+	for _, l := range looks {
+		for _, letter := range l.Letters {
+			for _, n := range letter.Notices {
+				add(n, true)
+			}
+		}
+		for _, n := range l.Notices {
+			add(n, false)
+		}
+	}
+	return struct {
+		Slot     string         `json:"slot"`
+		At       models.Instant `json:"at"`
+		Today    models.Date    `json:"today"`
+		Profile  int            `json:"profile"`
+		Looked   int            `json:"looked"`
+		Changed  int            `json:"changed"`
+		Notices  int            `json:"notices"`
+		Withheld int            `json:"withheld"`
+		Messages int            `json:"messages"`
+		Failed   int            `json:"failed"`
+		Would    []told         `json:"would_tell,omitempty"`
+	}{r.Slot, r.At, r.Today, r.Profile, r.Looked, r.Changed, r.Notices, r.Withheld, r.Messages, r.Failed, notices}
+}

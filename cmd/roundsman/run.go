@@ -1,0 +1,195 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"log/slog"
+	"os"
+	"strings"
+	"time"
+
+	"github.com/alecthomas/kong"
+
+	"example.org/roundsman/cmd/roundsman/app"
+	"example.org/roundsman/config"
+	"example.org/roundsman/models"
+)
+
+// Exit codes.
+const (
+	exitDone    = 0
+	exitFailed  = 1
+	exitInput   = 2 // the call or its input was wrong; nothing changed
+	exitPartial = 3 // done, but some of the input was refused
+)
+
+// host is what the operating system gives a command.
+type host struct {
+	args      []string
+	env       []string
+	in        io.Reader
+	out, errs io.Writer
+	clock     models.Clock
+}
+
+// commands is the command line.
+type commands struct {
+	Config string `help:"Settings file (default: roundsman.toml here, else the built-in defaults)." placeholder:"FILE"`
+	DB     string `name:"db" help:"Database file (default: from the settings, else roundsman.db here)." placeholder:"FILE"`
+
+	Demo     demoCmd     `cmd:"" help:"Build a small invented fleet, hold a round and show what comes of it."`
+	Serve    serveCmd    `cmd:"" help:"Run the service: rounds and messages."`
+	Round    roundCmd    `cmd:"" help:"Hold one round now."`
+	Import   importCmd   `cmd:"" help:"Load a folder of CSV files, whole or nothing."`
+	Export   exportCmd   `cmd:"" help:"Write everything into a folder of CSV files."`
+	Due      dueCmd      `cmd:"" help:"Show the board: what falls due, the most urgent first."`
+	Forecast forecastCmd `cmd:"" help:"Forecast cases as of past days, from what was known then."`
+	Reading  readingCmd  `cmd:"" help:"Record one meter reading."`
+	Outbox   outboxCmd   `cmd:"" help:"Show messages: what went, what waits and why, what failed."`
+	Settings settingsCmd `cmd:"" help:"Check or show the settings."`
+	Rules    rulesCmd    `cmd:"" help:"Check, load or show service rules."`
+}
+
+// call is one run of a command: what the host gives and what all commands
+// share.
+type call struct {
+	host
+	ctx  context.Context
+	opts *commands
+}
+
+// errPartial ends a command with exit code 3; everything has been said.
+var errPartial = errors.New("some of the input was refused")
+
+// run parses a command line, runs the command and gives the exit code.
+func run(ctx context.Context, h host) (code int) {
+	var cli commands
+	exited := -1
+	parser, err := kong.New(&cli,
+		kong.Name("roundsman"),
+		kong.Description("Keeps a repair shop's rounds: tracks customers' machines by miles and hours, works out what service falls due, tells their owners in time.\n\nExit codes: 0 done; 1 something failed; 2 the call or its input was wrong, nothing changed; 3 done, but some of the input was refused."),
+		kong.Writers(h.out, h.errs),
+		kong.Exit(func(c int) { exited = c; panic(exitPanic{}) }),
+		kong.ConfigureHelp(kong.HelpOptions{Compact: true, WrapUpperBound: 100}),
+		kong.ShortUsageOnError(),
+	)
+	if err != nil {
+		fmt.Fprintln(h.errs, "roundsman:", err)
+		return exitFailed
+	}
+	defer func() { // kong leaves through Exit after --help
+		if p := recover(); p != nil {
+			if _, ok := p.(exitPanic); !ok {
+				panic(p)
+			}
+			code = exited
+		}
+	}()
+	parsed, err := parser.Parse(h.args)
+	if err != nil {
+		fmt.Fprintf(h.errs, "roundsman: %v; `roundsman --help` lists the commands, and each has its own --help\n", err)
+		return exitInput
+	}
+	return exitCode(h.errs, parsed.Run(&call{host: h, ctx: ctx, opts: &cli}))
+}
+
+// exitPanic unwinds out of kong when it wants to exit.
+type exitPanic struct{}
+
+// exitCode tells an error and gives the exit code that it means.
+func exitCode(errs io.Writer, err error) int {
+	switch {
+	case err == nil:
+		return exitDone
+	case errors.Is(err, errPartial):
+		return exitPartial
+	case errors.Is(err, context.Canceled):
+		fmt.Fprintln(errs, "roundsman: stopped")
+		return exitFailed
+	}
+	var faults models.Faults
+	if errors.As(err, &faults) {
+		for _, f := range faults {
+			fmt.Fprintln(errs, f.String())
+		}
+		return exitInput
+	}
+	fmt.Fprintln(errs, "roundsman:", strings.ReplaceAll(err.Error(), "\n", "; "))
+	switch models.CodeOf(err) {
+	case models.CodeInvalid, models.CodeNotFound, models.CodeUnclear, models.CodeConflict, models.CodeDoubtful:
+		return exitInput
+	}
+	return exitFailed
+}
+
+// settings loads the settings in force.
+func (c *call) settings() (*config.Loaded, error) {
+	l, err := config.Load(c.opts.Config, c.env, os.ReadFile)
+	if err != nil {
+		return nil, err
+	}
+	if c.opts.DB != "" {
+		l.Settings.Database.Path = c.opts.DB
+	}
+	return l, nil
+}
+
+// open loads the settings and opens everything but the network.
+func (c *call) open() (*app.App, error) {
+	l, err := c.settings()
+	if err != nil {
+		return nil, err
+	}
+	return app.New(c.ctx, l.Settings, app.Options{Clock: c.clock, Log: c.logger(l.Settings)})
+}
+
+// with opens the app, runs fn and closes it.
+func (c *call) with(fn func(a *app.App) error) error {
+	a, err := c.open()
+	if err != nil {
+		return err
+	}
+	return errors.Join(fn(a), a.Close())
+}
+
+// logger logs to standard error as the settings say.
+func (c *call) logger(s config.Settings) *slog.Logger {
+	var level slog.Level
+	if err := level.UnmarshalText([]byte(s.Log.Level)); err != nil {
+		level = slog.LevelInfo
+	}
+	opts := &slog.HandlerOptions{Level: level}
+	if s.Log.Format == "json" {
+		return slog.New(slog.NewJSONHandler(c.errs, opts))
+	}
+	return slog.New(slog.NewTextHandler(c.errs, opts))
+}
+
+// quiet is a logger for commands that say themselves what they did: warnings
+// and errors only.
+func (c *call) quiet() *slog.Logger {
+	return slog.New(slog.NewTextHandler(c.errs, &slog.HandlerOptions{Level: slog.LevelError}))
+}
+
+// atFlag is the --at of commands in which time matters.
+type atFlag struct {
+	At string `help:"Play the command at another time: a date (YYYY-MM-DD, at noon in the shop) or an RFC 3339 time." placeholder:"TIME"`
+}
+
+// time gives the time at which the command plays: now, or that of --at.
+func (f atFlag) time(clock models.Clock, zone *time.Location) (time.Time, error) {
+	if f.At == "" {
+		return clock.Now(), nil
+	}
+	if d, err := models.ParseDate(f.At); err == nil {
+		return d.In(zone).Add(12 * time.Hour), nil
+	}
+	t, err := time.Parse(time.RFC3339, f.At)
+	if err != nil || t.Year() < 1 || t.Year() > 9999 {
+		return time.Time{}, models.Errorf(models.CodeInvalid, "write a date such as 2026-03-31, or a time such as 2026-03-31T07:00:00-06:00",
+			"--at %q is not a time", f.At)
+	}
+	return t, nil
+}

@@ -1,0 +1,82 @@
+package store
+
+import (
+	"context"
+	"fmt"
+
+	"gorm.io/gorm"
+
+	"example.org/roundsman/models"
+)
+
+// MessageFilter picks messages. The zero filter is all of them.
+type MessageFilter struct {
+	ID     int64                 // only this one; 0: any
+	States []models.MessageState // nil: any
+	Limit  int                   // the newest so many; 0: all
+}
+
+// MessageLog is a message with what it tells and how its tries ended.
+type MessageLog struct {
+	Message  models.Message
+	Notices  []models.Notice
+	Attempts []models.Attempt
+}
+
+// Messages gives messages with their notices and attempts, the oldest first.
+func (s *Store) Messages(ctx context.Context, f MessageFilter) (logs []MessageLog, err error) {
+	err = s.view(ctx, func(tx *gorm.DB) error {
+		q := tx.Order("id DESC")
+		if f.ID != 0 {
+			q = q.Where("id = ?", f.ID)
+		}
+		if f.States != nil {
+			q = q.Where("state IN ?", f.States)
+		}
+		if f.Limit > 0 {
+			q = q.Limit(f.Limit)
+		}
+		var ms []models.Message
+		if err := q.Find(&ms).Error; err != nil {
+			return err
+		}
+		ids := make([]int64, len(ms))
+		logs = make([]MessageLog, len(ms))
+		at := make(map[int64]*MessageLog, len(ms))
+		for i, m := range ms {
+			l := &logs[len(ms)-1-i]
+			l.Message = m
+			ids[i], at[m.ID] = m.ID, l
+		}
+		var ns []models.Notice
+		if err := tx.Where("message IN (SELECT value FROM json_each(?))", jsonList(ids)).Order("id").Find(&ns).Error; err != nil {
+			return err
+		}
+		for _, n := range ns {
+			at[*n.Message].Notices = append(at[*n.Message].Notices, n)
+		}
+		var as []models.Attempt
+		if err := tx.Where("message IN (SELECT value FROM json_each(?))", jsonList(ids)).Order("id").Find(&as).Error; err != nil {
+			return err
+		}
+		for _, a := range as {
+			at[a.Message].Attempts = append(at[a.Message].Attempts, a)
+		}
+		return nil
+	})
+	if err != nil {
+		return nil, fmt.Errorf("reading messages: %w", asModelError(err))
+	}
+	return logs, nil
+}
+
+// WithheldNotices gives the newest notices that were decided but not sent, at
+// most limit.
+func (s *Store) WithheldNotices(ctx context.Context, limit int) ([]models.Notice, error) {
+	var ns []models.Notice
+	err := s.read.WithContext(ctx).Where("message IS NULL").Order("id DESC").Limit(limit).Find(&ns).Error
+	if err != nil {
+		return nil, fmt.Errorf("reading withheld notices: %w", asModelError(err))
+	}
+	return ns, nil
+}

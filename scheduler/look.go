@@ -1,0 +1,240 @@
+package scheduler
+
+import (
+	"context"
+	"fmt"
+	"sync"
+	"time"
+
+	"example.org/roundsman/models"
+	"example.org/roundsman/scheduler/interval"
+	"example.org/roundsman/scheduler/usage"
+)
+
+// looker is one round's pass over the machines that may have changed.
+type looker struct {
+	*Holder
+	round   models.Round
+	now     time.Time
+	profile profile
+	book    *interval.Book
+	workers int
+	teller  teller
+
+	dry   bool          // store nothing, keep the looks instead
+	looks []models.Look // of a dry run
+}
+
+// all looks at every machine that is owed a look, batch by batch.
+func (l *looker) all(ctx context.Context) error {
+	owed, err := l.Store.ToLook(ctx, l.round.Today, l.round.Profile)
+	if err != nil {
+		return err
+	}
+	total, done := 0, 0
+	for _, o := range owed {
+		total += len(o.Machines)
+	}
+	for len(owed) > 0 {
+		n, size := 0, 0
+		for n < len(owed) && (n == 0 || size+len(owed[n].Machines) <= batchMachines) {
+			size += len(owed[n].Machines)
+			n++
+		}
+		if err := l.batch(ctx, owed[:n]); err != nil {
+			return err
+		}
+		owed = owed[n:]
+		done += size
+		if l.Progress != nil {
+			l.Progress(done, total)
+		}
+	}
+	return nil
+}
+
+// batch looks at the machines of some owners and stores what it found.
+func (l *looker) batch(ctx context.Context, owners []models.OwnerMachines) error {
+	var ids, names []string
+	for _, o := range owners {
+		names = append(names, o.Owner)
+		ids = append(ids, o.Machines...)
+	}
+	last, err := l.Store.LastEntry(ctx) // before the facts: a later one looks again
+	if err != nil {
+		return err
+	}
+	in, err := l.load(ctx, ids, names)
+	if err != nil {
+		return err
+	}
+	found := lookAt(ctx, in.histories, l.workers, func(h models.History) sight {
+		return l.sight(h, corrections(in.told[h.Machine.ID]), in.next[h.Machine.ID])
+	})
+	if err := ctx.Err(); err != nil {
+		return err
+	}
+	look := models.Look{Round: l.round.ID, LastEntry: last}
+	outlooks := make(map[string][]outlook, len(owners))
+	for i, s := range found {
+		m := in.histories[i].Machine
+		l.round.Looked++
+		if s.err != nil {
+			l.round.Failed++
+			l.Log.Error("machine not worked out", "machine", m.ID, "owner", m.Owner, "err", s.err)
+			continue
+		}
+		look.States = append(look.States, s.state)
+		look.Doubts = append(look.Doubts, s.doubts...)
+		outlooks[m.Owner] = append(outlooks[m.Owner], outlook{machine: m, forecasts: s.forecasts, told: in.told[m.ID]})
+	}
+	for _, name := range names {
+		letters, withheld, err := l.teller.tell(in.people[name], outlooks[name])
+		if err != nil {
+			return fmt.Errorf("owner %s: %w", name, err)
+		}
+		look.Letters = append(look.Letters, letters...)
+		look.Notices = append(look.Notices, withheld...)
+		for _, o := range outlooks[name] { // after tell, which may raise a cycle
+			look.Forecasts = append(look.Forecasts, o.forecasts...)
+		}
+	}
+	l.count(look, in.before)
+	if l.dry {
+		l.looks = append(l.looks, look)
+		return nil
+	}
+	return l.Store.SaveLook(ctx, look)
+}
+
+// count adds a look to the round's figures.
+func (l *looker) count(look models.Look, before map[[2]string]models.Stage) {
+	for _, f := range look.Forecasts {
+		if before[[2]string{f.Machine, f.Item}] != f.Stage {
+			l.round.Changed++
+		}
+	}
+	l.round.Withheld += len(look.Notices)
+	for _, letter := range look.Letters {
+		l.round.Notices += len(letter.Notices)
+		if letter.Message.ID == 0 {
+			l.round.Messages++
+		}
+	}
+}
+
+// batchInput is what a batch reads from the store.
+type batchInput struct {
+	histories []models.History
+	next      map[string]models.Date
+	people    map[string]models.People
+	told      map[string][]models.Notice
+	before    map[[2]string]models.Stage // stages stored before, by machine and item
+}
+
+func (l *looker) load(ctx context.Context, ids, owners []string) (in batchInput, err error) {
+	today := l.round.Today
+	if in.histories, err = l.Store.Histories(ctx, ids, models.Window{AsOf: today}); err != nil {
+		return in, err
+	}
+	if in.next, err = l.Store.NextFacts(ctx, ids, today); err != nil {
+		return in, err
+	}
+	if in.people, err = l.Store.People(ctx, owners, today); err != nil {
+		return in, err
+	}
+	notices, err := l.Store.NoticesOf(ctx, ids)
+	if err != nil {
+		return in, err
+	}
+	in.told = make(map[string][]models.Notice, len(ids))
+	for _, n := range notices {
+		in.told[n.Machine] = append(in.told[n.Machine], n)
+	}
+	stored, err := l.Store.Forecasts(ctx, ids)
+	if err != nil {
+		return in, err
+	}
+	in.before = make(map[[2]string]models.Stage, len(stored))
+	for _, f := range stored {
+		in.before[[2]string{f.Machine, f.Item}] = f.Stage
+	}
+	return in, nil
+}
+
+// sight is what a look at one machine found.
+type sight struct {
+	state     models.MachineState
+	forecasts []models.Forecast
+	doubts    []models.Doubt
+	err       error
+}
+
+// sight works out one machine. nextFact is the day of its first fact after
+// today, which a round played at an earlier time will see then.
+func (l *looker) sight(h models.History, corrections map[string]int, nextFact models.Date) sight {
+	today := l.round.Today
+	s := sight{state: models.MachineState{Machine: h.Machine.ID, NextLook: models.MaxDate, Profile: l.round.Profile}}
+	if nextFact != 0 {
+		s.state.NextLook = nextFact
+	}
+	if h.Machine.InService > today { // not with this owner yet
+		s.state.NextLook = min(s.state.NextLook, h.Machine.InService)
+		return s
+	}
+	var screened usage.Screened
+	screened, s.forecasts = workOut(h, l.book, l.profile, corrections, today)
+	s.doubts = screened.Doubts
+	for i := range s.forecasts {
+		if next := interval.NextLook(s.forecasts[i], today); next != 0 {
+			s.state.NextLook = min(s.state.NextLook, next)
+		}
+	}
+	return s
+}
+
+// workOut goes the whole way from a machine's facts to its forecasts as of a
+// day.
+func workOut(h models.History, book *interval.Book, p profile, corrections map[string]int, today models.Date) (usage.Screened, []models.Forecast) {
+	screened := usage.Screen(h)
+	return screened, interval.Forecasts(interval.Input{
+		History: h, Rules: book.For(h.Machine), Scale: &screened, Use: usage.Fit(&screened, p.fit),
+		Profile: p.number, Corrections: corrections, Today: today,
+	})
+}
+
+// lookAt runs fn over the histories on some workers and gives the results in
+// order. A machine on which fn breaks off fails alone.
+func lookAt(ctx context.Context, hs []models.History, workers int, fn func(models.History) sight) []sight {
+	out := make([]sight, len(hs))
+	var wg sync.WaitGroup
+	jobs := make(chan int)
+	for range workers {
+		wg.Go(func() {
+			for i := range jobs {
+				out[i] = guarded(hs[i], fn)
+			}
+		})
+	}
+	for i := range hs {
+		if ctx.Err() != nil {
+			break
+		}
+		jobs <- i
+	}
+	close(jobs)
+	wg.Wait()
+	return out
+}
+
+// guarded turns a fault of the program on one machine into that machine's
+// error, so that a single odd history does not keep all others from their
+// notices.
+func guarded(h models.History, fn func(models.History) sight) (s sight) {
+	defer func() {
+		if p := recover(); p != nil {
+			s = sight{err: models.Errorf(models.CodeInternal, "report it with the machine's facts", "working out %s broke off: %v", h.Machine.ID, p)}
+		}
+	}()
+	return fn(h)
+}

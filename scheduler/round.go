@@ -1,0 +1,144 @@
+package scheduler
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"log/slog"
+	"time"
+
+	"example.org/roundsman/models"
+	"example.org/roundsman/scheduler/interval"
+	"example.org/roundsman/scheduler/usage"
+)
+
+// Holder holds rounds.
+type Holder struct {
+	Store    Store
+	Manners  Manners
+	Log      *slog.Logger
+	Workers  int                   // machines worked out at once; 0: 2
+	Progress func(done, total int) // called now and then while machines are looked at; may be nil
+}
+
+// batchMachines is about how many machines a round holds in memory and writes
+// in one transaction. Machines of one owner are never split, so that an
+// owner's notices gather in one message.
+const batchMachines = 250
+
+// roundLock is the name of the lock that lets one process hold rounds.
+const roundLock = "round"
+
+// ErrRoundHeld says that another process holds a round at this moment.
+var ErrRoundHeld = &models.Error{Code: models.CodeUnavailable,
+	Message: "another round is being held at this moment", Remedy: "wait for it to end"}
+
+// Hold holds the round of a slot at a time. A slot is held once: the second
+// time gives models.CodeConflict. A round that was killed is taken up where
+// it stood; what was stored before is not done twice. A machine that cannot
+// be worked out is counted in the round's Failed and stays to be looked at;
+// the others go on.
+func (h *Holder) Hold(ctx context.Context, slot string, at time.Time) (r models.Round, err error) {
+	unlock, ok, err := h.Store.TryLock(roundLock)
+	if err != nil {
+		return models.Round{}, err
+	}
+	if !ok {
+		return models.Round{}, ErrRoundHeld
+	}
+	defer func() { err = errors.Join(err, unlock()) }()
+
+	today := models.DateOf(at.In(h.Manners.Zone))
+	r, err = h.Store.BeginRound(ctx, models.Round{
+		Slot: slot, At: models.InstantOf(at), Today: today, StartedAt: models.InstantOf(at),
+	})
+	if err != nil {
+		return models.Round{}, err
+	}
+	// A round that was killed is taken up for its own day (r.Today), but what
+	// it tells is told from now on.
+	l, err := h.looker(ctx, r, at)
+	if err == nil {
+		err = l.all(ctx)
+		r = l.round
+	}
+	r.State, r.FinishedAt = models.RoundDone, models.InstantOf(at)
+	if err != nil {
+		r.State, r.Note = models.RoundFailed, models.Shorten(err.Error(), 500)
+		if ctx.Err() != nil { // stopped, not broken: leave it to be taken up
+			return r, err
+		}
+	}
+	if ferr := h.Store.FinishRound(ctx, r); ferr != nil {
+		return r, errors.Join(err, ferr)
+	}
+	if err == nil {
+		h.Log.Info("round held", "round", r.ID, "slot", r.Slot, "looked", r.Looked, "changed", r.Changed,
+			"notices", r.Notices, "withheld", r.Withheld, "messages", r.Messages, "failed", r.Failed)
+	}
+	return r, err
+}
+
+// DryRun works out what a round at a time would tell, and stores nothing.
+func (h *Holder) DryRun(ctx context.Context, at time.Time) (models.Round, []models.Look, error) {
+	last, err := h.Store.LastEntry(ctx)
+	if err != nil {
+		return models.Round{}, nil, err
+	}
+	r := models.Round{Slot: "dry run", At: models.InstantOf(at), LastEntry: last,
+		Today: models.DateOf(at.In(h.Manners.Zone))}
+	l, err := h.looker(ctx, r, at)
+	if err != nil {
+		return r, nil, err
+	}
+	l.dry = true
+	err = l.all(ctx)
+	return l.round, l.looks, err
+}
+
+// looker readies a round's pass over the machines.
+func (h *Holder) looker(ctx context.Context, r models.Round, at time.Time) (*looker, error) {
+	ref := profileRef{Number: r.Profile, LastEntry: r.LastEntry}
+	var err error
+	if r.Profile == 0 {
+		if ref, err = profileFor(ctx, h.Store, r.At, r.Today, r.LastEntry); err != nil {
+			return nil, err
+		}
+	}
+	var p *usage.Profile
+	if r.ID == 0 {
+		p, _, err = loadProfile(ctx, h.Store, ref)
+	} else {
+		if err = h.Store.SetRoundProfile(ctx, r.ID, ref.Number); err == nil {
+			p, err = keepProfile(ctx, h.Store, ref)
+		}
+	}
+	if err != nil {
+		return nil, err
+	}
+	rules, err := h.Store.Rules(ctx)
+	if err != nil {
+		return nil, err
+	}
+	r.Profile = ref.Number
+	workers := h.Workers
+	if workers <= 0 {
+		workers = 2
+	}
+	return &looker{Holder: h, round: r, now: at, profile: profile{ref.Number, p}, book: interval.NewBook(rules), workers: workers,
+		teller: teller{manners: h.Manners, round: r, now: at, zones: time.LoadLocation}}, nil
+}
+
+// lastHeld gives the time of the newest finished round, zero for none.
+func (h *Holder) lastHeld(ctx context.Context) (time.Time, error) {
+	r, ok, err := h.Store.LastRound(ctx)
+	if err != nil || !ok {
+		return time.Time{}, err
+	}
+	return r.At.Time(), nil
+}
+
+// HandSlot names a round held by hand, once a minute at most.
+func HandSlot(at time.Time) string {
+	return fmt.Sprintf("by hand %s", at.UTC().Format(time.RFC3339))
+}

@@ -1,0 +1,78 @@
+package scheduler
+
+import (
+	"context"
+	"log/slog"
+	"time"
+
+	"github.com/robfig/cron/v3"
+
+	"example.org/roundsman/models"
+	"example.org/roundsman/scheduler/calendar"
+)
+
+// heartbeat is how often the service looks whether a round is owed. It is a
+// period, not a time of the wall clock: which rounds are owed is worked out
+// from the rounds held, so a beat that is missed or doubled costs nothing.
+const heartbeat = "@every 30s"
+
+// Service holds rounds at the shop's appointed local times until it is
+// stopped. A round missed while the machine slept or was off is made up once.
+type Service struct {
+	Holder *Holder
+	Times  []models.TimeOfDay // the shop's local times
+	MaxAge time.Duration      // an appointed round older than this is not made up; 0: any age
+	Clock  models.Clock
+	Log    *slog.Logger
+}
+
+// Run beats until the context ends, then waits for a round that is being held.
+func (s *Service) Run(ctx context.Context) error {
+	c := cron.New(cron.WithLocation(time.UTC),
+		cron.WithChain(cron.SkipIfStillRunning(cron.DiscardLogger), cron.Recover(cronLog{s.Log})))
+	if _, err := c.AddFunc(heartbeat, func() { s.beat(ctx) }); err != nil {
+		return err
+	}
+	s.beat(ctx)
+	c.Start()
+	<-ctx.Done()
+	<-c.Stop().Done()
+	return nil
+}
+
+// beat holds the round that is owed, if any. An error is logged here and
+// nowhere else: the next beat tries again.
+func (s *Service) beat(ctx context.Context) {
+	if _, _, err := s.HoldOwed(ctx); err != nil && ctx.Err() == nil {
+		s.Log.Error("round not held", "err", err)
+	}
+}
+
+// HoldOwed holds the appointed round that is owed at this moment; held is
+// false when none is.
+func (s *Service) HoldOwed(ctx context.Context) (r models.Round, held bool, err error) {
+	now := s.Clock.Now()
+	last, err := s.Holder.lastHeld(ctx)
+	if err != nil {
+		return models.Round{}, false, err
+	}
+	slot, ok := calendar.Owed(s.Times, s.Holder.Manners.Zone, last, now, s.MaxAge)
+	if !ok {
+		return models.Round{}, false, nil
+	}
+	r, err = s.Holder.Hold(ctx, slot.Key(), now)
+	if models.CodeOf(err) == models.CodeConflict {
+		s.Log.Info("round held elsewhere", "slot", slot.Key(), "why", err.Error())
+		return models.Round{}, false, nil
+	}
+	return r, err == nil, err
+}
+
+// cronLog lets cron's Recover log a panic with the keys of the program.
+type cronLog struct{ log *slog.Logger }
+
+func (l cronLog) Info(msg string, kv ...any) { l.log.Debug(msg, kv...) }
+
+func (l cronLog) Error(err error, msg string, kv ...any) {
+	l.log.Error("round broke off", append(kv, "err", err)...)
+}

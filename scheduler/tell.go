@@ -1,0 +1,241 @@
+package scheduler
+
+import (
+	"fmt"
+	"time"
+
+	"example.org/roundsman/models"
+	"example.org/roundsman/notify/policy"
+	"example.org/roundsman/scheduler/interval"
+)
+
+// Manners are the shop's choices about telling.
+type Manners struct {
+	Zone     *time.Location // the shop's
+	ZoneName string
+	Language string
+	Rules    policy.Rules
+}
+
+// teller decides what the contacts of one owner are told in a round.
+type teller struct {
+	manners Manners
+	round   models.Round
+	now     time.Time
+	zones   func(name string) (*time.Location, error)
+}
+
+// outlook is one machine with its forecasts and what was told of it before.
+type outlook struct {
+	machine   models.Machine
+	forecasts []models.Forecast
+	told      []models.Notice // all notices of the machine, in the order of writing
+}
+
+// tell gives the letters and withheld notices for an owner. Forecasts whose
+// date has moved out by more than the lead since it was told get a correction
+// and begin a new cycle; their Cycle is raised in place.
+func (t *teller) tell(people models.People, outlooks []outlook) ([]models.Letter, []models.Notice, error) {
+	var letters []models.Letter
+	var withheld []models.Notice
+	contacts := make([]models.Contact, len(people.People))
+	for i, p := range people.People {
+		contacts[i] = p.Contact
+	}
+	recipients := policy.Recipients(people.Owner, contacts)
+	news := make(map[string][]models.Notice) // by contact; "" is nobody
+	for i := range outlooks {
+		t.news(&outlooks[i], recipients, news)
+	}
+	if ns := news[""]; len(ns) > 0 {
+		withheld = append(withheld, fresh(ns, policy.ReasonNobody, outlooks)...)
+	}
+	for _, p := range people.People {
+		ns := news[p.Contact.ID]
+		if len(ns) == 0 {
+			continue
+		}
+		letter, d, err := t.letter(people.Owner, p)
+		if err != nil {
+			return nil, nil, err
+		}
+		if !d.Send {
+			withheld = append(withheld, fresh(ns, d.Why, outlooks)...)
+			continue
+		}
+		for i := range ns {
+			ns[i].Why = d.Why
+		}
+		letter.Notices = ns
+		letters = append(letters, letter)
+	}
+	return letters, withheld, nil
+}
+
+// news adds what each recipient would be told of one machine.
+func (t *teller) news(o *outlook, recipients []models.Contact, news map[string][]models.Notice) {
+	for i := range o.forecasts {
+		f := &o.forecasts[i]
+		if told, ok := lastTold(o.told, *f); ok && interval.Moved(asTold(told), *f) {
+			for _, c := range recipients {
+				sent := sentStages(o.told, c.ID, *f)
+				if policy.Escalates(sent, models.StageMoved) {
+					n := t.notice(*f, c, o.machine, models.StageMoved)
+					n.WasOn = told.DueOn
+					n.Ordinal = ordinal(o.told, n)
+					news[c.ID] = append(news[c.ID], n)
+				}
+			}
+			f.Cycle++
+		}
+		if len(recipients) == 0 {
+			if policy.Escalates(nil, f.Stage) {
+				n := t.notice(*f, models.Contact{}, o.machine, f.Stage)
+				n.Ordinal = ordinal(o.told, n)
+				news[""] = append(news[""], n)
+			}
+			continue
+		}
+		for _, c := range recipients {
+			if policy.Escalates(sentStages(o.told, c.ID, *f), f.Stage) {
+				n := t.notice(*f, c, o.machine, f.Stage)
+				n.Ordinal = ordinal(o.told, n)
+				news[c.ID] = append(news[c.ID], n)
+			}
+		}
+	}
+}
+
+// notice makes the row that tells a forecast to a contact.
+func (t *teller) notice(f models.Forecast, c models.Contact, m models.Machine, stage models.Stage) models.Notice {
+	return models.Notice{
+		Round: t.round.ID, Owner: m.Owner, Contact: c.ID, Machine: m.ID,
+		Subject: models.SubjectItem, Item: f.Item, Cycle: f.Cycle, Stage: stage,
+		EarlyOn: f.EarlyOn, DueOn: f.DueOn, LateOn: f.LateOn, Driver: f.Driver, Reason: f.Reason,
+		Detail: f.Detail, LastOn: f.LastOn, AtMiles: f.AtMiles, AtHours: f.AtHours,
+		Remaining: f.Remaining, DecidedAt: models.InstantOf(t.now),
+	}
+}
+
+// letter makes the message to a contact, as yet without its notices, or takes
+// the one that waits in the outbox.
+func (t *teller) letter(owner models.Owner, p models.Person) (models.Letter, policy.Decision, error) {
+	c := p.Contact
+	zone, err := t.zones(policy.ZoneName(c, owner, t.manners.ZoneName))
+	if err != nil {
+		return models.Letter{}, policy.Decision{}, fmt.Errorf("contact %s: %w", c.ID, err)
+	}
+	ask := policy.Ask{
+		Now: t.now, Contact: c, Zone: zone, Purpose: models.PurposeNotices,
+		Sharing: p.Sharing, Unanswered: p.Unanswered, LastSent: p.LastSent.Time(), Rules: t.manners.Rules,
+	}
+	if w := p.Waiting; w != nil {
+		ask.Channel, ask.Unanswered = w.Channel, 0
+		d := policy.Decide(ask)
+		if d.Send && d.Address == w.Address {
+			return models.Letter{Message: *w}, d, nil
+		}
+		ask.Channel, ask.Unanswered = "", p.Unanswered
+	}
+	d := policy.Decide(ask)
+	m := models.Message{
+		Key:   fmt.Sprintf("%s/%s/%s", t.round.Slot, c.ID, models.PurposeNotices),
+		Round: t.round.ID, Owner: owner.ID, Contact: c.ID, Channel: d.Channel, Address: d.Address,
+		Purpose: models.PurposeNotices, Language: policy.Language(c, owner, t.manners.Language),
+		State: models.MessageQueued, Why: d.Why,
+		QueuedAt: models.InstantOf(t.now), NotBefore: models.InstantOf(d.NotBefore),
+	}
+	return models.Letter{Message: m}, d, nil
+}
+
+// lastTold finds the newest notice in which a forecast's cycle was told to
+// anybody.
+func lastTold(told []models.Notice, f models.Forecast) (models.Notice, bool) {
+	for i := len(told) - 1; i >= 0; i-- {
+		n := told[i]
+		if sameCycle(n, f) && !n.Withheld() && n.Stage != models.StageMoved {
+			return n, true
+		}
+	}
+	return models.Notice{}, false
+}
+
+// asTold gives a forecast as a notice told it.
+func asTold(n models.Notice) models.Forecast {
+	return models.Forecast{Machine: n.Machine, Item: n.Item, Cycle: n.Cycle, Stage: n.Stage, DueOn: n.DueOn}
+}
+
+// sentStages lists the stages that a contact was told in a forecast's cycle.
+func sentStages(told []models.Notice, contact string, f models.Forecast) []models.Stage {
+	var out []models.Stage
+	for _, n := range told {
+		if n.Contact == contact && sameCycle(n, f) && !n.Withheld() {
+			out = append(out, n.Stage)
+		}
+	}
+	return out
+}
+
+func sameCycle(n models.Notice, f models.Forecast) bool {
+	return n.Subject == models.SubjectItem && n.Item == f.Item && n.Cycle == f.Cycle
+}
+
+// corrections counts, by item, the cycles of a machine that ended with a
+// correction.
+func corrections(told []models.Notice) map[string]int {
+	type cycle struct {
+		item string
+		n    int
+	}
+	seen := map[cycle]bool{}
+	out := map[string]int{}
+	for _, n := range told {
+		c := cycle{n.Item, n.Cycle}
+		if n.Subject == models.SubjectItem && n.Stage == models.StageMoved && !seen[c] {
+			seen[c] = true
+			out[n.Item]++
+		}
+	}
+	return out
+}
+
+// sameKey says whether two notices differ in their ordinal at most.
+func sameKey(a, b models.Notice) bool {
+	return a.Contact == b.Contact && a.Machine == b.Machine && a.Subject == b.Subject &&
+		a.Item == b.Item && a.Cycle == b.Cycle && a.Stage == b.Stage
+}
+
+// ordinal counts the notices of the same key that were written before: those
+// withheld.
+func ordinal(told []models.Notice, n models.Notice) int {
+	count := 0
+	for _, o := range told {
+		if sameKey(o, n) {
+			count++
+		}
+	}
+	return count
+}
+
+// fresh gives the notices to be written as withheld for a reason: those that
+// were not withheld for the same reason the last time.
+func fresh(ns []models.Notice, why models.Reason, outlooks []outlook) []models.Notice {
+	told := make(map[string][]models.Notice, len(outlooks))
+	for _, o := range outlooks {
+		told[o.machine.ID] = o.told
+	}
+	var out []models.Notice
+	for _, n := range ns {
+		var last models.Reason
+		for _, old := range told[n.Machine] {
+			if sameKey(old, n) {
+				last = old.Why
+			}
+		}
+		if last != why {
+			n.Why = why
+			out = append(out, n)
+		}
+	}
+	return out
+}
