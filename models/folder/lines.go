@@ -40,6 +40,7 @@ type lines struct {
 	mishaps []mishap   // found since they were last fetched
 	fatal   bool       // the rest of the file is not worth reading
 	garbled bool       // it has been told that the file is not UTF-8
+	cells   []string   // the cells of the last row, to be used again
 }
 
 // newLines begins to read a file, past its byte order mark.
@@ -161,8 +162,9 @@ func (r *record) blank() bool {
 	return true
 }
 
-// next gives the next row. A line that is no row is told as a mishap, and
-// reading can go on behind it; false is the end of the file.
+// record gives the next row, whose cells hold until the next call. A line that
+// is no row is told as a mishap, and reading can go on behind it; false is the
+// end of the file.
 func (l *lines) record() (rec record, bad *mishap, more bool) {
 	first, ok := l.next()
 	if !ok {
@@ -172,11 +174,11 @@ func (l *lines) record() (rec record, bad *mishap, more bool) {
 		return record{}, &mishap{line: first.no, what: "is longer than 64 KiB", remedy: "see whether line ends or quotes are missing"}, true
 	}
 	if strings.IndexByte(first.text, '"') < 0 {
-		cells := strings.Split(first.text, ",")
-		for i, c := range cells {
-			cells[i] = strings.TrimSpace(c)
+		l.cells = l.cells[:0]
+		for cell := range strings.SplitSeq(first.text, ",") {
+			l.cells = append(l.cells, strings.TrimSpace(cell))
 		}
-		return record{line: first.no, cells: cells, text: first.text}, nil, true
+		return record{line: first.no, cells: l.cells, text: first.text}, nil, true
 	}
 	return l.quoted(first)
 }

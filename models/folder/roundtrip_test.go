@@ -219,7 +219,7 @@ func anyFolder(t *rapid.T) *Folder {
 		onlyMeters(v.Meters, &v.MilesStart, &v.HoursStart)
 		v.MilesMax = models.Number{}
 		if v.Meters.Has(models.Odometer) && v.MilesStart.Known {
-			v.MilesMax = models.Num(v.MilesStart.F + 1)
+			v.MilesMax = models.Num(max(v.MilesStart.F, 1))
 		}
 	}, func(v models.Machine) string { return v.ID })
 	f.Teardowns = several(t, 2, func(v *models.Teardown, n int) {

@@ -3,6 +3,7 @@ package folder
 import (
 	"encoding/csv"
 	"fmt"
+	"hash/maphash"
 	"io"
 	"slices"
 	"strings"
@@ -128,7 +129,7 @@ func (t *file[T]) readRows(in *pass, src *lines, size int64) bool {
 		return false
 	}
 	r := line{in: in, file: t.name, head: head, bad: make([]bool, len(t.columns))}
-	known := map[T]kept{}
+	known := &index[T]{same: t.same, seed: maphash.MakeSeed(), at: map[uint64]int{}}
 	whole := true
 	for n := 1; ; n++ {
 		rec, bad, more := src.record()
@@ -185,9 +186,6 @@ func (t *file[T]) parse(r *line) (row T, ok bool) {
 	return row, !r.wrong
 }
 
-// kept is where a row that was taken stands.
-type kept struct{ index, line int }
-
 // clash is what to say of a row that is the same thing as an earlier one and
 // not equal to it.
 type clash struct {
@@ -196,28 +194,54 @@ type clash struct {
 	remedy string
 }
 
-// keep takes a good row, unless it says again what another has said.
-func (t *file[T]) keep(r *line, row T, known map[T]kept) {
-	rows := t.rows(r.in.folder)
-	key := row
-	if t.same != nil {
-		key = t.same(row)
+// index finds among the rows taken so far the one that is the same thing. It
+// keeps a hash of each and no copy, for a file may have millions.
+type index[T comparable] struct {
+	same func(T) T
+	seed maphash.Seed
+	at   map[uint64]int // by hash; where two share one, the later is under the next that is free
+}
+
+// find gives the place of the row that is the same thing; false: there was
+// none, and the place is that of the next row.
+func (x *index[T]) find(rows []Row[T], row T) (int, bool) {
+	key := x.key(row)
+	for h := maphash.Comparable(x.seed, key); ; h++ {
+		i, taken := x.at[h]
+		if !taken {
+			x.at[h] = len(rows)
+			return len(rows), false
+		}
+		if x.key(rows[i].Value) == key {
+			return i, true
+		}
 	}
-	before, again := known[key]
+}
+
+func (x *index[T]) key(row T) T {
+	if x.same == nil {
+		return row
+	}
+	return x.same(row)
+}
+
+// keep takes a good row, unless it says again what another has said.
+func (t *file[T]) keep(r *line, row T, known *index[T]) {
+	rows := t.rows(r.in.folder)
+	i, again := known.find(*rows, row)
 	if !again {
-		known[key] = kept{index: len(*rows), line: r.rec.line}
 		*rows = append(*rows, Row[T]{Value: row, File: t.name, Line: r.rec.line})
 		r.in.report.Counts[t.name]++
 		return
 	}
-	first := &(*rows)[before.index]
+	first := &(*rows)[i]
 	if first.Value != row {
 		both, ok := row, false
 		if t.merge != nil {
 			both, ok = t.merge(first.Value, row)
 		}
 		if !ok {
-			r.fault(t.clash.field, fmt.Sprintf(t.clash.what, before.line), t.clash.remedy)
+			r.fault(t.clash.field, fmt.Sprintf(t.clash.what, first.Line), t.clash.remedy)
 			return
 		}
 		first.Value = both
