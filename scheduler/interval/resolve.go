@@ -141,7 +141,7 @@ func tighten(r models.Rule) models.Rule {
 
 func fold(s string) string { return strings.ToLower(strings.TrimSpace(s)) }
 
-func modelKey(make, model string) string { return fold(make) + "\x00" + fold(model) }
+func modelKey(maker, model string) string { return fold(maker) + "\x00" + fold(model) }
 
 func foldKey(k models.RuleKey) models.RuleKey {
 	return models.RuleKey{Kind: fold(k.Kind), Make: fold(k.Make), Model: fold(k.Model), Machine: k.Machine, Item: k.Item}

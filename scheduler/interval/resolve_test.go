@@ -13,8 +13,8 @@ import (
 )
 
 // rule makes a rule whose months tell it apart.
-func rule(row int64, kind, make, model, machine, item string, months int) models.Rule {
-	return models.Rule{Fact: models.Fact{Row: row}, Kind: kind, Make: make, Model: model, Machine: machine, Item: item, Months: months}
+func rule(row int64, kind, maker, model, machine, item string, months int) models.Rule {
+	return models.Rule{Fact: models.Fact{Row: row}, Kind: kind, Make: maker, Model: model, Machine: machine, Item: item, Months: months}
 }
 
 func TestResolvePrecedence(t *testing.T) {
@@ -24,7 +24,7 @@ func TestResolvePrecedence(t *testing.T) {
 	retiredKind.Retired = true
 	m := ranch()
 	m.Make, m.Model = "Harrow", "Trail 800"
-	kind, make, model, machine := rule(1, "UTV", "", "", "", "oil", 12), rule(8, "", "harrow ", "", "", "oil", 10),
+	kind, maker, model, machine := rule(1, "UTV", "", "", "", "oil", 12), rule(8, "", "harrow ", "", "", "oil", 10),
 		rule(3, "", "HARROW", "trail 800", "", "oil", 9), rule(2, "", "", "", "M1", "oil", 6)
 	tests := []struct {
 		name  string
@@ -33,11 +33,11 @@ func TestResolvePrecedence(t *testing.T) {
 	}{
 		{"kind", []models.Rule{kind}, 12},
 		{"make and model before kind", []models.Rule{kind, model}, 9},
-		{"one machine before all", []models.Rule{machine, kind, model, make}, 6},
-		{"a make alone between kind and model", []models.Rule{make, kind}, 10},
-		{"though it was written later", []models.Rule{make, model}, 9},
-		{"as precise as each other: the later", []models.Rule{make, rule(5, "", "", "Trail 800", "", "oil", 13), rule(9, "", "", "Trail 800", "", "oil", 14)}, 14},
-		{"as precise as each other: the later, other way", []models.Rule{make, rule(5, "", "", "Trail 800", "", "oil", 13)}, 10},
+		{"one machine before all", []models.Rule{machine, kind, model, maker}, 6},
+		{"a make alone between kind and model", []models.Rule{maker, kind}, 10},
+		{"though it was written later", []models.Rule{maker, model}, 9},
+		{"as precise as each other: the later", []models.Rule{maker, rule(5, "", "", "Trail 800", "", "oil", 13), rule(9, "", "", "Trail 800", "", "oil", 14)}, 14},
+		{"as precise as each other: the later, other way", []models.Rule{maker, rule(5, "", "", "Trail 800", "", "oil", 13)}, 10},
 		{"with the kind named too, narrower", []models.Rule{rule(4, "utv", "Harrow", "Trail 800", "", "oil", 8), rule(5, "", "Harrow", "Trail 800", "", "oil", 11)}, 8},
 		{"the last written of one key", []models.Rule{rule(5, "utv", "", "", "", "oil", 24), kind}, 24},
 		{"of one key in other letters", []models.Rule{rule(5, "Utv ", "", "", "", "oil", 24), kind}, 24},
