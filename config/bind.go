@@ -122,7 +122,7 @@ func acceptable(t reflect.Type, v value) (string, bool) {
 	case t == dateType && v.kind == unstable.LocalDate:
 		return v.text, true
 	case t == timeOfDayType && v.kind == unstable.LocalTime:
-		hhmm, seconds := v.text[:5], v.text[5:] // the parser has seen to the digits
+		hhmm, seconds := v.text[:min(5, len(v.text))], v.text[min(5, len(v.text)):]
 		return hhmm, seconds == "" || seconds == ":00"
 	case readsText(t) || t.Kind() == reflect.String:
 		return v.text, v.kind == unstable.String

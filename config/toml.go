@@ -59,7 +59,11 @@ type document struct {
 	current *table // nil: under a header that could not be read
 	parser  unstable.Parser
 	base    int // offset of the parser's data in the file
-	faults  models.Faults
+	last    struct {
+		offset int
+		at     place
+	} // the place asked for last: the next is seldom far
+	faults models.Faults
 }
 
 // parseTOML takes a file apart and collects all that is wrong with its
@@ -126,7 +130,13 @@ func unreadable(file string, data []byte) (models.Fault, bool) {
 func (d *document) place(offset int) place {
 	offset += d.base
 	i := sort.SearchInts(d.lines, offset+1) - 1
-	return place{line: i + 1, column: 1 + utf8.RuneCount(d.data[d.lines[i]:offset])}
+	from, column := d.lines[i], 1
+	if d.last.at.line == i+1 && d.last.offset <= offset {
+		from, column = d.last.offset, d.last.at.column
+	}
+	d.last.offset = offset
+	d.last.at = place{line: i + 1, column: column + utf8.RuneCount(d.data[from:offset])}
+	return d.last.at
 }
 
 // fault notes something wrong at a place.
@@ -186,6 +196,9 @@ func (d *document) keyOf(line string) string {
 	return d.current.join(m[1])
 }
 
+// maxListLines bounds how far back the beginning of an open list is looked for.
+const maxListLines = 500
+
 // openList finds where a list begins that was never closed, when the parser
 // has noticed it only at the beginning of a later line.
 func (d *document) openList(message string, at place) (place, bool) {
@@ -196,7 +209,7 @@ func (d *document) openList(message string, at place) (place, bool) {
 	if !inList || strings.TrimSpace(before) != "" {
 		return place{}, false
 	}
-	for n := at.line - 1; n >= 1; n-- {
+	for n := at.line - 1; n >= max(1, at.line-maxListLines); n-- {
 		text := d.lineText(n)
 		if i := strings.IndexByte(text, '['); i >= 0 && keyLine.MatchString(text) {
 			return place{n, 1 + utf8.RuneCountInString(text[:i])}, true
@@ -226,6 +239,9 @@ func (d *document) expression(n *unstable.Node) {
 	}
 }
 
+// maxKeyParts bounds the parts of a dotted key; the program's own have three.
+const maxKeyParts = 10
+
 // keyPart is one part of a dotted key.
 type keyPart struct {
 	name string
@@ -237,6 +253,10 @@ func (d *document) key(n *unstable.Node) []keyPart {
 	for it := n.Key(); it.Next(); {
 		k := it.Node()
 		parts = append(parts, keyPart{string(k.Data), d.place(int(k.Raw.Offset))})
+		if len(parts) > maxKeyParts {
+			d.fault(parts[0].at, "", "is a key of too many parts", "write a key that is known here")
+			return parts[:1]
+		}
 	}
 	return parts
 }
