@@ -84,15 +84,17 @@ type Forecast struct {
 	AtMiles   Number `gorm:"column:at_miles"` // what the odometer will show when it is due
 	AtHours   Number `gorm:"column:at_hours"`
 
-	Remaining Remaining `gorm:"embedded"`
-	KnownOn   Date      `gorm:"column:known_on"`   // day of the fact from which the crossing is known
-	GraceDays int       `gorm:"column:grace_days"` // the larger of 14 and 5 % of the interval
-	LeadDays  int       `gorm:"column:lead_days"`
-	Profile   int       `gorm:"column:profile"` // number of the class profile, see ProfileNumber
+	KnownOn   Date `gorm:"column:known_on"`   // day of the fact from which the crossing is known
+	GraceDays int  `gorm:"column:grace_days"` // the larger of 14 and 5 % of the interval
+	LeadDays  int  `gorm:"column:lead_days"`
+	Profile   int  `gorm:"column:profile"` // number of the class profile, see ProfileNumber
 
-	Stage Stage  `gorm:"column:stage"` // on the day of the last look
-	Ask   string `gorm:"column:ask"`   // what to ask for, in words; "" for nothing
-	Worth Number `gorm:"column:worth"` // days by which an answer is expected to sharpen the date
+	Stage Stage `gorm:"column:stage"` // on the day of the last look; holds until the machine's next look
+
+	// What is true on the day of asking alone, and is not stored.
+	Remaining Remaining `gorm:"-"`
+	Ask       string    `gorm:"-"` // what to ask for, in words; "" for nothing
+	Worth     Number    `gorm:"-"` // days by which an answer is expected to sharpen the date
 }
 
 // TableName names the table.

@@ -106,9 +106,9 @@ func saveForecasts(ctx context.Context, tx *gorm.DB, fs []models.Forecast) error
 		return nil
 	}
 	st, err := tx.Statement.ConnPool.PrepareContext(ctx, `INSERT INTO forecasts (machine, item, cycle, early_on, due_on, late_on,
-		driver, reason, detail, last_on, last_miles, last_hours, at_miles, at_hours, left_miles, left_km, left_hours, left_days,
-		known_on, grace_days, lead_days, profile, stage, ask, worth)
-		VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)`)
+		driver, reason, detail, last_on, last_miles, last_hours, at_miles, at_hours,
+		known_on, grace_days, lead_days, profile, stage)
+		VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)`)
 	if err != nil {
 		return err
 	}
@@ -116,8 +116,7 @@ func saveForecasts(ctx context.Context, tx *gorm.DB, fs []models.Forecast) error
 	for _, f := range fs {
 		_, err := st.ExecContext(ctx, f.Machine, f.Item, f.Cycle, f.EarlyOn, f.DueOn, f.LateOn,
 			f.Driver, f.Reason, f.Detail, f.LastOn, f.LastMiles, f.LastHours, f.AtMiles, f.AtHours,
-			f.Remaining.Miles, f.Remaining.KM, f.Remaining.Hours, f.Remaining.Days,
-			f.KnownOn, f.GraceDays, f.LeadDays, f.Profile, f.Stage, f.Ask, f.Worth)
+			f.KnownOn, f.GraceDays, f.LeadDays, f.Profile, f.Stage)
 		if err != nil {
 			return fmt.Errorf("%s of %s: %w", f.Item, f.Machine, err)
 		}

@@ -3,16 +3,18 @@ package cooling
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"example.org/roundsman/models"
 )
 
 // How heat is judged; common practice, no source, tried on generated logs.
 const (
-	reachC       = 4.5 // regulation is reached this far below the opening temperature
-	farC         = 5.0 // a plateau this far below it is none of the thermostat's
-	kneeRatio    = 0.62
-	kneeRatioFan = 0.50 // where the thermostat's temperature is not known
+	reachC       = 4.5  // regulation is reached this far below the opening temperature
+	farC         = 5.0  // a plateau this far below it is none of the thermostat's
+	kneeScore    = 0.68 // pace of a rise above the thermostat, 1 while that stays closed
+	kneeDoubt    = 0.8
+	kneeScoreFan = 0.50 // the same where the thermostat's temperature is not known
 	overC        = 3.0  // past the fan's temperature before it counts
 	overS        = 20.0 // and as much as the engine warms in this time: sensor and radiator lag
 	turnC        = 2.0  // a fall by this much means that something cools
@@ -62,11 +64,11 @@ func (h *heat) tooHot() (Finding, bool) {
 			fmt.Sprintf("passed %.0f °C at %.0f s and reached %.1f °C", tooHotC, h.tr.at(k), h.peak)}}, true
 	}
 	if h.o.OpensC.Known && h.peak >= h.o.OpensC.F+closedRiseC {
-		if ratio, ok := h.knee(h.peak); ok && ratio >= kneeRatio {
+		if score, ok := h.knee(); ok && score >= kneeScore {
 			k := h.tr.first(h.i0, h.o.OpensC.F+closedRiseC)
 			return Finding{Verdict: Hot, AtS: h.num(k), Evidence: []string{
 				fmt.Sprintf("rose straight through the thermostat's %.0f °C to %.1f °C: %.0f %% of its pace before, where an opening thermostat bends it",
-					h.o.OpensC.F, h.peak, 100*ratio)}}, true
+					h.o.OpensC.F, h.peak, 100*score)}}, true
 		}
 	}
 	return Finding{}, false
@@ -120,54 +122,115 @@ func (h *heat) turnsSoon(g int, fan float64) bool {
 func (h *heat) nameHot(k int) Finding {
 	fan := h.o.FanOnC.F
 	ev := []string{fmt.Sprintf("passed the fan's %.0f °C at %.0f s, was not brought down and reached %.1f °C", fan, h.tr.at(h.tr.first(0, fan)), h.peak)}
-	ratio, ok := h.knee(h.peak)
-	limit := kneeRatio
+	score, ok := h.knee()
+	limit := kneeScore
 	if !h.o.OpensC.Known {
-		limit = kneeRatioFan
+		limit = kneeScoreFan
 	}
 	switch {
-	case ok && ratio >= limit:
-		ev = append(ev, fmt.Sprintf("it rose at %.0f %% of its pace before: an opening thermostat bends the curve", 100*ratio))
-		return Finding{Verdict: Hot, AtS: h.num(k), Evidence: ev}
-	case ok:
-		ev = append(ev, fmt.Sprintf("the rise slowed to %.0f %% at the thermostat, so that coolant moves: the fan was not seen to work", 100*ratio))
+	case !ok:
+		ev = append(ev, "the log begins too warm to show whether the thermostat opened")
+		if h.tr.slope(k-h.tr.cells(60), k+1) >= 0.1 {
+			return Finding{Verdict: Hot, AtS: h.num(k), Evidence: ev}
+		}
 		return Finding{Verdict: FanAbsent, AtS: h.num(k), Evidence: ev}
-	}
-	if h.tr.slope(k-h.tr.cells(60), k+1) >= 0.1 {
-		ev = append(ev, "it rose fast to the end; the log begins too warm to show a knee")
+	case score >= limit:
+		ev = append(ev, fmt.Sprintf("it rose at %.0f %% of its pace before: an opening thermostat bends the curve", 100*score))
 		return Finding{Verdict: Hot, AtS: h.num(k), Evidence: ev}
 	}
-	ev = append(ev, "it rose slowly; the log begins too warm to show a knee")
+	ev = append(ev, fmt.Sprintf("the rise slowed to %.0f %% at the thermostat, so that coolant moves: the fan was not seen to work", 100*max(score, 0)))
 	return Finding{Verdict: FanAbsent, AtS: h.num(k), Evidence: ev}
 }
 
-// knee compares the pace above the thermostat's opening with the pace that
-// the warm-up below it lets expect: about 1 while the thermostat stays
-// closed, well below where the radiator comes in. ok is false where the log
-// does not show both.
-func (h heat) knee(peak float64) (ratio float64, ok bool) {
-	belowTop, aboveLow, aboveHigh := h.o.FanOnC.F-28, h.o.FanOnC.F-6, peak-0.5
+// knee compares the pace of the rise above the thermostat's opening with the
+// pace that the warm-up below it lets expect: about 1 while the thermostat
+// stays closed, well below where the radiator comes in. It weighs the middle
+// pace of four bands above the opening, the pace at the very top, and the
+// slowest stretch, which shows cold coolant coming in from the radiator; work
+// that comes and goes moves one of them, seldom all three. ok is false where
+// the log does not show both sides.
+func (h heat) knee() (score float64, ok bool) {
+	belowTop, low, high := h.o.FanOnC.F-28, h.o.FanOnC.F-6, h.peak-0.5
 	if h.o.OpensC.Known {
 		opens := h.o.OpensC.F
-		belowTop, aboveLow = opens-3, opens+1
-		aboveHigh = min(peak-0.5, opens+14)
+		belowTop, low = opens-1, opens+2
+		high = min(h.peak-0.5, opens+16)
 	}
-	belowLow := max(belowTop-24, h.tr.v[h.i0]+1.5)
-	if belowTop-belowLow < 5 || aboveHigh-aboveLow < 3 {
+	belowLow := max(belowTop-40, h.tr.v[h.i0]+1.5)
+	if belowTop-belowLow < 3 || high-low < 3 {
+		return h.straight()
+	}
+	expect, scatter := h.expected(belowLow, belowTop, (low+high)/2)
+	if expect <= 0 || h.tr.rate(h.i0, low, high) <= 0 {
+		return h.straight()
+	}
+	const bands = 4
+	pace := make([]float64, bands)
+	for b := range bands {
+		from := low + (high-low)*float64(b)/bands
+		pace[b] = h.tr.rate(h.i0, from, from+(high-low)/bands) / expect
+	}
+	slices.Sort(pace)
+	middle := (pace[bands/2-1] + pace[bands/2]) / 2
+	top := h.tr.rate(h.i0, max(low, h.peak-8), h.peak-0.3) / expect
+	w := h.tr.cells(min(max(4/expect, 30), 200))
+	stall := pace[0]
+	for k, to := h.tr.first(h.i0, low-3), h.tr.first(h.i0, high); k+w <= to; k++ {
+		stall = min(stall, h.tr.slope(k, k+w)/expect)
+	}
+	bound := func(v float64) float64 { return min(max(v, -0.5), 1.5) }
+	// Uneven work bends the curve too: then less of a bend is believed.
+	return 0.5*bound(middle) + 0.3*bound(top) + 0.2*bound(stall) + kneeDoubt*min(scatter, 0.4), true
+}
+
+// straight is knee for a log that begins too warm to show the pace below the
+// thermostat: it compares the last third of the rise with the first.
+func (h heat) straight() (score float64, ok bool) {
+	low := h.tr.v[h.i0] + 0.5
+	third := (h.peak - 0.5 - low) / 3
+	if third < 1.5 {
 		return 0, false
 	}
-	mid := (belowLow + belowTop) / 2
-	early, late := h.tr.rate(h.i0, belowLow, mid), h.tr.rate(h.i0, mid, belowTop)
-	above := h.tr.rate(h.i0, aboveLow, aboveHigh)
-	if early <= 0 || late <= 0 || above <= 0 {
+	first, last := h.tr.rate(h.i0, low, low+third), h.tr.rate(h.i0, low+2*third, h.peak-0.5)
+	if first <= 0 || last <= 0 {
 		return 0, false
 	}
-	expect := late
-	if belowTop-belowLow >= 12 { // losses to the air slow it steadily: carry that on
-		steps := ((aboveLow+aboveHigh)/2 - (mid+belowTop)/2) / (belowTop - mid)
-		expect = min(max(late+(late-early)*steps, 0.5*late), late)
+	return last / first, true
+}
+
+// expected carries the pace of the warm-up from below a level on to a level
+// above it. A closed engine warms at (end - T)/tau, so that pace over
+// temperature is a straight line; with too little to draw it, the pace stays.
+// scatter is how far the pace strays from that line, as a share of it: work
+// that comes and goes.
+func (h heat) expected(low, high, at float64) (pace, scatter float64) {
+	const bands = 5
+	last := h.tr.rate(h.i0, high-min(high-low, 12), high)
+	if high-low < 16 {
+		return last, 0
 	}
-	return above / expect, true
+	var x, y [bands]float64
+	var sx, sy float64
+	for b := range bands {
+		from := low + (high-low)*float64(b)/bands
+		x[b], y[b] = from+(high-low)/bands/2, h.tr.rate(h.i0, from, from+(high-low)/bands)
+		if y[b] <= 0 {
+			return last, 0
+		}
+		sx, sy = sx+x[b]/bands, sy+y[b]/bands
+	}
+	var sxx, sxy, off float64
+	for b := range bands {
+		sxx, sxy = sxx+(x[b]-sx)*(x[b]-sx), sxy+(x[b]-sx)*(y[b]-sy)
+	}
+	bend := sxy / sxx
+	for b := range bands {
+		d := y[b] - sy - bend*(x[b]-sx)
+		off += d * d
+	}
+	scatter = math.Sqrt(off/(bands-2)) / sy
+	ahead := sy + bend*(at-sx)
+	return min(max(ahead, min(0.2+2*scatter, 0.5)*last), last), scatter
 }
 
 // stuckOpen looks for a warm-up that levels off well below the thermostat.
@@ -176,21 +239,27 @@ func (h heat) stuckOpen() (Finding, bool) {
 	if !h.o.OpensC.Known || h.tr.span() < 240 || h.peak >= h.o.OpensC.F-reachC {
 		return Finding{}, false
 	}
-	opens := h.o.OpensC.F
-	w := h.tr.cells(min(max(0.3*h.tr.span(), 150), 600))
+	opens, span := h.o.OpensC.F, h.tr.span()
+	w := h.tr.cells(min(max(0.3*span, 150), 600))
 	tail := h.tr.slope(n-w, n) * float64(w) * h.tr.step
-	total := h.peak - h.tr.v[h.i0]
-	if h.i0 == n-1 {
-		total = h.tr.v[0] - h.tr.v[n-1]
-	}
 	level := h.tr.mean(n-w, n)
-	settled := math.Abs(tail) <= max(1.2, 0.07*total)
-	half := h.tr.slope(n/2, n) * h.tr.span() / 2
-	long := h.tr.span() >= 900 && math.Abs(half) <= 4
-	if !settled && !long || level+max(tail, 0) >= opens-farC {
+	moved := max(h.peak, h.tr.v[0]) - h.tr.v[h.i0]
+	// Of a warm-up that will get there, a third of the time brings at least a
+	// sixth of the way; shorter logs must be clearer.
+	small := 0.14
+	if span < 600 {
+		small = 0.08
+	}
+	settled := math.Abs(tail) <= max(1.2, small*moved)
+	// Work that comes and goes hides a plateau, but not that nothing is gained.
+	cut := n * 6 / 10
+	gain := h.tr.v[h.tr.top(cut, n)] - h.tr.v[h.tr.top(min(h.i0, cut-1), cut)]
+	half := h.tr.slope(n/2, n) * span / 2
+	stays := span >= 600 && gain <= max(1.5, 0.14*moved) || span >= 900 && math.Abs(half) <= 4
+	if !settled && !stays || level+max(tail, 0) >= opens-farC {
 		return Finding{}, false
 	}
-	if total < 3 && level < 50 {
+	if moved < 3 && level < 50 {
 		return Finding{}, false // nothing moved: is the engine running at all?
 	}
 	k := h.tr.first(h.i0, level-2)
@@ -198,7 +267,7 @@ func (h heat) stuckOpen() (Finding, bool) {
 		k = n - w
 	}
 	return Finding{Verdict: StuckOpen, AtS: h.num(k), Evidence: []string{
-		fmt.Sprintf("leveled off at %.1f °C, %.0f °C below the thermostat's %.0f °C, in %.0f s of log", level, opens-level, opens, h.tr.span()),
+		fmt.Sprintf("leveled off at %.1f °C, %.0f °C below the thermostat's %.0f °C, in %.0f s of log", level, opens-level, opens, span),
 		fmt.Sprintf("moved by only %+.1f °C in the last %.0f s", tail, float64(w)*h.tr.step),
 	}}, true
 }
@@ -231,12 +300,12 @@ func (h heat) regulates() Finding {
 	for g := top; g < n; g++ {
 		lowAfter = min(lowAfter, h.tr.v[g])
 	}
-	ratio, knee := h.knee(h.peak)
+	score, knee := h.knee()
 	slow := h.tr.slope(n-h.tr.cells(min(held, 120)), n) < 0.5*h.tr.rate(h.i0, max(low+1, opens-24), opens-reachC)
 	switch {
 	case held < enoughS:
 		return unsure(fmt.Sprintf("the log ends %.0f s after coming up to the thermostat's %.0f °C: too soon to see it hold", held, opens))
-	case h.fanned > 0, h.peak-lowAfter >= 1.5, turned >= 1.5, slow, knee && ratio < kneeRatio:
+	case h.fanned > 0, h.peak-lowAfter >= 1.5, turned >= 1.5, slow, knee && score < kneeScore:
 	case h.peak >= opens+12:
 		return unsure(fmt.Sprintf("it went through the thermostat's %.0f °C without a knee and the log ends at %.1f °C, still rising", opens, h.tr.v[n-1]))
 	case held < 2*enoughS:

@@ -61,8 +61,8 @@ func judgeMany(t *testing.T, seed uint64, each int, draw func(*rand.Rand, coolin
 			f, err := cooling.Judge(l.log, l.options)
 			require.NoError(t, err)
 			c[want][f.Verdict]++
-			if *showMisses && f.Verdict != want {
-				t.Logf("case %d: want %s got %s: %s; opens %s fan %s", i, want, f.Verdict, strings.Join(f.Evidence, "; "), l.options.OpensC, l.options.FanOnC)
+			if *showMisses && (f.Verdict != want || want == cooling.Hot || want == cooling.FanAbsent) {
+				t.Logf("case %d: "+l.note+" want %s got %s: %s; opens %s fan %s", i, want, f.Verdict, strings.Join(f.Evidence, "; "), l.options.OpensC, l.options.FanOnC)
 			}
 		}
 	}
@@ -93,6 +93,7 @@ func TestVerdictsOnMadeUpLogs(t *testing.T) {
 	}{
 		{"two bodies, seeds of building", seedBuild, draw},
 		{"two bodies, seeds kept back", seedHeld, draw},
+		{"one body, seeds of building", seedBuild, drawLumped},
 	} {
 		t.Run(tc.name, func(t *testing.T) {
 			c := judgeMany(t, tc.seed, each, tc.draw)

@@ -43,7 +43,7 @@ func (p *Profile) shareOut(ms []member, base classFit, paces map[string]float64)
 		if !ok {
 			old = p.Kinds[kindOf[k]]
 		}
-		c := t.fit(p.Kinds[kindOf[k]], classPrior, old)
+		c := t.fit(p.Kinds[kindOf[k]], kCP, old)
 		c.Pace = paces[kindOf[k]]
 		p.Classes[k] = c
 	}

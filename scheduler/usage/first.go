@@ -105,7 +105,7 @@ func (m *Model) chance(day float64, y *cubic) float64 {
 	f := 0.0
 	for i := range m.parts {
 		p := &m.parts[i]
-		f += p.weight * passage((p.season.op(day)-p.start)/p.scale, &p.a, y)
+		f += p.weight * passage(p.clock(day)/p.scale, &p.a, y)
 	}
 	return f
 }
@@ -179,7 +179,7 @@ func (m *Model) weighPast(y *cubic, by models.Date) past {
 		day := m.from + float64(i)*w.step
 		f := m.chance(day, y)
 		gone := d - day + w.step/2
-		w.sums[i] = w.sums[i-1] + (f-last)*(openFloor+(1-openFloor)*math.Exp(-gone/openDays))
+		w.sums[i] = w.sums[i-1] + (f-last)*(kOpenF+(1-kOpenF)*math.Exp(-gone/kOpenD))
 		last = f
 	}
 	w.total = w.sums[n] + w.open

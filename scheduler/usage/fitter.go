@@ -58,13 +58,13 @@ func (f *Fitter) Profile() (*Profile, error) {
 		ms = append(ms, m)
 	}
 	base := p.Fleet
-	for round := range fitRounds {
+	for round := range kFR {
 		for i := range ms {
 			ms[i].assign(p)
 		}
 		p.shapeSeasons(ms)
 		p.shareOut(ms, base, paces)
-		if round == fitRounds/2 || round == fitRounds-1 {
+		if round == kFR/2 || round == kFR-1 {
 			p.learnGrain(ms)
 		}
 	}
@@ -101,14 +101,14 @@ const temper = 1.5
 // assign weighs the seasons for a machine and finds its rate under them.
 func (m *member) assign(p *Profile) {
 	c := p.class(m.kind, m.ownerType)
-	grain := c.Grain * temper
+	grain := c.Grain * kTemp
 	a := c.Spread
 	b := a * grain / c.Rate
 	best := math.Inf(-1)
 	rates := make([]float64, len(p.seasons))
 	for k := range p.seasons {
 		m.weight[k] = math.Inf(-1)
-		if c.Weights[k] < 1e-5 {
+		if c.Weights[k] < 1e-3 {
 			continue
 		}
 		s := &p.seasons[k]
@@ -151,7 +151,7 @@ func (p *Profile) shapeSeasons(ms []member) {
 	use, time := make([][bins]float64, len(sd)), make([][bins]float64, len(sd))
 	for k := range sd {
 		for i := range bins {
-			time[k][i] = seasonPrior * yearDays / bins
+			time[k][i] = kSP * yearDays / bins
 			use[k][i] = time[k][i] * sd[k].intensity(i)
 		}
 	}

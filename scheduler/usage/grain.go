@@ -3,7 +3,7 @@ package usage
 import "math"
 
 // grains are the candidates for the unevenness of a class, in hours.
-var grains = [...]float64{0.7, 1.2, 2, 3.3, 5.5, 9, 15}
+var grains = [...]float64{0.7, 1.2, 2, 3.3, 5.5, 9, 15, 25, 40}
 
 // learnGrain chooses for each class how uneven its use is and how fast it is
 // forgotten: by how well the machines' own next readings were foretold, one
@@ -11,7 +11,7 @@ var grains = [...]float64{0.7, 1.2, 2, 3.3, 5.5, 9, 15}
 func (p *Profile) learnGrain(ms []member) {
 	type score struct {
 		kind string
-		l    [len(grains)][len(halfLives)]float64
+		l    [len(grains)][len(memories)]float64
 	}
 	classes := map[string]*score{}
 	for i := range ms {
@@ -31,8 +31,8 @@ func (p *Profile) learnGrain(ms []member) {
 		}
 		c := p.class(m.kind, m.ownerType)
 		for g, grain := range grains {
-			for h, half := range halfLives {
-				f := filter{a0: c.Spread, b0: c.Spread * grain / c.Rate, half: half}
+			for h := range memories {
+				f := filter{memory: &memories[h], a0: c.Spread, b0: c.Spread * grain / c.Rate}
 				l := 0.0
 				for _, x := range m.gaps {
 					s := &p.seasons[best]
@@ -48,7 +48,7 @@ func (p *Profile) learnGrain(ms []member) {
 		bestG, best := 0, math.Inf(-1)
 		for g := range grains {
 			top := math.Inf(-1)
-			for h := range halfLives {
+			for h := range memories {
 				top = math.Max(top, s.l[g][h])
 			}
 			d := math.Log(grains[g] / p.Fleet.Grain)
@@ -58,8 +58,8 @@ func (p *Profile) learnGrain(ms []member) {
 		}
 		c.Grain = grains[bestG]
 		sum := 0.0
-		c.Memory = make([]float64, len(halfLives))
-		for h := range halfLives {
+		c.Memory = make([]float64, len(memories))
+		for h := range memories {
 			c.Memory[h] = math.Max(0.05, math.Exp((s.l[bestG][h]-maxOf(s.l[bestG][:]))/math.Max(1, c.Machines)))
 			sum += c.Memory[h]
 		}
@@ -76,25 +76,4 @@ func maxOf(x []float64) float64 {
 		m = math.Max(m, v)
 	}
 	return m
-}
-
-// filter follows the rate of a machine: Gamma(a0+a, b0+b) in counts for an
-// operational day, where a and b forget exponentially (power discounting of a
-// gamma-Poisson model: West and Harrison, Bayesian Forecasting and Dynamic
-// Models, 1997, chapter 10; Smith and Miller, JRSS B 48, 1986).
-type filter struct {
-	a0, b0 float64
-	a, b   float64
-	half   float64
-}
-
-// step takes in a count y in t operational days and gives the log of the
-// probability that it had before.
-func (f *filter) step(y, t float64) float64 {
-	keep := math.Exp2(-t / f.half)
-	mid := math.Exp2(-t / 2 / f.half)
-	a, b := f.a*keep, f.b*keep
-	l := logNegBin(y, t, f.a0+a, f.b0+b)
-	f.a, f.b = a+mid*y, b+mid*t
-	return l
 }

@@ -29,6 +29,8 @@ type part struct {
 	a      cubic   // of the rate's gamma shape
 	shape  float64
 	scale  float64 // operational days for one count at a rate of 1/shape: the gamma's rate parameter
+	ratio  float64 // long-run rate by present rate
+	revert float64 // operational days in which the one becomes the other by e; 0: never
 }
 
 // certainty bounds the shape of a machine's rate: however long it was watched,
@@ -54,22 +56,23 @@ func Fit(s *Screened, p *Profile) *Model {
 	gaps := m.track.gaps()
 	best := math.Inf(-1)
 	for k, w := range c.Weights {
-		if w < 1e-5 {
+		if w < 1e-3 {
 			continue
 		}
-		for h, half := range halfLives {
-			f := filter{a0: c.Spread, b0: c.Spread * c.Grain / c.Rate, half: half}
+		for h := range memories {
+			f := filter{memory: &memories[h], a0: c.Spread, b0: c.Spread * c.Grain / c.Rate}
 			l := math.Log(w * c.Memory[h])
 			sn := &p.seasons[k]
 			for _, g := range gaps {
-				l += f.step(g.use/c.Grain, sn.op(g.to)-sn.op(g.from)) / temper
+				l += f.step(g.use/c.Grain, sn.op(g.to)-sn.op(g.from)) / kTemp
 			}
-			shape, scale := f.a0+f.a, f.b0+f.b
-			if shape > certainty {
-				scale *= certainty / shape
-				shape = certainty
+			shape, scale := f.level()
+			mean := shape / scale
+			if shape > kCert {
+				scale *= kCert / shape
+				shape = kCert
 			}
-			m.parts = append(m.parts, part{season: sn, weight: l, shape: shape, scale: scale, a: newCubic(shape), start: sn.op(m.from)})
+			m.parts = append(m.parts, part{season: sn, weight: l, shape: shape, scale: scale, a: newCubic(shape), start: sn.op(m.from), ratio: f.long() / mean, revert: f.revert})
 			best = math.Max(best, l)
 		}
 	}
@@ -107,4 +110,14 @@ func (m *Model) points(meter models.Meter) []Point {
 		return m.hours
 	}
 	return m.miles
+}
+
+// clock gives the operational days from the last point to a day, at the
+// present level of use: the level returns to the long-run rate.
+func (p *part) clock(day float64) float64 {
+	u := p.season.op(day) - p.start
+	if p.revert == 0 || u <= 0 {
+		return u
+	}
+	return p.ratio*u + (1-p.ratio)*p.revert*(1-math.Exp(-u/p.revert))
 }

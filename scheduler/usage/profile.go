@@ -27,7 +27,7 @@ type classFit struct {
 	Rate     float64   `json:"rate"`     // hours of activity a day, of the mean machine
 	Spread   float64   `json:"spread"`   // shape of the gamma of rates among machines
 	Grain    float64   `json:"grain"`    // hours: variance by mean of the use in a span
-	Memory   []float64 `json:"memory"`   // weights of the half-lives, sum 1
+	Memory   []float64 `json:"memory"`   // weights of the memories, sum 1
 	Pace     float64   `json:"pace"`     // miles for an hour of the meter
 }
 
@@ -36,11 +36,6 @@ type ownerFit struct {
 	Machines float64   `json:"machines"`
 	Weights  []float64 `json:"weights"` // of the seasons, summed over its machines
 }
-
-// halfLives are the spans of operational days after which a past day counts
-// half; which of them serves is weighed for each machine by how well it
-// foretold the machine's own readings.
-var halfLives = [...]float64{90, 300, 1500}
 
 // shipped is the weak prior for a fleet that is not known at all: an hour of
 // use every third day, give or take a factor of three, in any season (common
@@ -61,7 +56,7 @@ func shipped() *Profile {
 	}
 	w[0] = 0.4
 	p.Fleet = classFit{Weights: w, Rate: 0.35, Spread: 1.2, Grain: 4,
-		Memory: []float64{0.25, 0.5, 0.25}, Pace: basePace}
+		Memory: []float64{0.25, 0.3, 0.2, 0.1, 0.15}, Pace: basePace}
 	p.ready()
 	return p
 }
@@ -99,7 +94,7 @@ func (p *Profile) UnmarshalBinary(b []byte) error {
 	if err := json.Unmarshal(b, p); err != nil {
 		return fmt.Errorf("reading a usage profile: %w", err)
 	}
-	if len(p.Seasons) == 0 || len(p.Fleet.Weights) != len(p.Seasons) || len(p.Fleet.Memory) != len(halfLives) {
+	if len(p.Seasons) == 0 || len(p.Fleet.Weights) != len(p.Seasons) || len(p.Fleet.Memory) != len(memories) {
 		return fmt.Errorf("reading a usage profile: %d seasons, %d weights, %d memories do not fit together",
 			len(p.Seasons), len(p.Fleet.Weights), len(p.Fleet.Memory))
 	}

@@ -37,7 +37,7 @@ func (s *shop) bundle(u *unit, atoms []atom, slack int64) []atom {
 
 // merge makes one atom of two; its window may be empty.
 func (s *shop) merge(a, b *atom, slack int64) atom {
-	m := atom{items: append(append([]int32{}, a.items...), b.items...), skip: a.skip + b.skip, lo: max(a.lo, b.lo), hi: min(a.hi, b.hi)}
+	m := atom{items: append(append([]int32{}, a.items...), b.items...), skip: a.skip + b.skip, own: a.own + b.own, lo: max(a.lo, b.lo), hi: min(a.hi, b.hi)}
 	if m.skip+slack > math.MaxInt32 {
 		m.lo, m.hi = 0, -1
 		return m

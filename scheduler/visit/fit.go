@@ -29,21 +29,15 @@ func (p *placer) fit(dst []stop, id int, atoms uint32, kept []stop, locks []int3
 		p.barred = append(p.barred, span{v.day, v.last})
 	}
 	for p.free != 0 {
-		p.solve(p.free)
 		again := false
-		for set := p.free; set != 0; {
-			if pick := p.pick[set]; p.seen[set] == p.turn && pick != 0 {
-				set &^= pick
-				if v, ok := p.settle(pick); ok {
-					dst = append(dst, v)
-					p.free &^= pick
-				} else {
-					again = true
-				}
-				continue
+		p.stops(p.free, func(pick uint32) {
+			if v, ok := p.settle(pick); ok {
+				dst = append(dst, v)
+				p.free &^= pick
+			} else {
+				again = true
 			}
-			set &= set - 1
-		}
+		})
 		if !again {
 			break
 		}

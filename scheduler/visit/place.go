@@ -21,14 +21,7 @@ type placer struct {
 	lo, hi int32  // days to plan within
 	barred []span // days on which the unit is out already
 
-	gain []int64 // [set] best gain of one stop with just these atoms, prices taken off
-	day  []int32
-	sets []uint32 // sets with a gain above 0
-	best []int64  // [set] best gain of any stops within the set
-	pick []uint32 // [set] first of those stops; 0: the lowest atom is skipped
-	seen []uint32
-	turn uint32
-	by   [maxAtoms][]uint32 // gainful sets by their lowest atom
+	divider
 
 	// one day being looked at
 	d       int32
@@ -53,17 +46,12 @@ type link struct {
 }
 
 func newPlacer(st *state, price *prices) *placer {
-	const n = 1 << maxAtoms
-	return &placer{st: st, price: price, gain: make([]int64, n), day: make([]int32, n), best: make([]int64, n),
-		pick: make([]uint32, n), seen: make([]uint32, n)}
+	return &placer{st: st, price: price, divider: newDivider()}
 }
 
 // survey finds for each set of the free atoms the best single stop.
 func (p *placer) survey() {
-	for _, set := range p.sets {
-		p.gain[set] = 0
-	}
-	p.sets = p.sets[:0]
+	p.reset()
 	for d := max(p.lo, p.u.lo); d <= min(p.hi, p.u.hi); d++ {
 		if p.openDay(d) {
 			p.sumUp(0, 0, 0)
@@ -190,9 +178,9 @@ func (p *placer) sumUp(k int, set uint32, gain int64) {
 		}
 		g := gain + p.actGain[k]
 		if w <= p.oneDay {
-			p.note(next, g-p.fixed-p.rate*int64(w)/1000)
+			p.note(next, g-p.fixed-p.rate*int64(w)/1000, p.d)
 		} else if w > p.st.s.open[p.d] {
-			p.note(next, g-p.longCost(w))
+			p.note(next, g-p.longCost(w), p.d)
 		}
 		p.sumUp(k+1, next, g)
 	}
@@ -213,62 +201,4 @@ func (p *placer) longCost(w int32) int64 {
 		before = l.upTo
 	}
 	return 1 << 60
-}
-
-// note keeps the best day of a set.
-func (p *placer) note(set uint32, gain int64) {
-	was := p.gain[set]
-	if gain <= was {
-		return
-	}
-	if was == 0 {
-		p.sets = append(p.sets, set)
-	}
-	p.gain[set], p.day[set] = gain, p.d
-}
-
-// divide finds the best stops within a set of atoms, no atom in two.
-func (p *placer) divide(full uint32) int64 {
-	for i := range p.by {
-		p.by[i] = p.by[i][:0]
-	}
-	for _, set := range p.sets {
-		if p.useful(set) {
-			low := bits.TrailingZeros32(set)
-			p.by[low] = append(p.by[low], set)
-		}
-	}
-	p.turn++
-	return p.solve(full)
-}
-
-// useful says whether no smaller set, one atom less, gains as much.
-func (p *placer) useful(set uint32) bool {
-	g := p.gain[set]
-	for rest := set; rest != 0; rest &= rest - 1 {
-		if p.gain[set&^(rest&-rest)] >= g {
-			return false
-		}
-	}
-	return true
-}
-
-func (p *placer) solve(set uint32) int64 {
-	if set == 0 {
-		return 0
-	}
-	if p.seen[set] == p.turn {
-		return p.best[set]
-	}
-	low := bits.TrailingZeros32(set)
-	best, pick := p.solve(set&^(1<<low)), uint32(0)
-	for _, t := range p.by[low] {
-		if t&^set == 0 {
-			if g := p.gain[t] + p.solve(set&^t); g > best {
-				best, pick = g, t
-			}
-		}
-	}
-	p.seen[set], p.best[set], p.pick[set] = p.turn, best, pick
-	return best
 }

@@ -7,7 +7,7 @@ import (
 
 // maxAtoms bounds the items of one machine that the exact programme over
 // subsets plans at once; more are bundled first (see bundle).
-const maxAtoms = 11
+const maxAtoms = 12
 
 // shop is a problem made ready for planning: names become numbers, days
 // become tables. It is never changed after it is made, so that it can be read
@@ -74,6 +74,7 @@ type unit struct {
 type atom struct {
 	items  []int32
 	skip   int64
+	own    int32   // minutes without access
 	lo, hi int32   // days on which doing it can gain
 	cost   []int32 // cents of doing it on lo..hi
 }
@@ -322,7 +323,7 @@ func (s *shop) makeAtom(i int32, slack int64) atom {
 	for lo <= hi && !worth(hi) {
 		hi--
 	}
-	a := atom{items: []int32{i}, skip: it.Skip, lo: lo, hi: hi}
+	a := atom{items: []int32{i}, skip: it.Skip, own: int32(it.Work), lo: lo, hi: hi}
 	for d := lo; d <= hi; d++ {
 		a.cost = append(a.cost, int32(it.cost(int(d))))
 	}

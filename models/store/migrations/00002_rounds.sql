@@ -56,6 +56,7 @@ CREATE TABLE messages (
     receipt      TEXT NOT NULL
 ) STRICT;
 CREATE INDEX messages_waiting ON messages (channel, state, not_before) WHERE state IN ('queued', 'sending');
+CREATE INDEX messages_urgent ON messages (channel, not_before) WHERE urgent = 1 AND state IN ('queued', 'sending');
 CREATE INDEX messages_contact ON messages (contact, id);
 CREATE INDEX messages_owner ON messages (owner, queued_at);
 CREATE INDEX messages_address ON messages (address, channel, state);

@@ -32,17 +32,11 @@ CREATE TABLE forecasts (
     last_hours REAL,
     at_miles   REAL,
     at_hours   REAL,
-    left_miles REAL,
-    left_km    REAL,
-    left_hours REAL,
-    left_days  REAL,
     known_on   TEXT NOT NULL,
     grace_days INTEGER NOT NULL,
     lead_days  INTEGER NOT NULL,
     profile    INTEGER NOT NULL,
     stage      TEXT NOT NULL,
-    ask        TEXT NOT NULL,
-    worth      REAL,
     PRIMARY KEY (machine, item)
 ) STRICT, WITHOUT ROWID;
 CREATE INDEX forecasts_stage ON forecasts (stage, due_on);

@@ -1,0 +1,129 @@
+package store
+
+import (
+	"cmp"
+	"fmt"
+	"slices"
+
+	"gorm.io/gorm"
+
+	"example.org/roundsman/models"
+)
+
+// envelopeReader reads what messages need to be judged and composed, in one
+// query for each sort of thing.
+type envelopeReader struct {
+	tx       *gorm.DB
+	entry    int64
+	contacts map[string]models.Contact
+	stopped  []models.Contact
+	owners   map[string]models.Owner
+	notices  map[int64][]models.Notice
+	machines map[string]models.Machine
+	tried    map[int64]tried
+	known    map[int64]bool // messages to addresses that got one before
+}
+
+// tried sums up the tries of a message.
+type tried struct {
+	Message  int64
+	FirstTry models.Instant
+	Failures int
+}
+
+func (r *envelopeReader) read(ms []models.Message) error {
+	var ids []int64
+	var contacts, owners []string
+	for _, m := range ms {
+		ids, contacts, owners = append(ids, m.ID), append(contacts, m.Contact), append(owners, m.Owner)
+	}
+	if err := r.tx.Raw("SELECT ifnull(max(id), 0) FROM entries").Scan(&r.entry).Error; err != nil {
+		return err
+	}
+	if err := r.people(contacts, owners); err != nil {
+		return err
+	}
+	if err := r.told(ids); err != nil {
+		return err
+	}
+	var ts []tried
+	err := r.tx.Raw(`SELECT message, min(started_at) AS first_try, sum(outcome IN ('temporary', 'doubt')) AS failures
+		FROM attempts WHERE message IN (SELECT value FROM json_each(?)) GROUP BY message`, jsonList(ids)).Scan(&ts).Error
+	if err != nil {
+		return fmt.Errorf("attempts: %w", err)
+	}
+	r.tried = byKey(ts, func(t tried) int64 { return t.Message })
+	var known []int64
+	err = r.tx.Raw(`SELECT id FROM messages m WHERE id IN (SELECT value FROM json_each(?)) AND EXISTS (
+		SELECT 1 FROM messages o WHERE o.address = m.address AND o.channel = m.channel AND o.state = 'sent')`,
+		jsonList(ids)).Scan(&known).Error
+	if err != nil {
+		return fmt.Errorf("earlier messages: %w", err)
+	}
+	r.known = make(map[int64]bool, len(known))
+	for _, id := range known {
+		r.known[id] = true
+	}
+	return nil
+}
+
+func (r *envelopeReader) people(contacts, owners []string) error {
+	var cs []models.Contact
+	err := r.tx.Table("contacts_now").Where("contact IN (SELECT value FROM json_each(?))", jsonList(contacts)).Find(&cs).Error
+	if err != nil {
+		return fmt.Errorf("contacts: %w", err)
+	}
+	r.contacts = byKey(cs, func(c models.Contact) string { return c.ID })
+	if r.stopped, err = stops(r.tx, cs); err != nil {
+		return fmt.Errorf("stops: %w", err)
+	}
+	var os []models.Owner
+	err = r.tx.Table("owners_now").Where("owner IN (SELECT value FROM json_each(?))", jsonList(owners)).Find(&os).Error
+	if err != nil {
+		return fmt.Errorf("owners: %w", err)
+	}
+	r.owners = byKey(os, func(o models.Owner) string { return o.ID })
+	return nil
+}
+
+// told reads the notices of messages, in the order to tell them, and their
+// machines.
+func (r *envelopeReader) told(ids []int64) error {
+	var ns []models.Notice
+	err := r.tx.Where("message IN (SELECT value FROM json_each(?))", jsonList(ids)).Find(&ns).Error
+	if err != nil {
+		return fmt.Errorf("notices: %w", err)
+	}
+	r.notices = map[int64][]models.Notice{}
+	var names []string
+	for _, n := range ns {
+		r.notices[*n.Message] = append(r.notices[*n.Message], n)
+		names = append(names, n.Machine)
+	}
+	for _, list := range r.notices {
+		sortToTell(list)
+	}
+	var machines []models.Machine
+	err = r.tx.Table("machines_now").Where("machine IN (SELECT value FROM json_each(?))", jsonList(names)).Find(&machines).Error
+	if err != nil {
+		return fmt.Errorf("machines: %w", err)
+	}
+	r.machines = byKey(machines, func(m models.Machine) string { return m.ID })
+	return nil
+}
+
+// sortToTell sorts notices machine by machine, the machine with the most
+// urgent one first, then by urgency and item.
+func sortToTell(ns []models.Notice) {
+	most := map[string]int{}
+	for _, n := range ns {
+		if rank, ok := most[n.Machine]; !ok || n.Stage.Rank() < rank {
+			most[n.Machine] = n.Stage.Rank()
+		}
+	}
+	slices.SortFunc(ns, func(a, b models.Notice) int {
+		return cmp.Or(
+			cmp.Compare(most[a.Machine], most[b.Machine]), cmp.Compare(a.Machine, b.Machine),
+			cmp.Compare(a.Stage.Rank(), b.Stage.Rank()), cmp.Compare(a.Item, b.Item), cmp.Compare(a.ID, b.ID))
+	})
+}

@@ -1,0 +1,279 @@
+package store
+
+import (
+	"cmp"
+	"context"
+	"fmt"
+	"slices"
+	"strings"
+
+	"gorm.io/gorm"
+
+	"example.org/roundsman/models"
+)
+
+// inTransit is the condition of the index over messages that have not ended.
+const inTransit = "state IN ('queued', 'sending')"
+
+// Claim takes up to limit messages of a channel whose time has come, the
+// urgent first and then the oldest, holds them under the lease, and gives
+// them with all that is needed to judge and compose them.
+func (s *Store) Claim(ctx context.Context, l models.Lease, ch models.Channel, limit int) (claimed []models.Claimed, err error) {
+	err = s.tx(ctx, func(tx *gorm.DB) error {
+		ids, err := dueMessages(tx, ch, l.Now, limit)
+		if err != nil || len(ids) == 0 {
+			return err
+		}
+		var ms []models.Message
+		err = tx.Raw(`UPDATE messages SET state = 'sending', why = '', lease_by = ?, lease_ends = ?
+			WHERE id IN (SELECT value FROM json_each(?)) RETURNING *`, l.By, l.Ends, jsonList(ids)).Scan(&ms).Error
+		if err != nil {
+			return err
+		}
+		slices.SortFunc(ms, func(a, b models.Message) int { // RETURNING keeps no order
+			return cmp.Compare(slices.Index(ids, a.ID), slices.Index(ids, b.ID))
+		})
+		claimed, err = envelopes(tx, ms)
+		return err
+	})
+	if err != nil {
+		return nil, fmt.Errorf("claiming messages for %s: %w", ch, asModelError(err))
+	}
+	return claimed, nil
+}
+
+// dueMessages lists the messages of a channel that may go.
+func dueMessages(tx *gorm.DB, ch models.Channel, now models.Instant, limit int) (ids []int64, err error) {
+	const where = "FROM messages WHERE channel = ? AND " + inTransit + " AND state = 'queued' AND not_before <= ?"
+	err = tx.Raw("SELECT id "+where+" AND urgent = 1 ORDER BY not_before, id LIMIT ?", ch, now, limit).Scan(&ids).Error
+	if err != nil || len(ids) == limit {
+		return ids, err
+	}
+	var rest []int64
+	err = tx.Raw("SELECT id "+where+" AND urgent = 0 ORDER BY not_before, id LIMIT ?", ch, now, limit-len(ids)).Scan(&rest).Error
+	return append(ids, rest...), err
+}
+
+// SaveComposed keeps the words of messages that the lease holds.
+func (s *Store) SaveComposed(ctx context.Context, l models.Lease, words map[int64]models.Composed) error {
+	err := s.tx(ctx, func(tx *gorm.DB) error {
+		for id, c := range words {
+			err := tx.Exec(`UPDATE messages SET subject_line = ?, text = ?, html = ?, calendar = ?, segments = ?
+				WHERE id = ? AND state = 'sending' AND lease_by = ?`,
+				c.Subject, c.Text, c.HTML, c.Calendar, c.Segments, id, l.By).Error
+			if err != nil {
+				return err
+			}
+		}
+		return nil
+	})
+	if err != nil {
+		return fmt.Errorf("keeping the words of %d messages: %w", len(words), asModelError(err))
+	}
+	return nil
+}
+
+// Advance records how a try ended (done) and that the next one begins (next);
+// either may be nil. The next message is judged on the newest contacts within
+// the transaction, so that a STOP recorded a moment ago counts, and what the
+// ruling says is recorded. A message that the lease no longer holds gives
+// models.VerdictLost.
+func (s *Store) Advance(ctx context.Context, l models.Lease, done *models.Ended, next *models.Claimed,
+	judge func(models.Claimed) models.Ruling) (ruling models.Ruling, err error) {
+	err = s.tx(ctx, func(tx *gorm.DB) error {
+		if done != nil {
+			if err := endTry(tx, l, *done); err != nil {
+				return fmt.Errorf("recording a try: %w", err)
+			}
+		}
+		if next == nil {
+			return nil
+		}
+		ruling, err = beginTry(tx, l, *next, judge)
+		return err
+	})
+	if err != nil {
+		return models.Ruling{}, fmt.Errorf("moving the outbox on: %w", asModelError(err))
+	}
+	return ruling, nil
+}
+
+// endTry writes an attempt and what becomes of its message. What was sent is
+// sent, even where the lease was lost meanwhile or the message taken out;
+// every other end only counts for who still holds the message.
+func endTry(tx *gorm.DB, l models.Lease, e models.Ended) error {
+	a := e.Attempt
+	err := tx.Exec(`INSERT INTO attempts (message, number, started_at, ended_at, outcome, code, why, peer_id)
+		VALUES (?, ?, ?, ?, ?, ?, ?, ?)`,
+		a.Message, a.Number, a.StartedAt, a.EndedAt, a.Outcome, a.Code, a.Why, a.PeerID).Error
+	if err != nil {
+		return err
+	}
+	var ended models.Instant
+	if e.State.Ended() {
+		ended = a.EndedAt
+	}
+	held, args := "state = 'sending' AND lease_by = ?", []any{l.By}
+	if e.State == models.MessageSent {
+		held, args = "state <> 'sent'", nil
+	}
+	doubt := a.Outcome == models.OutcomeDoubt
+	return tx.Exec(`UPDATE messages SET state = ?, why = ?, not_before = max(not_before, ?), in_doubt = max(in_doubt, ?),
+		ended_at = ?, peer_id = CASE WHEN ? <> '' THEN ? ELSE peer_id END, lease_by = '', lease_ends = 0
+		WHERE id = ? AND `+held,
+		append([]any{e.State, e.Why, e.NotBefore, doubt, ended, a.PeerID, a.PeerID, a.Message}, args...)...).Error
+}
+
+// beginTry judges a message and records what the ruling says.
+func beginTry(tx *gorm.DB, l models.Lease, m models.Claimed, judge func(models.Claimed) models.Ruling) (models.Ruling, error) {
+	var now struct {
+		Held  bool
+		Entry int64
+	}
+	err := tx.Raw(`SELECT EXISTS (SELECT 1 FROM messages WHERE id = ? AND state = 'sending' AND lease_by = ?) AS held,
+		(SELECT ifnull(max(id), 0) FROM entries) AS entry`, m.Message.ID, l.By).Scan(&now).Error
+	if err != nil {
+		return models.Ruling{}, err
+	}
+	if !now.Held {
+		return models.Ruling{Verdict: models.VerdictLost}, nil
+	}
+	if now.Entry != m.Entry && m.Message.Contact != "" {
+		if err := renew(tx, &m); err != nil {
+			return models.Ruling{}, fmt.Errorf("reading the contact anew: %w", err)
+		}
+	}
+	r := judge(m)
+	const set = "UPDATE messages SET "
+	const free = ", lease_by = '', lease_ends = 0 WHERE id = ?"
+	switch r.Verdict {
+	case models.VerdictGo:
+		return r, tx.Exec(set+"tries = tries + 1, address = ?, lease_ends = ? WHERE id = ?", r.Address, r.LeaseEnds, m.Message.ID).Error
+	case models.VerdictHold:
+		return r, tx.Exec(set+"state = 'queued', why = ?, not_before = ?"+free, r.Why, r.NotBefore, m.Message.ID).Error
+	case models.VerdictDrop:
+		return r, tx.Exec(set+"state = 'dropped', why = ?, ended_at = ?"+free, r.Why, l.Now, m.Message.ID).Error
+	}
+	return r, fmt.Errorf("message %d: %q is no verdict", m.Message.ID, r.Verdict)
+}
+
+// renew reads the contact of a message and the stops of those who share its
+// address as they are now.
+func renew(tx *gorm.DB, m *models.Claimed) error {
+	var c []models.Contact
+	if err := tx.Table("contacts_now").Where("contact = ?", m.Message.Contact).Find(&c).Error; err != nil {
+		return err
+	}
+	if len(c) == 0 {
+		return nil
+	}
+	m.Contact = c[0]
+	shared, err := stops(tx, c)
+	m.Sharing = shared
+	return err
+}
+
+// stops gives the contacts with a stop that share a number or address with
+// one of cs. It is asked before every try, so it goes by the indexes.
+func stops(tx *gorm.DB, cs []models.Contact) (out []models.Contact, err error) {
+	var mobiles, mails []string
+	for _, c := range cs {
+		if c.Mobile != "" {
+			mobiles = append(mobiles, c.Mobile)
+		}
+		if c.Mail != "" {
+			mails = append(mails, c.Mail)
+		}
+	}
+	err = tx.Raw(`SELECT * FROM contacts_now WHERE sms_stop_on <> '' AND mobile <> '' AND mobile IN (SELECT value FROM json_each(?))
+		UNION SELECT * FROM contacts_now WHERE mail_stop_on <> '' AND mail <> '' AND mail COLLATE NOCASE IN (SELECT value FROM json_each(?))
+		ORDER BY contact`, jsonList(mobiles), jsonList(mails)).Scan(&out).Error
+	return out, err
+}
+
+// Release puts claimed messages that were not begun back into the queue, not
+// before a time (zero: when they might have gone anyway).
+func (s *Store) Release(ctx context.Context, l models.Lease, ids []int64, notBefore models.Instant, why models.Reason) error {
+	err := s.write.WithContext(ctx).Exec(`UPDATE messages SET state = 'queued', why = ?, not_before = max(not_before, ?),
+		lease_by = '', lease_ends = 0 WHERE state = 'sending' AND lease_by = ? AND id IN (SELECT value FROM json_each(?))`,
+		why, notBefore, l.By, jsonList(ids)).Error
+	if err != nil {
+		return fmt.Errorf("putting %d messages back: %w", len(ids), asModelError(err))
+	}
+	return nil
+}
+
+// Explain gives the messages of a channel whose time has come the reason why
+// they still wait; "" takes it away.
+func (s *Store) Explain(ctx context.Context, ch models.Channel, now models.Instant, why models.Reason) error {
+	err := s.write.WithContext(ctx).Exec("UPDATE messages SET why = ? WHERE channel = ? AND "+inTransit+
+		" AND state = 'queued' AND not_before <= ? AND why <> ?", why, ch, now, why).Error
+	if err != nil {
+		return fmt.Errorf("explaining why %s waits: %w", ch, asModelError(err))
+	}
+	return nil
+}
+
+// Expire takes back what leases that have ended still hold, or, where sole
+// says that no other courier can be alive, whatever anybody but l.By holds. A
+// try that had begun and not ended is recorded as in doubt and comes again
+// from doubtUntil on.
+func (s *Store) Expire(ctx context.Context, l models.Lease, sole bool, doubtUntil models.Instant, why models.Reason) (back, doubts int, err error) {
+	gone, arg := "lease_ends <= ?", any(l.Now)
+	if sole {
+		gone, arg = "lease_by <> ?", l.By
+	}
+	gone = inTransit + " AND state = 'sending' AND " + gone
+	const begun = "tries > (SELECT count(*) FROM attempts a WHERE a.message = messages.id)"
+	err = s.tx(ctx, func(tx *gorm.DB) error {
+		var unsure []int64
+		err := tx.Raw(`INSERT INTO attempts (message, number, started_at, ended_at, outcome, code, why, peer_id)
+			SELECT id, tries, ?, ?, 'doubt', '', ?, '' FROM messages WHERE `+gone+" AND "+begun+" RETURNING message",
+			l.Now, l.Now, why, arg).Scan(&unsure).Error
+		if err != nil {
+			return err
+		}
+		if doubts = len(unsure); doubts > 0 {
+			err := tx.Exec(`UPDATE messages SET state = 'queued', why = ?, in_doubt = 1, not_before = ?, lease_by = '', lease_ends = 0
+				WHERE id IN (SELECT value FROM json_each(?))`, why, doubtUntil, jsonList(unsure)).Error
+			if err != nil {
+				return err
+			}
+		}
+		res := tx.Exec("UPDATE messages SET state = 'queued', why = '', lease_by = '', lease_ends = 0 WHERE "+gone, arg)
+		back = int(res.RowsAffected)
+		return res.Error
+	})
+	if err != nil {
+		return 0, 0, fmt.Errorf("taking back expired leases: %w", asModelError(err))
+	}
+	return back, doubts, nil
+}
+
+// envelopes gives messages with their contacts, owners, notices and machines.
+func envelopes(tx *gorm.DB, ms []models.Message) ([]models.Claimed, error) {
+	r := &envelopeReader{tx: tx}
+	if err := r.read(ms); err != nil {
+		return nil, err
+	}
+	out := make([]models.Claimed, len(ms))
+	for i, m := range ms {
+		c := r.contacts[m.Contact]
+		out[i] = models.Claimed{
+			Envelope: models.Envelope{Message: m, Contact: c, Owner: r.owners[m.Owner],
+				Notices: r.notices[m.ID], Machines: map[string]models.Machine{}, First: !r.known[m.ID]},
+			Entry: r.entry, FirstTry: r.tried[m.ID].FirstTry, Failures: r.tried[m.ID].Failures,
+		}
+		for _, n := range r.notices[m.ID] {
+			if machine, ok := r.machines[n.Machine]; ok {
+				out[i].Machines[n.Machine] = machine
+			}
+		}
+		for _, o := range r.stopped {
+			if o.ID != c.ID && (c.Mobile != "" && o.Mobile == c.Mobile || c.Mail != "" && strings.EqualFold(o.Mail, c.Mail)) {
+				out[i].Sharing = append(out[i].Sharing, o)
+			}
+		}
+	}
+	return out, nil
+}

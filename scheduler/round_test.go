@@ -1,0 +1,246 @@
+package scheduler_test
+
+import (
+	"log/slog"
+	"path/filepath"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"example.org/roundsman/models"
+	"example.org/roundsman/models/store"
+	"example.org/roundsman/notify/policy"
+	"example.org/roundsman/scheduler"
+)
+
+func date(s string) models.Date { return models.MustDate(s) }
+
+var denver = func() *time.Location {
+	l, err := time.LoadLocation("America/Denver")
+	if err != nil {
+		return time.UTC
+	}
+	return l
+}()
+
+// noon gives midday of a date in the test shop's zone.
+func noon(d models.Date) time.Time { return d.In(denver).Add(12 * time.Hour) }
+
+func openStore(t *testing.T) *store.Store {
+	t.Helper()
+	st, err := store.Open(t.Context(), filepath.Join(t.TempDir(), "facts.db"), store.Options{})
+	require.NoError(t, err)
+	t.Cleanup(func() { assert.NoError(t, st.Close()) })
+	return st
+}
+
+func holder(st scheduler.Store) *scheduler.Holder {
+	return &scheduler.Holder{Store: st, Log: slog.New(slog.DiscardHandler), Manners: scheduler.Manners{
+		Zone: denver, ZoneName: "America/Denver", Language: "en"}}
+}
+
+func record(t *testing.T, st *store.Store, set models.FactSet) {
+	t.Helper()
+	_, err := st.Record(t.Context(), set, models.Entry{RecordedAt: 1, Actor: "test", Means: "test"})
+	require.NoError(t, err)
+}
+
+func hold(t *testing.T, h *scheduler.Holder, d models.Date) models.Round {
+	t.Helper()
+	r, err := h.Hold(t.Context(), scheduler.HandSlot(noon(d)), noon(d))
+	require.NoError(t, err)
+	return r
+}
+
+// calendarFleet has two machines whose coolant look is due by the calendar
+// alone, so that every date is known exactly: 12 months after 2025-03-10.
+func calendarFleet() models.FactSet {
+	in := date("2025-03-10")
+	m := func(id string) models.Machine {
+		return models.Machine{ID: id, Tag: id, Kind: "utv", Owner: "O1", Meters: models.MetersHours, InService: in,
+			HoursStart: models.Num(0), Cooling: models.CoolingLiquid}
+	}
+	return models.FactSet{
+		Owners: []models.Owner{{ID: "O1", Name: "Juniper Flat"}},
+		Contacts: []models.Contact{{ID: "C1", Owner: "O1", Name: "Ada", Role: models.RoleService,
+			Mail: "ada@example.com", MailConsentOn: in}},
+		Machines: []models.Machine{m("M1"), m("M2")},
+		Rules:    []models.Rule{{Kind: "utv", Item: models.ItemCoolantLook, Months: 12, Origin: models.OriginHand}},
+	}
+}
+
+func notices(t *testing.T, st *store.Store) []models.Notice {
+	t.Helper()
+	ns, err := st.NoticesOf(t.Context(), []string{"M1", "M2", "M3"})
+	require.NoError(t, err)
+	return ns
+}
+
+func TestARoundTellsEachStageOnceInOneMessage(t *testing.T) {
+	st := openStore(t)
+	record(t, st, calendarFleet())
+	h := holder(st)
+
+	r := hold(t, h, date("2026-02-07"))
+	assert.Equal(t, 2, r.Looked)
+	assert.Zero(t, r.Notices, "31 days before the date is before the lead of 30")
+
+	r = hold(t, h, date("2026-02-08"))
+	assert.Equal(t, 2, r.Looked, "the day on which the lead begins is a day to look")
+	assert.Equal(t, 2, r.Notices)
+	assert.Equal(t, 1, r.Messages, "two machines of one owner gather in one message")
+
+	r = hold(t, h, date("2026-02-09"))
+	assert.Zero(t, r.Looked, "nothing has changed and no date has come")
+
+	r = hold(t, h, date("2026-03-10"))
+	assert.Equal(t, 2, r.Notices, "the date itself: due")
+	// Grace: the larger of 14 days and 5 % of 365, that is 19 days.
+	r = hold(t, h, date("2026-03-29"))
+	assert.Zero(t, r.Notices, "the last day of grace")
+	r = hold(t, h, date("2026-03-30"))
+	assert.Equal(t, 2, r.Notices, "late")
+	var stages []models.Stage
+	for _, n := range notices(t, st) {
+		if n.Machine == "M1" {
+			stages = append(stages, n.Stage)
+			assert.Equal(t, date("2026-03-10"), n.DueOn)
+			assert.Equal(t, models.DriverCalendar, n.Driver)
+		}
+	}
+	assert.Equal(t, []models.Stage{models.StageComing, models.StageDue, models.StageLate}, stages)
+}
+
+func TestAMissedStageIsNotMadeUp(t *testing.T) {
+	st := openStore(t)
+	record(t, st, calendarFleet())
+	r := hold(t, holder(st), date("2026-05-01"))
+	assert.Equal(t, 2, r.Notices)
+	for _, n := range notices(t, st) {
+		assert.Equal(t, models.StageLate, n.Stage, "one notice of the stage as it is, none of those gone by")
+	}
+}
+
+func TestAServiceBeginsANewCycle(t *testing.T) {
+	st := openStore(t)
+	record(t, st, calendarFleet())
+	h := holder(st)
+	hold(t, h, date("2026-03-10"))
+	record(t, st, models.FactSet{Services: []models.Service{{Machine: "M1", Item: models.ItemCoolantLook, At: date("2026-03-12")}}})
+	r := hold(t, h, date("2026-03-12"))
+	assert.Equal(t, 1, r.Looked, "only the machine with a new fact")
+	assert.Zero(t, r.Notices)
+	r = hold(t, h, date("2027-03-12"))
+	assert.Equal(t, 2, r.Notices, "M1 due again; M2 late meanwhile")
+	last := notices(t, st)
+	assert.Equal(t, 2, last[len(last)-2].Cycle)
+}
+
+func TestWithheldIsRecordedWithItsReasonAndToldOnceItMay(t *testing.T) {
+	st := openStore(t)
+	set := calendarFleet()
+	set.Contacts[0].MailConsentOn = 0
+	record(t, st, set)
+	h := holder(st)
+	r := hold(t, h, date("2026-03-10"))
+	assert.Zero(t, r.Notices)
+	assert.Equal(t, 2, r.Withheld)
+	for _, n := range notices(t, st) {
+		assert.Equal(t, policy.ReasonNoConsent, n.Why)
+		assert.True(t, n.Withheld())
+	}
+	record(t, st, models.FactSet{Contacts: calendarFleet().Contacts}) // consent is given
+	r = hold(t, h, date("2026-03-11"))
+	assert.Equal(t, 2, r.Notices)
+	assert.Equal(t, 1, r.Messages)
+}
+
+func TestNobodyToTellIsSaid(t *testing.T) {
+	st := openStore(t)
+	set := calendarFleet()
+	set.Contacts = nil
+	record(t, st, set)
+	r := hold(t, holder(st), date("2026-03-10"))
+	assert.Equal(t, 2, r.Withheld)
+	assert.Equal(t, policy.ReasonNobody, notices(t, st)[0].Why)
+}
+
+func TestADateThatSwingsBackIsCorrectedOnce(t *testing.T) {
+	st := openStore(t)
+	record(t, st, calendarFleet())
+	h := holder(st)
+	hold(t, h, date("2026-02-20")) // coming, told for March 10
+	rule := models.Rule{Kind: "utv", Item: models.ItemCoolantLook, Months: 24, Origin: models.OriginHand}
+	record(t, st, models.FactSet{Rules: []models.Rule{rule}})
+	r := hold(t, h, date("2026-02-21"))
+	assert.Equal(t, 2, r.Notices)
+	moved := notices(t, st)[2]
+	assert.Equal(t, models.StageMoved, moved.Stage)
+	assert.Equal(t, date("2026-03-10"), moved.WasOn)
+	assert.Equal(t, date("2027-03-10"), moved.DueOn)
+	fs, err := st.Forecasts(t.Context(), nil)
+	require.NoError(t, err)
+	assert.Equal(t, 2, fs[0].Cycle, "a correction begins a new cycle")
+	assert.Zero(t, hold(t, h, date("2026-02-22")).Notices)
+	assert.Equal(t, 2, hold(t, h, date("2027-02-20")).Notices, "coming again, in the new cycle")
+}
+
+func TestMoreNoticesJoinAMessageThatWaits(t *testing.T) {
+	st := openStore(t)
+	set := calendarFleet()
+	set.Machines[1].InService = date("2025-03-11")
+	record(t, st, set)
+	h := holder(st)
+	h.Manners.Rules.QuietFrom, h.Manners.Rules.QuietTo = models.At(11, 0), models.At(10, 0) // noon is quiet
+	assert.Equal(t, 1, hold(t, h, date("2026-02-08")).Messages)
+	r := hold(t, h, date("2026-02-09"))
+	assert.Equal(t, 1, r.Notices)
+	assert.Zero(t, r.Messages, "it joins the message that nobody has taken up yet")
+	logs, err := st.Messages(t.Context(), store.MessageFilter{})
+	require.NoError(t, err)
+	require.Len(t, logs, 1)
+	assert.Len(t, logs[0].Notices, 2)
+}
+
+func TestARoundDoesNotGoBackAndIsHeldOnce(t *testing.T) {
+	st := openStore(t)
+	record(t, st, calendarFleet())
+	h := holder(st)
+	hold(t, h, date("2026-03-10"))
+	_, err := h.Hold(t.Context(), scheduler.HandSlot(noon(date("2026-03-10"))), noon(date("2026-03-10")))
+	assert.Equal(t, models.CodeConflict, models.CodeOf(err))
+	_, err = h.Hold(t.Context(), "earlier", noon(date("2026-03-09")))
+	assert.Equal(t, models.CodeConflict, models.CodeOf(err))
+	assert.ErrorContains(t, err, "a round has been held at 2026-03-10")
+}
+
+func TestDryRunStoresNothing(t *testing.T) {
+	st := openStore(t)
+	record(t, st, calendarFleet())
+	r, looks, err := holder(st).DryRun(t.Context(), noon(date("2026-03-10")))
+	require.NoError(t, err)
+	assert.Equal(t, 2, r.Notices)
+	require.Len(t, looks, 1)
+	assert.Empty(t, notices(t, st))
+	_, ok, err := st.LastRound(t.Context())
+	require.NoError(t, err)
+	assert.False(t, ok)
+}
+
+func TestAMachineThatHasNotComeYetIsLeftAlone(t *testing.T) {
+	st := openStore(t)
+	set := calendarFleet()
+	set.Machines[0].InService = date("2026-04-01")
+	record(t, st, set)
+	h := holder(st)
+	hold(t, h, date("2026-03-10"))
+	fs, err := st.Forecasts(t.Context(), []string{"M1"})
+	require.NoError(t, err)
+	assert.Empty(t, fs)
+	hold(t, h, date("2026-04-01"))
+	fs, err = st.Forecasts(t.Context(), []string{"M1"})
+	require.NoError(t, err)
+	assert.Len(t, fs, 1)
+}
