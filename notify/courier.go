@@ -1,0 +1,204 @@
+package notify
+
+import (
+	"context"
+	"crypto/rand"
+	"fmt"
+	"sync"
+	"time"
+
+	"example.org/roundsman/models"
+)
+
+// Compose writes the words of a message.
+type Compose func(models.Envelope) (models.Composed, error)
+
+// Courier carries messages from an outbox to their channels.
+type Courier struct {
+	box     Outbox
+	clock   models.Clock
+	compose Compose
+	opts    Options
+	by      string
+	zones   *zones
+	lanes   []*lane
+	wake    chan struct{}
+}
+
+// New makes a courier. Channels are added with Add before it is put to work.
+func New(box Outbox, clock models.Clock, compose Compose, opts Options) *Courier {
+	opts = opts.withDefaults()
+	return &Courier{
+		box: box, clock: clock, compose: compose, opts: opts,
+		by: "courier " + rand.Text()[:12], zones: &zones{shop: opts.TimeZone},
+		wake: make(chan struct{}, 1),
+	}
+}
+
+// Add gives the courier a channel. Two channels of one name share its
+// messages.
+func (c *Courier) Add(ch Channel, l Limits) {
+	if l.Parallel <= 0 {
+		l.Parallel = 1
+	}
+	c.lanes = append(c.lanes, &lane{ch: ch, limits: l})
+}
+
+// Wake makes a running courier look at the outbox at once.
+func (c *Courier) Wake() {
+	select {
+	case c.wake <- struct{}{}:
+	default:
+	}
+}
+
+// Status says how each channel is, in the order in which they were added.
+func (c *Courier) Status() []Status {
+	out := make([]Status, len(c.lanes))
+	for i, l := range c.lanes {
+		out[i] = l.status()
+	}
+	return out
+}
+
+// Run works until the context is done; then it lets the tries that have begun
+// end, within the timeout of one, and gives back what it holds. It returns
+// nil then, and an error only where the outbox cannot be used at the start.
+func (c *Courier) Run(ctx context.Context) error {
+	if err := c.expire(ctx, c.opts.Sole); err != nil {
+		return err
+	}
+	var wg sync.WaitGroup
+	var bells []chan struct{}
+	for _, l := range c.lanes {
+		for range l.limits.Parallel {
+			bell := make(chan struct{}, 1)
+			bells = append(bells, bell)
+			wg.Go(func() { c.work(ctx, l, bell) })
+		}
+	}
+	c.ring(ctx, bells)
+	wg.Wait()
+	return nil
+}
+
+// ring passes each Wake on to all workers and takes back ended leases now and
+// then, until the context is done.
+func (c *Courier) ring(ctx context.Context, bells []chan struct{}) {
+	tick := time.NewTicker(c.opts.Poll)
+	defer tick.Stop()
+	for {
+		select {
+		case <-ctx.Done():
+			return
+		case <-c.wake:
+		case <-tick.C:
+			if err := c.expire(ctx, false); err != nil && ctx.Err() == nil {
+				c.opts.Log.Error("taking back ended leases", "err", err)
+			}
+		}
+		for _, bell := range bells {
+			select {
+			case bell <- struct{}{}:
+			default:
+			}
+		}
+	}
+}
+
+// work sends batch after batch of a lane and sleeps where there is none.
+func (c *Courier) work(ctx context.Context, l *lane, bell <-chan struct{}) {
+	for ctx.Err() == nil {
+		if l.resting(c.clock.Now()) == 0 {
+			t, err := c.batch(ctx, l)
+			if err != nil && ctx.Err() == nil {
+				c.opts.Log.Error("sending a batch", "channel", l.ch.Name(), "err", err)
+			}
+			if err == nil && t.Claimed > 0 {
+				continue
+			}
+		}
+		c.sleep(ctx, l.resting(c.clock.Now()), bell)
+	}
+}
+
+// sleep waits for the bell; for a channel that is down, no longer than until
+// it is tried again, and not less either.
+func (c *Courier) sleep(ctx context.Context, rest time.Duration, bell <-chan struct{}) {
+	if rest > 0 {
+		timer := time.NewTimer(rest)
+		defer timer.Stop()
+		select {
+		case <-ctx.Done():
+		case <-timer.C:
+		}
+		return
+	}
+	select {
+	case <-ctx.Done():
+	case <-bell:
+	}
+}
+
+// Tally counts what a courier did.
+type Tally struct {
+	Claimed int
+	Sent    int
+	Later   int // to be tried again, in doubt or held
+	Failed  int // refused for good, or given up
+	Dropped int // must not go any more
+	Doubts  int // of Later, those that may have been taken
+	Down    []models.Channel
+}
+
+func (t *Tally) add(o Tally) {
+	t.Claimed += o.Claimed
+	t.Sent += o.Sent
+	t.Later += o.Later
+	t.Failed += o.Failed
+	t.Dropped += o.Dropped
+	t.Doubts += o.Doubts
+	t.Down = append(t.Down, o.Down...)
+}
+
+// Drain sends all that is due now, one channel after the other, and comes
+// back when nothing is left that could go. It is for commands that run once;
+// a channel that is down is named in the Tally and its messages stay.
+func (c *Courier) Drain(ctx context.Context) (Tally, error) {
+	var total Tally
+	if err := c.expire(ctx, c.opts.Sole); err != nil {
+		return total, err
+	}
+	for _, l := range c.lanes {
+		for ctx.Err() == nil {
+			t, err := c.batch(ctx, l)
+			total.add(t)
+			if err != nil {
+				return total, err
+			}
+			if t.Claimed == 0 || len(t.Down) > 0 {
+				break
+			}
+		}
+	}
+	return total, ctx.Err()
+}
+
+// expire takes back what is held under leases that have ended.
+func (c *Courier) expire(ctx context.Context, sole bool) error {
+	now := models.InstantOf(c.clock.Now())
+	back, doubts, err := c.box.Expire(ctx, models.Lease{By: c.by, Now: now}, sole, now.Add(c.opts.DoubtWait), ReasonKilled)
+	if err != nil {
+		return fmt.Errorf("taking back what a courier left: %w", err)
+	}
+	if back+doubts > 0 {
+		c.opts.Log.Warn("a courier ended before its work", "put back", back, "in doubt", doubts)
+	}
+	return nil
+}
+
+// lease makes a lease on a batch from now on.
+func (c *Courier) lease() models.Lease {
+	now := models.InstantOf(c.clock.Now())
+	return models.Lease{By: c.by, Now: now, Ends: now.Add(2*c.opts.SendTimeout + leaseMargin)}
+}
