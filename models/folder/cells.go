@@ -21,7 +21,14 @@ const (
 
 // problem says why a cell cannot be taken and what to write instead; nil is
 // no problem.
-type problem struct{ what, remedy string }
+type problem struct {
+	what   string
+	remedy string // "" is the codec's hint
+	taken  bool   // it can be taken after all, with a warning
+}
+
+// refuse makes a problem whose remedy is the codec's hint.
+func refuse(what string) *problem { return &problem{what: what} }
 
 // codec turns the text of a cell into a value and back. The empty cell, which
 // is "not known", belongs to the zero value and never reaches parse.
@@ -49,8 +56,11 @@ func col[T, V any](name string, c codec[V], field func(*T) *V) column[T] {
 		hint: c.hint,
 		parse: func(in *pass, row *T, cell string) *problem {
 			v, bad := c.parse(in, cell)
-			if bad == nil {
+			if bad == nil || bad.taken {
 				*field(row) = v
+			}
+			if bad != nil && bad.remedy == "" {
+				bad.remedy = c.hint
 			}
 			return bad
 		},
@@ -78,10 +88,10 @@ func word[S ~string](most int, hint string) codec[S] {
 		hint: hint,
 		parse: func(_ *pass, cell string) (S, *problem) {
 			if utf8.RuneCountInString(cell) > most {
-				return "", &problem{fmt.Sprintf("is longer than %d characters", most), "shorten it"}
+				return "", &problem{what: fmt.Sprintf("is longer than %d characters", most), remedy: "shorten it"}
 			}
 			if strings.ContainsFunc(cell, unicode.IsControl) {
-				return "", &problem{"holds a line break or another control character", "write it on one line"}
+				return "", &problem{what: "holds a line break or another control character", remedy: "write it on one line"}
 			}
 			return S(cell), nil
 		},
@@ -126,7 +136,7 @@ func choice[S ~string](words ...S) codec[S] {
 					return w, nil
 				}
 			}
-			return "", &problem{"is not one of the words for it", hint}
+			return "", refuse("is not one of the words for it")
 		},
 		format: func(v S) string { return string(v) },
 	}
@@ -149,9 +159,9 @@ func figure(hint string, inside func(float64) bool) codec[models.Number] {
 			n, err := models.ParseNumber(cell)
 			switch {
 			case err != nil:
-				return n, &problem{err.Error(), hint}
+				return n, refuse(err.Error())
 			case !inside(n.F):
-				return n, &problem{"is out of range", hint}
+				return n, refuse("is out of range")
 			}
 			return n, nil
 		},
@@ -169,16 +179,34 @@ var (
 
 func positive(f float64) bool { return f > 0 }
 
+// lookedAt is what a meter showed when somebody looked at it. A look at a new
+// meter may be written down as a little less than nothing.
+var lookedAt = codec[models.Number]{
+	hint: shown.hint,
+	parse: func(in *pass, cell string) (models.Number, *problem) {
+		n, bad := shown.parse(in, cell)
+		if bad == nil || !in.opt.NearZero {
+			return n, bad
+		}
+		below, err := models.ParseNumber(strings.TrimPrefix(cell, "-"))
+		if err != nil || !strings.HasPrefix(cell, "-") || below.F >= 1 {
+			return n, bad
+		}
+		return models.Num(0), &problem{what: "is a little below zero and is taken as 0", taken: true}
+	},
+	format: shown.format,
+}
+
 // celsius is a temperature that weather can have.
 var celsius = codec[models.Celsius]{
 	hint: "write degrees Celsius from -100 to 100, for example -30",
 	parse: func(_ *pass, cell string) (models.Celsius, *problem) {
 		c, err := models.ParseCelsius(cell)
 		if err != nil {
-			return c, &problem{err.Error(), "write degrees Celsius from -100 to 100, for example -30"}
+			return c, refuse(err.Error())
 		}
 		if c.F < -100 || c.F > 100 {
-			return c, &problem{"is out of range", "write degrees Celsius from -100 to 100, for example -30"}
+			return c, refuse("is out of range")
 		}
 		if c.F == 0 {
 			c.F = 0 // no minus zero
@@ -197,9 +225,9 @@ func whole(least, most int) codec[int] {
 			n, err := strconv.Atoi(cell)
 			switch {
 			case errors.Is(err, strconv.ErrRange), err == nil && (n < least || n > most):
-				return 0, &problem{"is out of range", hint}
+				return 0, refuse("is out of range")
 			case err != nil:
-				return 0, &problem{"is not a whole number", hint}
+				return 0, refuse("is not a whole number")
 			}
 			return n, nil
 		},
@@ -212,19 +240,16 @@ func whole(least, most int) codec[int] {
 	}
 }
 
-// hintDate is how a date is written.
-const hintDate = "write YYYY-MM-DD, for example 2026-03-31"
-
 // day is a date that has come.
 var day = codec[models.Date]{
-	hint: hintDate,
+	hint: "write YYYY-MM-DD, for example 2026-03-31",
 	parse: func(in *pass, cell string) (models.Date, *problem) {
 		d, err := models.ParseDate(cell)
 		if err != nil {
-			return 0, &problem{"is not a date", hintDate}
+			return 0, refuse("is not a date")
 		}
 		if now := in.opt.Now; !now.IsZero() && d > now {
-			return 0, &problem{"is still to come", "write a date up to " + now.String()}
+			return 0, &problem{what: "is still to come", remedy: "write a date up to " + now.String()}
 		}
 		return d, nil
 	},
@@ -237,7 +262,7 @@ var timeOfDay = codec[models.TimeOfDay]{
 	parse: func(_ *pass, cell string) (models.TimeOfDay, *problem) {
 		t, err := models.ParseTimeOfDay(cell)
 		if err != nil {
-			return 0, &problem{"is not a time of day", "write HH:MM from 00:00 to 23:59"}
+			return 0, refuse("is not a time of day")
 		}
 		return t, nil
 	},
@@ -250,7 +275,7 @@ var dayOfYear = codec[models.MonthDay]{
 	parse: func(_ *pass, cell string) (models.MonthDay, *problem) {
 		d, err := models.ParseMonthDay(cell)
 		if err != nil {
-			return d, &problem{"is not a day of the year", "write MM-DD, for example 10-15"}
+			return d, refuse("is not a day of the year")
 		}
 		return d, nil
 	},
@@ -262,7 +287,7 @@ var zone = codec[string]{
 	hint: "write an IANA name, for example America/Denver",
 	parse: func(in *pass, cell string) (string, *problem) {
 		if !in.knownZone(cell) {
-			return "", &problem{"is not a time zone", "write an IANA name, for example America/Denver"}
+			return "", refuse("is not a time zone")
 		}
 		return cell, nil
 	},
@@ -289,7 +314,7 @@ var language = codec[string]{
 			n := len(part)
 			alone := strings.Trim(part, asciiLetters) == ""
 			if i == 0 && (n < 2 || n > 3 || !alone) || n < 1 || n > 8 || strings.Trim(part, asciiLetters+"0123456789") != "" {
-				return "", &problem{"is not a language tag", "write a language tag such as en or es"}
+				return "", refuse("is not a language tag")
 			}
 		}
 		return cell, nil
@@ -305,7 +330,7 @@ func address(what, hint string, valid func(string) bool) codec[string] {
 		hint: hint,
 		parse: func(_ *pass, cell string) (string, *problem) {
 			if !valid(cell) {
-				return "", &problem{what, hint}
+				return "", refuse(what)
 			}
 			return cell, nil
 		},
@@ -320,7 +345,7 @@ var sure = codec[models.Standing]{
 	parse: func(_ *pass, cell string) (models.Standing, *problem) {
 		i := slices.IndexFunc(sureWords, func(w sureWord) bool { return strings.EqualFold(w.cell, cell) })
 		if i < 0 {
-			return "", &problem{"is not one of the words for it", "write yes (it is right), no (leave it out), or nothing"}
+			return "", refuse("is not one of the words for it")
 		}
 		return sureWords[i].standing, nil
 	},

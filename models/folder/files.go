@@ -173,8 +173,8 @@ func readingsFile() *file[models.Reading] {
 		columns: []column[T]{
 			need("machine", id("write the machine's id, as in machines.csv"), func(v *T) *string { return &v.Machine }),
 			need("at", day, func(v *T) *models.Date { return &v.At }),
-			col("miles", shown, func(v *T) *models.Number { return &v.Miles }),
-			col("hours", shown, func(v *T) *models.Number { return &v.Hours }),
+			col("miles", lookedAt, func(v *T) *models.Number { return &v.Miles }),
+			col("hours", lookedAt, func(v *T) *models.Number { return &v.Hours }),
 			col("source", id("write where the reading came from, for example owner"), func(v *T) *string { return &v.Source }),
 			opt("sure", sure, func(v *T) *models.Standing { return &v.Standing }),
 		},

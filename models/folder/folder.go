@@ -81,6 +81,10 @@ type Options struct {
 	// KnownItem says whether there is a rule for an item besides items.csv;
 	// when set, services of other items are warned of.
 	KnownItem func(item string) bool
+	// NearZero takes readings less than one mile, kilometer or hour below zero
+	// as 0, with a warning, instead of refusing them as negative. Such come
+	// from looks at a meter that is new.
+	NearZero bool
 	// Progress is told every now and then how many bytes of a file are read.
 	Progress func(file string, done, total int64)
 }

@@ -200,6 +200,29 @@ func TestFilesThatBreakOff(t *testing.T) {
 	assert.Equal(t, []string{"readings.csv: cannot be read: input/output error; see that the file can be opened and try again"}, texts(report.Faults))
 }
 
+func TestALittleBelowZero(t *testing.T) {
+	files := onDisk(map[string]string{
+		"readings.csv": "machine,at,miles,hours,source\nM3,2026-05-01,-0.3,-0.9,owner\nM3,2026-05-02,-1,,owner\nM3,2026-05-03,-x,,owner\n",
+		"services.csv": "machine,item,at,miles,hours\nM3,oil,2026-05-01,-0.3,\n",
+	})
+	_, report := readAll(t, files, Options{})
+	assert.Len(t, report.Faults, 5)
+	assert.Empty(t, report.Warnings)
+
+	f, report := readAll(t, files, Options{NearZero: true})
+	assert.Equal(t, []string{
+		`readings.csv:3:15: miles "-1" is negative; ` + shown.hint,
+		`readings.csv:4:15: miles "-x" is not a number; ` + shown.hint,
+		`services.csv:2:19: miles "-0.3" is negative; ` + shown.hint,
+	}, texts(report.Faults))
+	assert.Equal(t, []string{
+		`readings.csv:2:15: miles "-0.3" is a little below zero and is taken as 0; ` + shown.hint,
+		`readings.csv:2:20: hours "-0.9" is a little below zero and is taken as 0; ` + shown.hint,
+	}, texts(report.Warnings))
+	require.Len(t, f.Readings, 1)
+	assert.Equal(t, models.Num(0), f.Readings[0].Value.Miles)
+}
+
 // badReadings makes readings with n bad rows, each beside a good one.
 func badReadings(n int) string {
 	var b bytes.Buffer

@@ -176,7 +176,11 @@ func (t *file[T]) parse(r *line) (row T, ok bool) {
 			}
 			continue
 		}
-		if bad := c.parse(r.in, &row, cell); bad != nil {
+		switch bad := c.parse(r.in, &row, cell); {
+		case bad == nil:
+		case bad.taken:
+			r.warn(c.name, bad.what, bad.remedy)
+		default:
 			r.fault(c.name, bad.what, bad.remedy)
 		}
 	}
