@@ -58,6 +58,7 @@ type Messages struct {
 	OnHolidays bool             `toml:"on_holidays"`
 	GapDays    []int            `toml:"gap_days" min:"0" max:"90"`      // days to the next message after 1, 2, ... without an answer; the last goes on
 	GiveUp     int              `toml:"give_up" min:"1" max:"20"`       // after so many without an answer: the call list
+	Templates  string           `toml:"templates" path:"file"`          // folder of the shop's own message templates; "" is those that come with the program
 	RetryFirst Duration         `toml:"retry_first" min:"10s" max:"1d"` // from the first failed try to send to the next; then longer each time
 	RetryMost  Duration         `toml:"retry_most" min:"1m" max:"1d"`   // the longest wait between two tries
 	RetryFor   Duration         `toml:"retry_for" min:"1h" max:"30d"`   // a message that could not be sent for so long has failed
