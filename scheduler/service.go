@@ -24,6 +24,7 @@ type Service struct {
 	MaxAge time.Duration      // an appointed round older than this is not made up; 0: any age
 	Clock  models.Clock
 	Log    *slog.Logger
+	Held   func() // called after a round was held; may be nil
 }
 
 // Run beats until the context ends, then waits for a round that is being held.
@@ -64,6 +65,9 @@ func (s *Service) HoldOwed(ctx context.Context) (r models.Round, held bool, err 
 	if models.CodeOf(err) == models.CodeConflict {
 		s.Log.Info("round held elsewhere", "slot", slot.Key(), "why", err.Error())
 		return models.Round{}, false, nil
+	}
+	if err == nil && s.Held != nil {
+		s.Held()
 	}
 	return r, err == nil, err
 }

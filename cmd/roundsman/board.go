@@ -4,6 +4,7 @@ import (
 	"bufio"
 	"fmt"
 	"io"
+	"slices"
 	"strings"
 
 	"github.com/mattn/go-runewidth"
@@ -17,6 +18,22 @@ type board struct {
 	today  models.Date
 	lines  []scheduler.BoardLine
 	hidden int // lines of stages that are not shown
+	far    int // lines without a sure date that lie far ahead, left out
+}
+
+// farAhead is how many days ahead an unsure date is of no interest yet.
+const farAhead = 365
+
+// leaveOutFar takes out what is unsure and more than a year ahead.
+func (b *board) leaveOutFar() {
+	b.lines = slices.DeleteFunc(b.lines, func(l scheduler.BoardLine) bool {
+		f := l.Forecast
+		if f.Stage != models.StageUnsure || f.DueOn.IsZero() || b.today.DaysTo(f.DueOn) <= farAhead {
+			return false
+		}
+		b.far++
+		return true
+	})
 }
 
 // stageWords says under each stage's heading what it means.
@@ -44,27 +61,60 @@ func (b board) plain(w io.Writer) error {
 // Widths of the board's columns on a terminal, in characters.
 const (
 	tagWidth   = 8
+	whenWidth  = 24
 	ownerWidth = 20
-	itemWidth  = 24
-	whenWidth  = 22
 	minWidth   = 60
 )
+
+// boardGroup is what stands on one line of the drawn board: the items of one
+// machine that share a stage, a date and its range.
+type boardGroup struct {
+	line  scheduler.BoardLine // the first of them
+	items []string
+}
+
+// groups joins neighboring lines of the same machine and date.
+func (b board) groups() []boardGroup {
+	type key struct {
+		machine          string
+		stage            models.Stage
+		early, due, late models.Date
+		reason           models.Reason
+	}
+	var out []boardGroup
+	at := map[key]int{}
+	for _, l := range b.lines {
+		f := l.Forecast
+		k := key{l.Machine.ID, f.Stage, f.EarlyOn, f.DueOn, f.LateOn, f.Reason}
+		if f.Stage == models.StageLate || f.Stage == models.StageDue {
+			k.early, k.late = 0, 0 // the range is of no interest any more
+		}
+		i, known := at[k]
+		if !known {
+			i = len(out)
+			at[k] = i
+			out = append(out, boardGroup{line: l})
+		}
+		out[i].items = append(out[i].items, models.ItemName(f.Item, "en"))
+	}
+	return out
+}
 
 // draw writes the board for people, in a terminal's width.
 func (b board) draw(w io.Writer, width int) error {
 	bw := bufio.NewWriter(w)
 	width = max(width, minWidth)
 	var stage models.Stage
-	for i, l := range b.lines {
-		if l.Forecast.Stage != stage {
-			stage = l.Forecast.Stage
+	for i, g := range b.groups() {
+		if g.line.Forecast.Stage != stage {
+			stage = g.line.Forecast.Stage
 			if i > 0 {
 				fmt.Fprintln(bw)
 			}
 			fmt.Fprintf(bw, "%s  %s, %s\n", strings.ToUpper(string(stage)),
 				plural(b.count(stage), "item", "items"), stageWords[stage])
 		}
-		fmt.Fprintln(bw, strings.TrimRight(b.row(l, width), " "))
+		b.drawGroup(bw, g, width)
 	}
 	switch {
 	case len(b.lines) == 0 && b.hidden == 0:
@@ -72,8 +122,11 @@ func (b board) draw(w io.Writer, width int) error {
 	case len(b.lines) == 0:
 		fmt.Fprintln(bw, "Nothing needs doing.")
 	}
+	if b.far > 0 {
+		fmt.Fprintf(bw, "\n%s unsure and more than a year ahead; --stage unsure shows them.\n", plural(b.far, "more item is", "more items are"))
+	}
 	if b.hidden > 0 {
-		fmt.Fprintf(bw, "\n%s clear or of another stage not shown.\n", plural(b.hidden, "more item,", "more items,"))
+		fmt.Fprintf(bw, "\n%s clear or not asked for.\n", plural(b.hidden, "more item is", "more items are"))
 	}
 	return bw.Flush()
 }
@@ -88,28 +141,47 @@ func (b board) count(s models.Stage) int {
 	return n
 }
 
-// row writes one line: tag, item, when, owner, why, the last two as far as
-// there is room.
-func (b board) row(l scheduler.BoardLine, width int) string {
-	f := l.Forecast
-	cells := []string{
-		"  " + cell(l.Machine.Label(), tagWidth),
-		cell(models.ItemName(f.Item, "en"), itemWidth),
-		cell(b.when(f), whenWidth),
-	}
-	used := 2 + tagWidth + itemWidth + whenWidth + 4
-	if width-used >= ownerWidth+2 {
-		name := l.Owner.Name
+// drawGroup writes one entry: tag, date and, where there is room, owner; then
+// the items, which go on below their own beginning, and how sure the date is.
+func (b board) drawGroup(w io.Writer, g boardGroup, width int) {
+	f := g.line.Forecast
+	head := "  " + cell(g.line.Machine.Label(), tagWidth) + "  " + cell(b.when(f), whenWidth) + "  "
+	if width >= 100 {
+		name := g.line.Owner.Name
 		if name == "" {
-			name = l.Machine.Owner
+			name = g.line.Machine.Owner
 		}
-		cells = append(cells, cell(name, ownerWidth))
-		used += ownerWidth + 2
+		head += cell(name, ownerWidth) + "  "
 	}
-	if room := width - used - 2; room >= 16 {
-		cells = append(cells, runewidth.Truncate(b.why(f), room, "…"))
+	what := strings.Join(g.items, ", ")
+	if why := b.why(f); why != "" {
+		what += " (" + why + ")"
 	}
-	return strings.Join(cells, "  ")
+	indent := runewidth.StringWidth(head)
+	for i, line := range wrap(what, width-indent) {
+		if i > 0 {
+			head = strings.Repeat(" ", indent)
+		}
+		fmt.Fprintln(w, head+line)
+	}
+}
+
+// wrap breaks a text into lines of at most width columns, at spaces.
+func wrap(s string, width int) []string {
+	var lines []string
+	line := ""
+	for _, word := range strings.Fields(s) {
+		switch {
+		case line == "":
+			line = word
+		case runewidth.StringWidth(line)+1+runewidth.StringWidth(word) <= width:
+			line += " " + word
+		default:
+			lines = append(lines, line)
+			line = word
+		}
+	}
+	return append(lines, line)
 }
 
 // when says the date in words.
@@ -134,15 +206,19 @@ func (b board) when(f models.Forecast) string {
 	return fmt.Sprintf("%s, in %s", date, plural(days, "day", "days"))
 }
 
-// why says what drives the date and how sure it is.
+// why says how sure a date is, or why there is none.
 func (b board) why(f models.Forecast) string {
-	if f.DueOn.IsZero() {
+	switch {
+	case f.DueOn.IsZero():
 		return string(f.Reason)
+	case f.Stage == models.StageLate || f.Stage == models.StageDue || f.EarlyOn == f.LateOn:
+		return ""
 	}
-	if f.EarlyOn == f.LateOn || f.Stage == models.StageLate || f.Stage == models.StageDue {
-		return f.Detail
+	layout := "Jan 2"
+	if b.today.DaysTo(f.LateOn) > 300 {
+		layout = "Jan 2006"
 	}
-	return fmt.Sprintf("%s to %s; %s", f.EarlyOn.Format("Jan 2"), f.LateOn.Format("Jan 2"), f.Detail)
+	return fmt.Sprintf("%s to %s", f.EarlyOn.Format(layout), f.LateOn.Format(layout))
 }
 
 // cell fits a text into a column.

@@ -68,6 +68,9 @@ func (cmd dueCmd) Run(c *call) error {
 		if !ok {
 			return b.plain(c.out)
 		}
+		if len(cmd.Stage) == 0 {
+			b.leaveOutFar()
+		}
 		return b.draw(c.out, width)
 	})
 }

@@ -1,0 +1,146 @@
+package app
+
+import (
+	"fmt"
+	"os"
+	"time"
+
+	"example.org/roundsman/config"
+	"example.org/roundsman/models"
+	"example.org/roundsman/notify"
+	"example.org/roundsman/notify/mail"
+	"example.org/roundsman/notify/message"
+	"example.org/roundsman/notify/spool"
+)
+
+// courierLock is the name of the lock that lets one process send messages.
+const courierLock = "courier"
+
+// ErrCourierBusy says that another process sends messages at this moment.
+var ErrCourierBusy = &models.Error{Code: models.CodeUnavailable,
+	Message: "another process sends the messages of this database", Remedy: "stop it, or leave the sending to it"}
+
+// Courier readies the courier with the channels of the settings. It holds the
+// lock on sending until release is called.
+func (a *App) Courier(clock models.Clock) (c *notify.Courier, release func() error, err error) {
+	release, ok, err := a.Store.TryLock(courierLock)
+	if err != nil {
+		return nil, nil, err
+	}
+	if !ok {
+		return nil, nil, ErrCourierBusy
+	}
+	c, err = a.courier(clock)
+	if err != nil {
+		return nil, nil, fmt.Errorf("readying the courier: %w", firstOf(err, release()))
+	}
+	return c, release, nil
+}
+
+// firstOf gives the first error that is one.
+func firstOf(errs ...error) error {
+	for _, err := range errs {
+		if err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+func (a *App) courier(clock models.Clock) (*notify.Courier, error) {
+	s := a.Settings
+	templates, err := a.templates()
+	if err != nil {
+		return nil, err
+	}
+	shop := shopOf(s)
+	c := notify.New(a.Store, clock, func(e models.Envelope) (models.Composed, error) { return templates.Compose(shop, e) },
+		notify.Options{
+			Waits:  waits(s.Messages.RetryFirst.Std(), s.Messages.RetryMost.Std()),
+			GiveUp: s.Messages.RetryFor.Std(), SendTimeout: max(s.Mail.Timeout.Std(), s.SMS.Timeout.Std()),
+			Rules: a.Holder.Manners.Rules, TimeZone: a.Holder.Manners.ZoneName, Sole: true, Log: a.Log,
+		})
+	mailChannel, err := a.mailChannel(clock)
+	if err != nil {
+		return nil, err
+	}
+	c.Add(mailChannel, limits(s.Mail.Parallel, s.Mail.PerMinute, s.Mail.Host == ""))
+	texts, err := a.textChannel()
+	if err != nil {
+		return nil, err
+	}
+	if texts != nil {
+		c.Add(texts, limits(1, s.SMS.PerMinute, s.SMS.Kind == "spool"))
+	}
+	return c, nil
+}
+
+// templates gives the shop's message templates over those that come with the
+// program, each tried out.
+func (a *App) templates() (*message.Templates, error) {
+	if dir := a.Settings.Messages.Templates; dir != "" {
+		return message.Load(os.DirFS(dir), dir)
+	}
+	return message.Load(nil, "")
+}
+
+// shopOf gives what messages say of the shop.
+func shopOf(s config.Settings) message.Shop {
+	reply := s.Shop.ReplyTo
+	if reply == "" {
+		reply = s.Shop.MailFrom
+	}
+	shop := message.Shop{Name: s.Shop.Name, Phone: s.Shop.Phone, Mail: reply, Language: s.Shop.Language, Distance: models.DriverMiles}
+	if s.Shop.Units.Distance == "km" {
+		shop.Distance = models.DriverKM
+	}
+	return shop
+}
+
+// waits doubles the wait from the first to the longest.
+func waits(first, most time.Duration) []time.Duration {
+	out := []time.Duration{first}
+	for w := first * 2; w < most; w *= 2 {
+		out = append(out, w)
+	}
+	return append(out, most)
+}
+
+// limits gives a channel's limits; a folder needs none.
+func limits(parallel, perMinute int, folder bool) notify.Limits {
+	if folder {
+		return notify.Limits{Parallel: 1}
+	}
+	return notify.Limits{Parallel: parallel, PerSecond: float64(perMinute) / 60}
+}
+
+func (a *App) mailChannel(clock models.Clock) (notify.Channel, error) {
+	s := a.Settings
+	w := &mail.Writer{Name: s.Shop.Name, Address: s.Shop.MailFrom, ReplyTo: s.Shop.ReplyTo, Clock: clock}
+	if d := s.Mail.DKIM; d.Domain != "" {
+		signing, err := mail.NewSigning(d.Domain, d.Selector, d.Key.Reveal())
+		if err != nil {
+			return nil, err
+		}
+		w.Signing = signing
+	}
+	if s.Mail.Host == "" {
+		return spool.Mail(s.Mail.Spool, w.Bytes), nil
+	}
+	return mail.New(mail.Server{
+		Host: s.Mail.Host, Port: s.Mail.Port, TLS: mail.TLS(s.Mail.TLS), User: s.Mail.User,
+		Password: s.Mail.Password.Reveal(), Hello: s.Mail.Hello, Timeout: s.Mail.Timeout.Std(),
+	}, w), nil
+}
+
+// textChannel gives the channel for texts, nil for none.
+func (a *App) textChannel() (notify.Channel, error) {
+	switch kind := a.Settings.SMS.Kind; kind {
+	case "none":
+		return nil, nil
+	case "spool":
+		return spool.Texts(a.Settings.SMS.Spool), nil
+	default:
+		return nil, models.Errorf(models.CodeInvalid, `set sms.kind to "spool" or "none"`, "texts by %s are not built into this version", kind)
+	}
+}

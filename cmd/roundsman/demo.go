@@ -1,0 +1,163 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"path/filepath"
+	"time"
+
+	"example.org/roundsman/cmd/roundsman/app"
+	"example.org/roundsman/cmd/roundsman/demo"
+	"example.org/roundsman/config"
+	"example.org/roundsman/models"
+	"example.org/roundsman/scheduler"
+)
+
+type demoCmd struct {
+	Dir  string `help:"Folder to build the demo in; a demo that is there already is rebuilt." default:"roundsman-demo"`
+	Once bool   `help:"End after the printing."`
+}
+
+func (demoCmd) Help() string {
+	return `Builds an invented shop's fleet in a folder, holds a round at a fixed day, writes the mails and texts into its folder spool, and prints the board and where to look. Nothing leaves the computer.
+
+Example:
+  roundsman demo --once
+  roundsman demo --once --dir /tmp/demo`
+}
+
+// demoMark is the file that tells a folder of the demo from any other, so that
+// a rebuild never clears a folder that holds something else.
+const demoMark = "demo.txt"
+
+// demoFile is the demo's database.
+const demoFile = "demo.db"
+
+func (cmd demoCmd) Run(c *call) error {
+	if err := clearDemo(cmd.Dir); err != nil {
+		return err
+	}
+	s := demoSettings(cmd.Dir)
+	at := demo.At()
+	a, err := app.New(c.ctx, s, app.Options{Clock: models.ClockFunc(func() time.Time { return at }), Log: c.quiet()})
+	if err != nil {
+		return err
+	}
+	return errors.Join(playDemo(c, a, cmd.Dir, at), a.Close())
+}
+
+// playDemo fills the demo, holds its round, sends the messages and shows all.
+func playDemo(c *call, a *app.App, dir string, at time.Time) error {
+	if err := a.LoadDemo(c.ctx); err != nil {
+		return err
+	}
+	r, err := a.Holder.Hold(c.ctx, scheduler.HandSlot(at), at)
+	if err != nil {
+		return err
+	}
+	sent, err := deliver(c.ctx, a, at.Add(3*time.Hour)) // past everybody's quiet hours
+	if err != nil {
+		return err
+	}
+	lines, err := scheduler.Board(c.ctx, a.Store, a.Holder.Manners, at)
+	if err != nil {
+		return err
+	}
+	width, ok := terminalWidth(c.out)
+	if !ok {
+		width = 110
+	}
+	b := board{today: r.Today}
+	for _, l := range lines {
+		if l.Forecast.Stage == models.StageClear {
+			b.hidden++
+		} else {
+			b.lines = append(b.lines, l)
+		}
+	}
+	b.leaveOutFar()
+	fmt.Fprintf(c.out, "%s, Monday %s: the board after the morning round\n\n", demo.ShopName, r.Today.Format("January 2, 2006"))
+	if err := b.draw(c.out, width); err != nil {
+		return err
+	}
+	return demoNext(c.out, dir, r, sent)
+}
+
+// demoNext says what came of the round and what to try.
+func demoNext(w io.Writer, dir string, r models.Round, sent int) error {
+	db := filepath.Join(dir, demoFile)
+	_, err := fmt.Fprintf(w, `
+The round looked at %s and told %s in %s; %s withheld.
+Sent: %s, as files in %s
+
+Try next:
+  roundsman --db %s outbox                 what went, and to whom
+  roundsman --db %s outbox --withheld      who was not told, and why
+  roundsman --db %s due --at %s --json
+  roundsman --db %s export %s
+
+The fleet, its owners and their machines are invented.
+`, plural(r.Looked, "machine", "machines"), plural(r.Notices, "notice", "notices"), plural(r.Messages, "message", "messages"),
+		plural(r.Withheld, "notice", "notices"), plural(sent, "message", "messages"), filepath.Join(dir, "spool"),
+		db, db, db, r.Today, db, filepath.Join(dir, "books"))
+	return err
+}
+
+// deliver sends everything that is due at a time.
+func deliver(ctx context.Context, a *app.App, at time.Time) (sent int, err error) {
+	courier, release, err := a.Courier(models.ClockFunc(func() time.Time { return at }))
+	if err != nil {
+		return 0, err
+	}
+	tally, err := courier.Drain(ctx)
+	return tally.Sent, errors.Join(err, release())
+}
+
+// demoSettings are the defaults with the demo's shop and folder.
+func demoSettings(dir string) config.Settings {
+	s := config.Defaults()
+	s.Shop.Name, s.Shop.Phone, s.Shop.MailFrom = demo.ShopName, demo.ShopPhone, demo.ShopMail
+	if z, err := config.ParseZone(demo.TimeZone); err == nil {
+		s.Shop.TimeZone = z
+	}
+	s.Database.Path = filepath.Join(dir, demoFile)
+	s.Mail.Spool = filepath.Join(dir, "spool")
+	s.SMS.Spool = s.Mail.Spool
+	return s
+}
+
+// clearDemo readies the demo's folder: a new one, an empty one, or one with an
+// earlier demo, of which the database and the spool are taken away. Any other
+// folder is refused.
+func clearDemo(dir string) error {
+	entries, err := os.ReadDir(dir)
+	switch {
+	case errors.Is(err, os.ErrNotExist):
+	case err != nil:
+		return &models.Error{Code: models.CodeInvalid, Message: "cannot build the demo in " + dir, Err: err, Remedy: "name another folder with --dir"}
+	case len(entries) > 0:
+		if _, err := os.Stat(filepath.Join(dir, demoMark)); err != nil {
+			return models.Errorf(models.CodeInvalid, "name an empty or new folder with --dir", "%s holds something that is not a demo", dir)
+		}
+		old, err := filepath.Glob(filepath.Join(dir, demoFile+"*"))
+		if err != nil {
+			return fmt.Errorf("clearing the demo: %w", err)
+		}
+		for _, path := range append(old, filepath.Join(dir, "spool")) {
+			if err := os.RemoveAll(path); err != nil {
+				return fmt.Errorf("clearing the demo: %w", err)
+			}
+		}
+	}
+	if err := os.MkdirAll(dir, 0o755); err != nil {
+		return fmt.Errorf("making the demo's folder: %w", err)
+	}
+	const mark = "An invented fleet to try Roundsman on. `roundsman demo` rebuilds demo.db and spool in this folder.\n"
+	if err := os.WriteFile(filepath.Join(dir, demoMark), []byte(mark), 0o644); err != nil {
+		return fmt.Errorf("making the demo's folder: %w", err)
+	}
+	return nil
+}
