@@ -260,6 +260,13 @@ func (c *Client) Up() (bound bool, err error) {
 	return c.link != nil, c.lastErr
 }
 
+// Await waits until the client is bound, at most BindWait, and gives the
+// reason where it is not.
+func (c *Client) Await(ctx context.Context) error {
+	_, err := c.session(ctx)
+	return err
+}
+
 // session waits for the link within BindWait.
 func (c *Client) session(ctx context.Context) (*link, error) {
 	limit := time.NewTimer(c.cfg.BindWait)
