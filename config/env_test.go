@@ -37,6 +37,7 @@ var envValues = []struct{ key, text, want string }{
 	{"messages.retry_first", "31m", "31m"},
 	{"messages.retry_most", "2h", "2h"},
 	{"messages.retry_for", "96h", "4d"},
+	{"messages.templates", "/etc/roundsman/templates", "/etc/roundsman/templates"},
 	{"mail.host", "mail.example.com", "mail.example.com"},
 	{"mail.port", "2525", "2525"},
 	{"mail.tls", "tls", "tls"},

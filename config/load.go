@@ -7,7 +7,6 @@ import (
 	"fmt"
 	"io/fs"
 	"maps"
-	"path/filepath"
 	"reflect"
 	"slices"
 	"strings"
@@ -304,6 +303,3 @@ func Env() map[string]string {
 	}
 	return m
 }
-
-// Dir gives the folder in which relative paths of the settings file start.
-func (l *Loaded) Dir() string { return filepath.Dir(l.File) }

@@ -64,6 +64,15 @@ func LoadRules(path string, readFile ReadFile) (*RuleFile, error) {
 	return ParseRules(path, data)
 }
 
+// ShopRules gives the rules that the settings name: those of the rules file,
+// or those that come with the program where none is named.
+func (l *Loaded) ShopRules(readFile ReadFile) (*RuleFile, error) {
+	if l.Rules == "" {
+		return Shipped()
+	}
+	return LoadRules(l.Rules, readFile)
+}
+
 // ParseRules reads a rules file: [[rule]] and [[teardown]] tables. All that
 // is wrong with it comes back as models.Faults. Rules have the origin
 // models.OriginFile.

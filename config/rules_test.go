@@ -80,6 +80,23 @@ func TestLoadRulesWithoutAFile(t *testing.T) {
 	assert.ErrorContains(t, err, "rules.toml")
 }
 
+// A shop has the rules that its settings name, from the folder of the settings.
+func TestShopRules(t *testing.T) {
+	host := files(map[string]string{"etc/roundsman.toml": "rules = \"own.toml\"\n", "etc/own.toml": someRules})
+	l, err := config.Load("etc/roundsman.toml", nil, host)
+	require.NoError(t, err)
+	f, err := l.ShopRules(host)
+	require.NoError(t, err)
+	assert.Len(t, f.Rules, 3)
+
+	l, err = config.Load("", nil, noFiles)
+	require.NoError(t, err)
+	f, err = l.ShopRules(noFiles)
+	require.NoError(t, err)
+	require.NotEmpty(t, f.Rules)
+	assert.Equal(t, models.OriginShipped, f.Rules[0].Origin)
+}
+
 // Teardowns whose minutes are not known, or known twice, are worth a look.
 func TestRuleWarnings(t *testing.T) {
 	f, err := config.ParseRules("r.toml", []byte(`[[teardown]]
