@@ -10,82 +10,142 @@ import (
 
 // chainBack bounds how many earlier looks a look may follow in the chain, so
 // that the work grows linearly with the looks.
-const chainBack = 24
+const chainBack = 20
 
-// judge finds the heaviest chain of looks that never falls and never leaps,
-// and doubts the rest.
-func judge(c *scale, ls []look) {
-	n := len(ls)
-	if n == 0 {
-		return
-	}
-	rate := typicalRate(ls)
-	best := make([]float64, n)
-	from := make([]int, n)
-	for j := range ls {
-		best[j], from[j] = weight(&ls[j]), -1
-		for i := max(0, j-chainBack); i < j; i++ {
-			dx, dt := ls[j].value-ls[i].value, float64(ls[j].on-ls[i].on)
-			if dx < -0.6 || dx > rate*(6*dt+60) {
-				continue
-			}
-			b := best[i] + weight(&ls[j]) - 1e-3*math.Abs(dx-rate*dt)/(rate*(dt+30))
-			if b > best[j] {
-				best[j], from[j] = b, i
-			}
-		}
-	}
-	end := 0
-	for j := range best {
-		if best[j] > best[end] {
-			end = j
-		}
-	}
-	kept := make([]bool, n)
-	for e := end; e >= 0; e = from[e] {
-		kept[e] = true
-	}
-	low := math.Inf(-1)
-	for i := range ls {
-		l := &ls[i]
-		switch {
-		case kept[i] || l.service || l.confirmed:
-			low = math.Max(low, l.value)
-		case l.value < low:
-			l.reason = ReasonFalls
-		default:
-			l.reason = ReasonLeaps
-		}
-	}
+// Physical bounds of the use on one day.
+const (
+	mostHours = 24.0
+	mostMiles = 900.0
+)
+
+// bench is one meter's looks while they are judged.
+type bench struct {
+	c     *scale
+	looks []look
+	rate  float64 // usual use a day, true units
+	turns []float64
 }
 
-// weight is the trust in a look.
-func weight(l *look) float64 {
+// usual gives the use that is usual in some days: some outings are always
+// possible.
+func (b *bench) usual(days float64) float64 { return b.rate * (days + 12) }
+
+// most gives the use that is possible in some days.
+func (b *bench) most(days float64) float64 {
+	if b.c.meter == models.HourMeter {
+		return mostHours * (days + 1)
+	}
+	return mostMiles * (days + 1)
+}
+
+// link gives the log density of a step between two looks; ok is false for a
+// fall and for more than is possible.
+func (b *bench) link(dx, days float64) (l float64, ok bool) {
+	if dx < -fallSlack || dx > b.most(days) {
+		return 0, false
+	}
+	u := b.usual(days)
+	return math.Log(ahead(dx/u) / u), true
+}
+
+// leave gives the log density of leaving a look out as wrong.
+func (b *bench) leave(l *look, span float64) float64 {
+	p := 0.02
 	switch {
-	case l.confirmed:
-		return 12
-	case l.service:
-		return 6
+	case l.confirmed, l.service:
+		p = 1e-12
 	case l.shop:
-		return 3
+		p = 0.004
 	}
-	return 1
+	return math.Log(p / span)
 }
 
-// typicalRate is the median of the slopes between looks 14 days or more apart.
-func typicalRate(ls []look) float64 {
-	var slopes []float64
+// node is one look at one turn of the odometer in the chain.
+type node struct {
+	look  int
+	value float64
+	turn  float64
+	best  float64
+	from  int
+}
+
+// chain keeps the looks of the likeliest chain that never falls and does not
+// leap, trusting services and the shop most, and settles the turns of the
+// odometer. A look left out costs what a wrong reading is rare; a step in the
+// chain costs what such use is rare. It gives the chain's log density.
+func (b *bench) chain(keep []bool, turn []float64) float64 {
+	ls := b.looks
+	span := b.usual(400)
+	out := make([]float64, len(ls)+1) // cost of leaving out all before
 	for i := range ls {
-		for j := i + 1; j < min(len(ls), i+chainBack); j++ {
-			if dt := ls[j].on - ls[i].on; dt >= 14 {
-				slopes = append(slopes, (ls[j].value-ls[i].value)/float64(dt))
+		out[i+1] = out[i] + b.leave(&ls[i], span)
+	}
+	var nodes []node
+	first := make([]int, len(ls)+1)
+	for j := range ls {
+		first[j] = len(nodes)
+		for _, t := range b.turns {
+			n := node{look: j, value: ls[j].value + t, turn: t, from: -1}
+			n.best = out[j] + math.Log(1/span) - t/span // the first link is to anywhere
+			for i := first[max(0, j-chainBack)]; i < first[j]; i++ {
+				p := &nodes[i]
+				l, ok := b.link(n.value-p.value, float64(ls[j].on-ls[p.look].on))
+				if !ok {
+					continue
+				}
+				if v := p.best + out[j] - out[p.look+1] + l; v > n.best {
+					n.best, n.from = v, i
+				}
+			}
+			nodes = append(nodes, n)
+		}
+	}
+	end, top := -1, out[len(ls)]
+	for i := range nodes {
+		if v := nodes[i].best + out[len(ls)] - out[nodes[i].look+1]; v > top {
+			end, top = i, v
+		}
+	}
+	for i := range keep {
+		keep[i] = false
+	}
+	for ; end >= 0; end = nodes[end].from {
+		keep[nodes[end].look], turn[nodes[end].look] = true, nodes[end].turn
+	}
+	return top
+}
+
+// usualRate is a meter's usual use a day: the median slope between looks some
+// weeks apart, of the trusted ones where there are enough, but not far under
+// their overall rate, for seasonal machines rest most of the time.
+func usualRate(meter models.Meter, ls []look) float64 {
+	least, unknown := 0.03, 2.0
+	if meter == models.Odometer {
+		least, unknown = 0.3, 20
+	}
+	var trusted []look
+	for _, l := range ls {
+		if l.shop {
+			trusted = append(trusted, l)
+		}
+	}
+	pick := ls
+	if len(trusted) >= 4 {
+		pick = trusted
+	}
+	if len(pick) < 3 {
+		return unknown
+	}
+	var slopes []float64
+	for i := range pick {
+		for j := i + 1; j < min(len(pick), i+chainBack); j++ {
+			dt, dx := float64(pick[j].on-pick[i].on), pick[j].value-pick[i].value
+			if dt >= 14 && dx >= 0 {
+				slopes = append(slopes, dx/dt)
 			}
 		}
 	}
-	if m := median(slopes); m > 0 {
-		return m
-	}
-	return 1e9
+	return math.Max(least, median(slopes))
 }
 
 // median of a list, 0 for none; it sorts the list.
@@ -97,18 +157,190 @@ func median(x []float64) float64 {
 	return x[len(x)/2]
 }
 
-// Interpolated gives the day on which the points first reach a value, and the
-// point from which that is known.
-func passed(points []Point, value float64) (on, known models.Date, ok bool) {
-	i := sort.Search(len(points), func(i int) bool { return points[i].Value >= value })
-	if i == len(points) {
-		return 0, 0, false
+// settle finds the chain with and without a turning odometer and marks the
+// looks outside it; a turn that is only inferred must explain much.
+func (b *bench) settle() {
+	n := len(b.looks)
+	keep, turn := make([]bool, n), make([]float64, n)
+	b.turns = []float64{0}
+	if w := b.c.wrap; w > 0 {
+		for t := range maxTurnsTried(b.looks, w) {
+			b.turns = append(b.turns, float64(t+1)*w)
+		}
 	}
-	b := points[i]
-	if i == 0 || b.Value <= points[i-1].Value {
-		return b.On, b.On, true
+	top := b.chain(keep, turn)
+	if b.c.meter == models.Odometer && b.c.wrap == 0 {
+		for _, shown := range []float64{10000, 100000} {
+			w := b.c.unit(shown)
+			if !b.mayTurn(w) {
+				continue
+			}
+			k, t := make([]bool, n), make([]float64, n)
+			b.turns = []float64{0, w}
+			if v := b.chain(k, t); v > top+inferTurn {
+				keep, turn, top = k, t, v
+				b.c.wrap = w
+			}
+		}
 	}
-	a := points[i-1]
-	f := (value - a.Value) / (b.Value - a.Value)
-	return a.On.AddDays(int(math.Ceil(f * float64(b.On-a.On)))), b.On, true
+	for i := range b.looks {
+		l := &b.looks[i]
+		l.kept = keep[i] || l.service || l.confirmed
+		l.turn = turn[i]
+		l.value += turn[i]
+	}
+	b.alignTurns(keep)
+}
+
+// inferTurn is the log evidence that a turn of an odometer of unknown maximum
+// must bring.
+const inferTurn = 12
+
+// maxTurnsTried gives how many turns the falls among the looks can stand for.
+func maxTurnsTried(ls []look, wrap float64) int {
+	falls := 0
+	for i := 1; i < len(ls); i++ {
+		if ls[i].value < ls[i-1].value-0.4*wrap {
+			falls++
+		}
+	}
+	return min(falls, maxTurns-5)
+}
+
+// mayTurn says whether a look stands high and a later one low enough for an
+// odometer with that maximum to have turned over.
+func (b *bench) mayTurn(wrap float64) bool {
+	high := math.Inf(-1)
+	for i := range b.looks {
+		v := b.looks[i].value
+		if v > 0.75*wrap && v < wrap*1.001 {
+			high = math.Max(high, v)
+		}
+		if high > 0 && v < high-0.5*wrap {
+			return true
+		}
+	}
+	return false
+}
+
+// alignTurns gives the looks outside the chain the turn of their neighbors.
+func (b *bench) alignTurns(keep []bool) {
+	turn := 0.0
+	for i := range b.looks {
+		l := &b.looks[i]
+		if keep[i] {
+			turn = l.turn
+		} else if l.turn == 0 && turn > 0 {
+			l.turn = turn
+			l.value += turn
+		}
+	}
+}
+
+// around gives the kept looks before and after one, -1 for none; a look of
+// the same day counts as before.
+func (b *bench) around(i int) (before, after int) {
+	before, after = -1, -1
+	for j := i - 1; j >= 0; j-- {
+		if b.looks[j].kept {
+			before = j
+			break
+		}
+	}
+	for j := i + 1; j < len(b.looks); j++ {
+		if b.looks[j].kept {
+			after = j
+			break
+		}
+	}
+	return before, after
+}
+
+// window opens the view on one look; ok is false before the first kept one.
+func (b *bench) window(i int, other *bench) (w window, ok bool) {
+	before, after := b.around(i)
+	if before < 0 {
+		return w, false
+	}
+	l, p := &b.looks[i], &b.looks[before]
+	w = window{low: p.value, high: math.Inf(1), scale: b.usual(float64(l.on - p.on))}
+	if after >= 0 {
+		n := &b.looks[after]
+		w.high = math.Max(n.value, p.value)
+		w.share = 0.5
+		if n.on > p.on {
+			w.share = float64(l.on-p.on) / float64(n.on-p.on)
+		}
+	}
+	b.hear(&w, i, before, after, other)
+	return w, true
+}
+
+// paceSpread is the standard deviation of a machine's miles an hour between
+// two looks, as a share of it.
+const paceSpread = 0.06
+
+// hear asks the other meter: the use since the look before, at the pace that
+// the machine ran between the looks around.
+func (b *bench) hear(w *window, i, before, after int, other *bench) {
+	if other == nil {
+		return
+	}
+	l := &b.looks[i]
+	o, ok := other.read(l.on)
+	if !ok {
+		return
+	}
+	p, okP := other.read(b.looks[before].on)
+	if !okP {
+		return
+	}
+	pace := b.pace(other)
+	if after >= 0 {
+		if n, okN := other.read(b.looks[after].on); okN && n-p > 8*other.rate {
+			pace = (w.high - w.low) / (n - p)
+		}
+	}
+	if pace <= 0 {
+		return
+	}
+	w.other = w.low + (o-p)*pace
+	w.spread = paceSpread*math.Abs(o-p)*pace + 1.5 + 1.5*pace
+	if c := b.c.meter; c == models.HourMeter {
+		w.spread = paceSpread*math.Abs(o-p)*pace + 1 + pace
+	}
+}
+
+// read gives the kept value of a day, where there is one.
+func (b *bench) read(on models.Date) (float64, bool) {
+	i := sort.Search(len(b.looks), func(i int) bool { return b.looks[i].on >= on })
+	for ; i < len(b.looks) && b.looks[i].on == on; i++ {
+		if b.looks[i].kept {
+			return b.looks[i].value, true
+		}
+	}
+	return 0, false
+}
+
+// pace gives this meter's use for one unit of the other's, over all the days
+// on which both were kept; 0 while there are too few.
+func (b *bench) pace(other *bench) float64 {
+	var x0, y0, x1, y1 float64
+	n := 0
+	for i := range b.looks {
+		if !b.looks[i].kept {
+			continue
+		}
+		if o, ok := other.read(b.looks[i].on); ok {
+			if n == 0 {
+				x0, y0 = b.looks[i].value, o
+			}
+			x1, y1 = b.looks[i].value, o
+			n++
+		}
+	}
+	if n < 3 || y1-y0 <= 0 {
+		return 0
+	}
+	return (x1 - x0) / (y1 - y0)
 }

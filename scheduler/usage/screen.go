@@ -49,7 +49,8 @@ type look struct {
 	shop      bool
 	service   bool // a service or the start: never doubted
 	confirmed bool
-	source    string
+	turn      float64       // turns of the odometer that value holds
+	kept      bool          // in the chain
 	reason    models.Reason // doubted for this reason
 	likely    models.Number
 }
@@ -60,18 +61,12 @@ type look struct {
 func Screen(h models.History) Screened {
 	s := Screened{Machine: h.Machine, Owner: h.Owner}
 	s.AsOf = newest(h)
-	for _, meter := range []models.Meter{models.Odometer, models.HourMeter} {
-		if !h.Machine.Meters.Has(meter) {
-			continue
+	for _, b := range judge(h) {
+		for j := range b.looks {
+			s.keep(b.c, &b.looks[j])
 		}
-		looks := collect(h, meter)
-		c := newScale(h, meter, looks)
-		judge(&c, looks)
-		for _, l := range looks {
-			s.keep(&c, l)
-		}
-		sortPoints(c.points)
-		s.scales = append(s.scales, c)
+		sortPoints(b.c.points)
+		s.scales = append(s.scales, *b.c)
 	}
 	for _, c := range s.scales {
 		s.Points = append(s.Points, c.points...)
@@ -84,7 +79,7 @@ func Screen(h models.History) Screened {
 }
 
 // keep files a judged look under the points or under the doubts.
-func (s *Screened) keep(c *scale, l look) {
+func (s *Screened) keep(c *scale, l *look) {
 	if l.reason == "" {
 		p := Point{Meter: c.meter, On: l.on, Value: l.value, Shown: l.shown, Shop: l.shop}
 		if len(l.rows) > 0 {
@@ -151,7 +146,7 @@ func collect(h models.History, meter models.Meter) []look {
 		if !v.Known || !inTime(&h, r.At) || r.Standing == models.StandingWithdrawn {
 			continue
 		}
-		ls = append(ls, look{on: r.At, shown: v.F, rows: []int64{r.Row}, source: r.Source,
+		ls = append(ls, look{on: r.At, shown: v.F, rows: []int64{r.Row},
 			shop: r.Source == models.SourceShop || r.Source == "dealer", confirmed: r.Standing == models.StandingConfirmed})
 	}
 	slices.SortFunc(ls, func(a, b look) int {

@@ -1,0 +1,145 @@
+package usage
+
+import (
+	"math"
+
+	"example.org/roundsman/models"
+)
+
+// judge weighs the looks of each meter that the machine has: first each meter
+// by itself, then both against each other.
+func judge(h models.History) []*bench {
+	var bs []*bench
+	for _, meter := range []models.Meter{models.Odometer, models.HourMeter} {
+		if !h.Machine.Meters.Has(meter) {
+			continue
+		}
+		looks := collect(h, meter)
+		c := newScale(h, meter, looks)
+		b := &bench{c: &c, looks: looks, rate: usualRate(meter, looks)}
+		b.settle()
+		bs = append(bs, b)
+	}
+	for i, b := range bs {
+		var other *bench
+		if len(bs) == 2 {
+			other = bs[1-i]
+		}
+		b.slips(other)
+	}
+	for i, b := range bs {
+		var other *bench
+		if len(bs) == 2 {
+			other = bs[1-i]
+		}
+		b.reasons(other)
+	}
+	return bs
+}
+
+// sureSlip is the odds of slip to use from which a look that fits in the chain
+// is doubted. To doubt a good reading costs one question and hardly moves a
+// date; to keep a wrong one moves it by months. So the odds are set low, where
+// about one good reading in 250 is doubted.
+const sureSlip = 0.015
+
+// shopSlip is how much rarer the shop's own slips are.
+const shopSlip = 0.1
+
+// slips drops looks from the chain that fit in it, but that a slip explains
+// much better than use does.
+func (b *bench) slips(other *bench) {
+	for i := range b.looks {
+		l := &b.looks[i]
+		if !l.kept || l.service || l.confirmed {
+			continue
+		}
+		w, ok := b.window(i, other)
+		if !ok {
+			continue
+		}
+		good := w.density(l.value)
+		_, _, bad := w.explain(b.c, l)
+		bad += b.asHours(l, other)
+		if l.shop {
+			bad *= shopSlip
+		}
+		if bad > sureSlip*good {
+			l.kept = false
+		}
+	}
+}
+
+// asHours gives the density with which the machine's hours, entered in the
+// miles box, give what was read.
+func (b *bench) asHours(l *look, other *bench) float64 {
+	if other == nil || b.c.meter != models.Odometer {
+		return 0
+	}
+	if _, ok := other.read(l.on); ok {
+		return 0 // the hours stand in their own box
+	}
+	lo, hi, ok := other.between(l.on)
+	if !ok {
+		return 0
+	}
+	mid, side := (lo+hi)/2, (hi-lo)/2+1.5
+	z := (l.shown - mid) / side
+	return shareHours * 0.375 * math.Pow(1+z*z/4, -2.5) / side
+}
+
+// between gives what the meter showed at the kept looks around a day.
+func (b *bench) between(on models.Date) (lo, hi float64, ok bool) {
+	before, after := -1, -1
+	for i := range b.looks {
+		if !b.looks[i].kept {
+			continue
+		}
+		if b.looks[i].on <= on {
+			before = i
+		} else if after < 0 {
+			after = i
+		}
+	}
+	if before < 0 {
+		return 0, 0, false
+	}
+	p := &b.looks[before]
+	lo, hi = p.shown, p.shown+b.rate*float64(on-p.on)*1.5
+	if after >= 0 && b.looks[after].shown >= lo {
+		hi = b.looks[after].shown
+	}
+	return lo, hi, true
+}
+
+// reasons names for each doubted look why, and what it probably showed.
+func (b *bench) reasons(other *bench) {
+	for i := range b.looks {
+		l := &b.looks[i]
+		if l.kept {
+			continue
+		}
+		w, ok := b.window(i, other)
+		if !ok {
+			l.reason = ReasonLeaps
+			continue
+		}
+		reason, likely, bad := w.explain(b.c, l)
+		if b.asHours(l, other) > bad {
+			l.reason = ReasonHoursInBox
+			continue
+		}
+		if reason != "" && bad > 0.05*shareNoReason/w.scale {
+			l.reason, l.likely = reason, likely
+			continue
+		}
+		switch {
+		case l.value < w.low:
+			l.reason = ReasonFalls
+		case l.value > w.low+b.most(1):
+			l.reason = ReasonImpossible
+		default:
+			l.reason = ReasonLeaps
+		}
+	}
+}
