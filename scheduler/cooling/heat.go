@@ -10,9 +10,10 @@ import (
 
 // How heat is judged; common practice, no source, tried on generated logs.
 const (
-	reachC       = 4.5  // regulation is reached this far below the opening temperature
-	farC         = 5.0  // a plateau this far below it is none of the thermostat's
-	kneeScore    = 0.68 // pace of a rise above the thermostat, 1 while that stays closed
+	reachC       = 4.5   // regulation is reached this far below the opening temperature
+	farC         = 5.0   // a plateau this far below it is none of the thermostat's
+	kneeScore    = 0.665 // pace of a rise above the thermostat, 1 while that stays closed
+	kneeSure     = 0.80  // so much has no knee at all
 	kneeDoubt    = 0.8
 	kneeScoreFan = 0.50 // the same where the thermostat's temperature is not known
 	overC        = 3.0  // past the fan's temperature before it counts
@@ -83,23 +84,43 @@ func (h *heat) pastFan(fan float64) int {
 			continue
 		}
 		limit := fan + overC + overS*min(max(tr.slope(k-tr.cells(40), k+1), 0), 0.5)
-		top := tr.v[k]
-		for g := k; g < len(tr.v); g++ {
-			top = max(top, tr.v[g])
-			if tr.v[g] <= top-turnC || tr.v[g] < fan {
-				if k > 0 || tr.v[g] < fan {
-					h.fanned++
-				}
-				break
-			}
-			stood := float64(g-k) * tr.step
-			over := tr.v[g] >= limit && !h.turnsSoon(g, fan)
-			if over || (stood >= dwellS && tr.v[g] >= fan+dwellC) {
-				return g
-			}
+		if g, turned := h.excursion(k, fan, limit); g >= 0 {
+			return g
+		} else if turned {
+			h.fanned++
 		}
 	}
 	return -1
+}
+
+// excursion follows a rise from the cell where it passed the fan's
+// temperature. It gives the cell at which it became too much, or -1, and
+// whether something turned it.
+func (h *heat) excursion(k int, fan, limit float64) (tooMuch int, turned bool) {
+	tr := h.tr
+	top, low := tr.v[k], math.Inf(1)
+	for g := k; g < len(tr.v); g++ {
+		v := tr.v[g]
+		if v < fan {
+			return -1, true
+		}
+		stood := float64(g-k) * tr.step
+		if stood > dwellS/4 {
+			low = min(low, v)
+		}
+		switch {
+		case v > top+0.5:
+			turned = false // it only paused
+		case v <= top-turnC:
+			turned = k > 0
+		}
+		top = max(top, v)
+		over := !turned && v >= limit && !h.turnsSoon(g, fan)
+		if over || (stood >= dwellS && v >= fan+dwellC && low >= fan+1) {
+			return g, false
+		}
+	}
+	return -1, turned
 }
 
 // turnsSoon says whether a rise that went a little over its limit is brought
@@ -303,10 +324,15 @@ func (h heat) regulates() Finding {
 	score, knee := h.knee()
 	slow := h.tr.slope(n-h.tr.cells(min(held, 120)), n) < 0.5*h.tr.rate(h.i0, max(low+1, opens-24), opens-reachC)
 	switch {
-	case held < enoughS:
+	case held < enoughS && h.peak < h.o.FanOnC.Or(math.Inf(1))+overC+2:
 		return unsure(fmt.Sprintf("the log ends %.0f s after coming up to the thermostat's %.0f °C: too soon to see it hold", held, opens))
 	case h.fanned > 0, h.peak-lowAfter >= 1.5, turned >= 1.5, slow, knee && score < kneeScore:
-	case h.peak >= opens+12:
+	case h.o.FanOnC.Known && h.peak >= h.o.FanOnC.F+overC+2:
+		g := h.tr.first(h.i0, h.o.FanOnC.F+overC)
+		return Finding{Verdict: Hot, AtS: h.num(g), Evidence: []string{
+			fmt.Sprintf("went through the thermostat's %.0f °C without a knee and past the fan's %.0f °C to %.1f °C, still rising as the log ends",
+				opens, h.o.FanOnC.F, h.peak)}}
+	case h.peak >= opens+12 && (!knee || score >= kneeSure):
 		return unsure(fmt.Sprintf("it went through the thermostat's %.0f °C without a knee and the log ends at %.1f °C, still rising", opens, h.tr.v[n-1]))
 	case held < 2*enoughS:
 		return unsure(fmt.Sprintf("the log ends %.0f s after coming up to the thermostat's %.0f °C, still rising", held, opens))

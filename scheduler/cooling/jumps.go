@@ -12,7 +12,8 @@ import (
 const (
 	openC       = -35  // at or below it a sensor circuit is open: no engine here is that cold for long
 	openStayC   = -33  // and it counts as staying there up to this
-	shortC      = 125  // a jump to here that stays is a short
+	shortC      = 125  // a long jump to here that stays is a short
+	shortSureC  = 140  // and any jump to here
 	shortStayC  = 120  // a log that stands above it from its start too
 	jumpFloorC  = 5.5  // smaller jumps drown in noise and in cold slugs from the radiator
 	jumpSigmas  = 6    // of the noise between neighbors
@@ -156,7 +157,7 @@ func circuitFinding(s []Sample, o Options) (f Finding, clean []Sample, sound, ok
 	case stays && last.size() < 0 && last.to <= openC && len(js) == 1 && share(tail, func(c float64) bool { return c <= openStayC }) >= railShare:
 		return Finding{Verdict: Open, AtS: models.Num(at), Evidence: []string{
 			fmt.Sprintf("fell from %.1f to %.1f °C within %.1f s at %.0f s and stayed at the coldest end until the log ends", last.from, last.to, at-s[last.i].AtS, at)}}, nil, false, true
-	case stays && last.size() > 0 && last.to >= shortC && len(js) == 1 && share(tail, func(c float64) bool { return c >= shortStayC }) >= railShare:
+	case stays && last.size() > 0 && last.short() && len(js) == 1 && share(tail, func(c float64) bool { return c >= shortStayC }) >= railShare:
 		return Finding{Verdict: Short, AtS: models.Num(at), Evidence: []string{
 			fmt.Sprintf("rose from %.1f to %.1f °C within %.1f s at %.0f s and stayed at the hottest end until the log ends", last.from, last.to, at-s[last.i].AtS, at)}}, nil, false, true
 	}
@@ -204,10 +205,14 @@ func (e jump) cold(start float64) bool {
 	drop := math.Abs(e.size())
 	low := min(e.from, e.to)
 	if e.size() > 0 { // the log began, or was cut, while it read cold
-		return (low <= openStayC && drop >= 20) || (low <= 10 && drop >= 45)
+		return (low <= openStayC && drop >= 20) || (low <= 10 && drop >= 40)
 	}
-	return drop >= 45 || (drop >= 25 && low <= 5) || (drop >= 30 && start <= 50 && low <= start+3)
+	return drop >= 40 || (start <= 50 && drop >= 20 && low <= start-8) ||
+		(e.from >= 40 && ((drop >= 25 && low <= 5) || (drop >= 30 && start <= 50 && low <= start+3)))
 }
+
+// short says whether a jump goes to where only a shorted circuit reads.
+func (e jump) short() bool { return e.to >= shortC && (e.size() >= 38 || e.to >= shortSureC) }
 
 // jumpFinding words a finding of jumps.
 func jumpFinding(v Verdict, s []Sample, js []jump, e jump) Finding {

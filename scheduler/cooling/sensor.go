@@ -175,6 +175,12 @@ func (t Table) TempC(ohm float64) (float64, error) {
 	if err := checkOhm(ohm); err != nil {
 		return 0, err
 	}
+	// An end that came back from Ohm may miss its row by the last bit.
+	for _, p := range []Point{t.points[0], t.points[len(t.points)-1]} {
+		if math.Abs(ohm-p.Ohm) <= roundOff*p.Ohm {
+			return p.TempC, nil
+		}
+	}
 	i := sort.Search(len(t.points), func(i int) bool { return t.points[i].Ohm <= ohm })
 	if i == len(t.points) || (i == 0 && t.points[0].Ohm != ohm) {
 		return 0, refuse(RefusedRange, "fit a curve through the table instead", "%.6g ohm is outside the sensor's table", ohm)

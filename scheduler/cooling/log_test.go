@@ -1,0 +1,218 @@
+package cooling_test
+
+import (
+	"fmt"
+	"math"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"example.org/roundsman/models"
+	"example.org/roundsman/scheduler/cooling"
+)
+
+func TestParseLog(t *testing.T) {
+	want := []cooling.Sample{{AtS: 0, TempC: 20}, {AtS: 1.5, TempC: 21}, {AtS: 4, TempC: -40}}
+	for name, text := range map[string]string{
+		"plain":              "seconds,temp_c\n0,20\n1.5,21\n4,-40\n",
+		"fahrenheit":         "seconds,temp_f\n0,68\n1.5,69.8\n4,-40\n",
+		"turned about":       "temp_c,seconds\n20,0\n21,1.5\n-40,4\n",
+		"mark, CRLF, blanks": "\ufeffSeconds , Temp_C\r\n0, 20\r\n1.5 ,21.0\r\n\r\n 4,-40.00",
+	} {
+		got, err := cooling.ParseLog("log.csv", []byte(text))
+		require.NoError(t, err, name)
+		require.Len(t, got.Samples, 3, name)
+		for i, s := range got.Samples {
+			assert.Equal(t, want[i].AtS, s.AtS, name)
+			assert.InDelta(t, want[i].TempC, s.TempC, 1e-9, name)
+		}
+		assert.Zero(t, got.Missing)
+	}
+	got, err := cooling.ParseLog("log.csv", []byte("seconds,temp_c\n0,20\n1,\n2,22\n"))
+	require.NoError(t, err)
+	assert.Equal(t, 1, got.Missing)
+	assert.Len(t, got.Samples, 2)
+}
+
+// Every fault is told at once, with its line, field and remedy.
+func TestParseLogFaults(t *testing.T) {
+	for _, tc := range []struct{ text, want string }{
+		{"", "log.csv: holds no sample; put the header seconds,temp_c on top and one row for each reading below"},
+		{"seconds,temp_c\n", "log.csv: holds no sample; put the header seconds,temp_c on top and one row for each reading below"},
+		{"time,temp_c\n0,1\n", "log.csv:1: column \"time\" is not known here; the header is seconds,temp_c or seconds,temp_f\n" +
+			"log.csv:1: seconds column is missing; the header is seconds,temp_c or seconds,temp_f"},
+		{"seconds\n0\n", "log.csv:1: temp_c or temp_f column is missing; the header is seconds,temp_c or seconds,temp_f"},
+		{"seconds,temp_c,temp_f\n0,1,2\n", "log.csv:1: temp_f is a second temperature column; keep one of temp_c and temp_f"},
+		{"seconds,temp_c\n0,twenty\n0,21\n2;22\n3,900\n,5\n5,1e2\n", strings.Join([]string{
+			`log.csv:2: temp_c "twenty" is not a number; write a plain number with a decimal point, such as 84.5`,
+			`log.csv:3: seconds "0" does not come after the row before; put the rows in the order of time, each second once`,
+			`log.csv:4: has 1 fields where the header has 2; write one value for each column; a decimal point, no decimal comma`,
+			`log.csv:5: temp_c "900" is outside -80 to 300; check the logger's units`,
+			`log.csv:6: seconds is empty; every row needs its second; only a temperature may be missing`,
+			`log.csv:7: temp_c "1e2" is not a number; write a plain number with a decimal point, such as 84.5`,
+		}, "\n")},
+		{"seconds,temp_f\n0,\"7\n", "log.csv:2: is not readable CSV: extraneous or missing \" in quoted-field; write plain rows such as 12.5,84"},
+	} {
+		_, err := cooling.ParseLog("log.csv", []byte(tc.text))
+		assert.EqualError(t, err, tc.want)
+		assert.Equal(t, models.CodeInvalid, models.CodeOf(err))
+	}
+	_, err := cooling.ParseLog("log.csv", []byte("seconds,temp_c\n"+strings.Repeat("x,y\n", 500)))
+	var fs models.Faults
+	require.ErrorAs(t, err, &fs)
+	assert.Len(t, fs, 51, "a hopeless file does not fill the screen")
+}
+
+// A log that parses has rising seconds and plain temperatures, and can be
+// judged without a panic; everything else is faults with a line of their own.
+func FuzzParseLog(f *testing.F) {
+	for _, s := range []string{"seconds,temp_c\n0,20\n1,21\n", "temp_f,seconds\n68,0\n,1\n", "seconds,temp_c\n0,\"1\n2\",3\n", "\ufeff\n\n,,,"} {
+		f.Add([]byte(s))
+	}
+	f.Fuzz(func(t *testing.T, data []byte) {
+		got, err := cooling.ParseLog("log.csv", data)
+		if err != nil {
+			var fs models.Faults
+			require.ErrorAs(t, err, &fs)
+			for _, v := range fs {
+				require.NotEmpty(t, v.Problem)
+				require.NotEmpty(t, v.Remedy)
+			}
+			return
+		}
+		for i, s := range got.Samples {
+			require.False(t, math.IsNaN(s.TempC) || s.TempC < -81 || s.TempC > 301)
+			require.True(t, i == 0 || s.AtS > got.Samples[i-1].AtS)
+		}
+		_, err = cooling.Judge(got.Samples, cooling.Options{OpensC: models.Degrees(82), FanOnC: models.Degrees(96)})
+		require.NoError(t, err)
+	})
+}
+
+// ramp makes a log from corners (second, °C), straight between them.
+func ramp(every float64, corners ...cooling.Sample) []cooling.Sample {
+	var out []cooling.Sample
+	for at := corners[0].AtS; at <= corners[len(corners)-1].AtS; at += every {
+		k := 1
+		for k < len(corners)-1 && corners[k].AtS < at {
+			k++
+		}
+		a, b := corners[k-1], corners[k]
+		out = append(out, cooling.Sample{AtS: at, TempC: a.TempC + (b.TempC-a.TempC)*(at-a.AtS)/(b.AtS-a.AtS)})
+	}
+	return out
+}
+
+// Logs drawn by hand, as a technician would tell of them. Common practice,
+// no source.
+func TestJudgeByHand(t *testing.T) {
+	manual := cooling.Options{OpensC: models.Degrees(82), FanOnC: models.Degrees(96)}
+	warm := []cooling.Sample{{AtS: 0, TempC: 15}, {AtS: 400, TempC: 83}, {AtS: 700, TempC: 95}, {AtS: 730, TempC: 97}, {AtS: 800, TempC: 90},
+		{AtS: 950, TempC: 97}, {AtS: 1020, TempC: 90}}
+	dropout := ramp(1, warm...)
+	for i := 600; i < 606; i++ {
+		dropout[i].TempC = -27 // a warm engine that shows minus 27 and comes back
+	}
+	for _, tc := range []struct {
+		name string
+		log  []cooling.Sample
+		o    cooling.Options
+		want cooling.Verdict
+		at   float64 // about; negative: none
+		code string
+	}{
+		{"warms, regulates, fan cycles", ramp(1, warm...), manual, cooling.Healthy, 375, ""},
+		{"minus 27 on a warm engine", dropout, manual, cooling.ColdJump, 600, "P0119"},
+		{"typed in by hand, a reading a minute", ramp(60, warm...), manual, cooling.Healthy, 375, ""},
+		{"unplugged", ramp(1, cooling.Sample{AtS: 0, TempC: -40}, cooling.Sample{AtS: 120, TempC: -40}), manual, cooling.Open, 0, "P0118"},
+		{"grounded", ramp(1, cooling.Sample{AtS: 0, TempC: 215}, cooling.Sample{AtS: 120, TempC: 215}), manual, cooling.Short, 0, "P0117"},
+		{"levels off at 58", ramp(2, cooling.Sample{TempC: 10}, cooling.Sample{AtS: 300, TempC: 50}, cooling.Sample{AtS: 500, TempC: 57}, cooling.Sample{AtS: 1200, TempC: 58}),
+			manual, cooling.StuckOpen, 470, "P0128"},
+		{"straight through to 118", ramp(1, cooling.Sample{TempC: 15}, cooling.Sample{AtS: 600, TempC: 118}), manual, cooling.Hot, 520, "P0217"},
+		{"bends, then creeps past the fan", ramp(1, cooling.Sample{TempC: 15}, cooling.Sample{AtS: 350, TempC: 83}, cooling.Sample{AtS: 420, TempC: 83}, cooling.Sample{AtS: 1100, TempC: 108}),
+			manual, cooling.FanAbsent, 880, "P0480"},
+		{"ends on the way", ramp(1, cooling.Sample{TempC: 15}, cooling.Sample{AtS: 240, TempC: 60}), manual, cooling.Unsure, -1, ""},
+		{"does not move", ramp(1, cooling.Sample{TempC: 22}, cooling.Sample{AtS: 600, TempC: 22.4}), manual, cooling.Unsure, -1, ""},
+		{"deep winter start is not an open circuit", ramp(1, cooling.Sample{TempC: -37}, cooling.Sample{AtS: 200, TempC: -5}), manual, cooling.Unsure, -1, ""},
+		{"no manual, regulates", ramp(1, warm...), cooling.Options{}, cooling.Healthy, 950, ""},
+		{"no manual, past 115", ramp(1, cooling.Sample{TempC: 15}, cooling.Sample{AtS: 600, TempC: 122}), cooling.Options{}, cooling.Hot, 560, "P0217"},
+		{"three readings", ramp(1, cooling.Sample{TempC: 15}, cooling.Sample{AtS: 1, TempC: 15}), manual, cooling.Unsure, -1, ""},
+	} {
+		got, err := cooling.Judge(tc.log, tc.o)
+		require.NoError(t, err, tc.name)
+		if !assert.Equal(t, tc.want, got.Verdict, "%s: %v", tc.name, got.Evidence) {
+			continue
+		}
+		require.NotEmpty(t, got.Evidence, tc.name)
+		if tc.at >= 0 {
+			require.True(t, got.AtS.Known, tc.name)
+			assert.InDelta(t, tc.at, got.AtS.F, 25, tc.name)
+		}
+		if tc.code != "" {
+			assert.Contains(t, got.Codes, tc.code, tc.name)
+			require.GreaterOrEqual(t, len(got.OtherCauses), 3, tc.name)
+			assert.Contains(t, got.OtherCauses[0], "connector", tc.name)
+			assert.Contains(t, got.OtherCauses[1], "ground", tc.name)
+			assert.Contains(t, got.OtherCauses[2], "low coolant", tc.name)
+			assert.NotEmpty(t, got.MeasureNext, tc.name)
+		} else {
+			assert.Empty(t, got.Codes, tc.name)
+		}
+	}
+}
+
+// Whatever a verdict says, it never orders a part, and its codes have names.
+func TestVerdictsNeverOrderAPart(t *testing.T) {
+	for _, tc := range madeFindings(t) {
+		for _, line := range append(append(append([]string{}, tc.Evidence...), tc.OtherCauses...), tc.MeasureNext...) {
+			assert.NotContains(t, strings.ToLower(line), "replace")
+		}
+		for _, code := range tc.Codes {
+			_, ok := cooling.CodeName(code)
+			assert.True(t, ok, code)
+		}
+	}
+}
+
+// madeFindings judges one made-up log of each verdict.
+func madeFindings(t *testing.T) []cooling.Finding {
+	t.Helper()
+	var out []cooling.Finding
+	for k, want := range cooling.Verdicts() {
+		l := draw(newRand(99, k), want)
+		f, err := cooling.Judge(l.log, l.options)
+		require.NoError(t, err)
+		out = append(out, f)
+	}
+	return out
+}
+
+// An engine that overheats behind a jumping sensor is told of both.
+func TestJumpHidesNoOverheating(t *testing.T) {
+	log := ramp(1, cooling.Sample{TempC: 15}, cooling.Sample{AtS: 600, TempC: 118})
+	for i := 300; i < 304; i++ {
+		log[i].TempC = -40
+	}
+	got, err := cooling.Judge(log, cooling.Options{OpensC: models.Degrees(82), FanOnC: models.Degrees(96)})
+	require.NoError(t, err)
+	assert.Equal(t, cooling.ColdJump, got.Verdict)
+	assert.Equal(t, []cooling.Verdict{cooling.Hot}, got.Also)
+}
+
+// What the manual does not say is not judged, and that is said.
+func TestNotJudged(t *testing.T) {
+	log := ramp(1, cooling.Sample{TempC: 15}, cooling.Sample{AtS: 350, TempC: 83}, cooling.Sample{AtS: 420, TempC: 83}, cooling.Sample{AtS: 1100, TempC: 108})
+	got, err := cooling.Judge(log, cooling.Options{OpensC: models.Degrees(82)})
+	require.NoError(t, err)
+	assert.Equal(t, cooling.Healthy, got.Verdict)
+	assert.Equal(t, []string{"fan: the temperature at which it comes on was not given"}, got.NotJudged)
+	stuck := ramp(2, cooling.Sample{TempC: 10}, cooling.Sample{AtS: 300, TempC: 50}, cooling.Sample{AtS: 500, TempC: 57}, cooling.Sample{AtS: 1200, TempC: 58})
+	got, err = cooling.Judge(stuck, cooling.Options{FanOnC: models.Degrees(96)})
+	require.NoError(t, err)
+	assert.NotEqual(t, cooling.StuckOpen, got.Verdict)
+	assert.Contains(t, fmt.Sprint(got.NotJudged), "thermostat: its opening temperature was not given")
+	_, err = cooling.Judge(stuck, cooling.Options{OpensC: models.Degrees(180)})
+	requireRefused(t, err, cooling.RefusedInput)
+}
