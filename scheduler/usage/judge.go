@@ -43,6 +43,10 @@ func judge(h models.History) []*bench {
 // about one good reading in 250 is doubted.
 const sureSlip = 0.015
 
+// sureLast is the same for a look that none follows and no other meter speaks
+// for: a busy month looks like a slip there, and the next reading will tell.
+const sureLast = 0.7
+
 // shopSlip is how much rarer the shop's own slips are.
 const shopSlip = 0.1
 
@@ -64,7 +68,11 @@ func (b *bench) slips(other *bench) {
 		if l.shop {
 			bad *= shopSlip
 		}
-		if bad > sureSlip*good {
+		odds := sureSlip
+		if w.spread == 0 && math.IsInf(w.high, 1) {
+			odds = sureLast
+		}
+		if bad > odds*good {
 			l.kept = false
 		}
 	}
