@@ -131,4 +131,11 @@ type FactSet struct {
 	Readings  []Reading // a Standing in one is a person's word on it
 	Swaps     []Swap
 	Services  []Service
+
+	Jobs         []Job
+	JobLines     []JobLine
+	Parts        []Part
+	CheckDefs    []CheckDef
+	Checks       []Check
+	CheckAnswers []CheckAnswer
 }

@@ -15,6 +15,8 @@ func (c Counts) Changed() bool { return c.New+c.Corrected > 0 }
 type Recorded struct {
 	Owners, Contacts, Machines, Rules, Teardowns Counts
 	Readings, ReadingWords, Swaps, Services      Counts
+	Jobs, JobLines, Parts                        Counts
+	CheckDefs, Checks, CheckAnswers              Counts
 	RetiredRules                                 int
 	MachinesTouched                              int
 }
@@ -22,7 +24,8 @@ type Recorded struct {
 // Changed says whether anything was written.
 func (r Recorded) Changed() bool {
 	for _, c := range []Counts{r.Owners, r.Contacts, r.Machines, r.Rules, r.Teardowns,
-		r.Readings, r.ReadingWords, r.Swaps, r.Services} {
+		r.Readings, r.ReadingWords, r.Swaps, r.Services,
+		r.Jobs, r.JobLines, r.Parts, r.CheckDefs, r.Checks, r.CheckAnswers} {
 		if c.Changed() {
 			return true
 		}
@@ -70,7 +73,8 @@ type Look struct {
 	Letters   []Letter   // messages with the notices that they carry
 }
 
-// Letter is a new message with the notices that it carries.
+// Letter is a message with the notices that it carries: a new message, or one
+// with an ID that waits in the outbox and that more notices join.
 type Letter struct {
 	Message Message
 	Notices []Notice
@@ -82,6 +86,7 @@ type Person struct {
 	Sharing    []Contact // others with the same number or mail address
 	Unanswered int       // messages in a row without an answer
 	LastSent   Instant   // when the last of them was queued
+	Waiting    *Message  // a message of notices that waits, not yet composed; more may join it
 }
 
 // People are an owner with its contacts.

@@ -3,6 +3,7 @@ package store
 import (
 	"context"
 	"errors"
+	"strings"
 
 	"gorm.io/gorm"
 
@@ -45,8 +46,13 @@ func asModelError(err error) error {
 		return &models.Error{Code: models.CodeConflict, Message: "it is recorded already", Err: err}
 	case c == codeForeignKey:
 		return &models.Error{Code: models.CodeConflict, Message: "it names something that is not recorded", Err: err}
-	case c == codeTrigger:
+	case c == codeTrigger && strings.Contains(err.Error(), "written once"):
 		return &models.Error{Code: models.CodeConflict, Message: "facts are written once", Remedy: "record a correction", Err: err}
+	case c == codeTrigger && strings.Contains(err.Error(), "bench check"):
+		return &models.Error{Code: models.CodeConflict, Message: "a bench check is open", Remedy: "answer it first, or give the reason and your name", Err: err}
+	case c == codeTrigger:
+		return &models.Error{Code: models.CodeConflict, Message: "the order of a job's states forbids it",
+			Remedy: "a job goes from open to done to handed over, and then perhaps to reopened", Err: err}
 	case c&0xff == codeBusy:
 		return &models.Error{Code: models.CodeUnavailable, Message: "the database is busy", Remedy: "try again in a moment", Err: err}
 	case c&0xff == codeFull:

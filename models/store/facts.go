@@ -51,6 +51,7 @@ func (w *factWriter) all(set models.FactSet) error {
 		func() error { return w.readings(set.Readings) },
 		func() error { return w.swaps(set.Swaps) },
 		func() error { return w.services(set.Services) },
+		func() error { return w.jobFacts(set) },
 		w.touch,
 	}
 	for _, step := range steps {

@@ -232,8 +232,8 @@ func readServices(ctx context.Context, tx *gorm.DB, ids string, win models.Windo
 }
 
 // AllFacts gives every fact of the latest versions, for an export: owners,
-// contacts, machines, rules, teardowns, readings with their standing, swaps
-// and services, each in a fixed order.
+// contacts, machines, rules, teardowns, readings with their standing, swaps,
+// services, jobs and checks, each in a fixed order.
 func (s *Store) AllFacts(ctx context.Context) (set models.FactSet, err error) {
 	err = s.view(ctx, func(tx *gorm.DB) error {
 		for _, q := range []struct {
@@ -247,6 +247,12 @@ func (s *Store) AllFacts(ctx context.Context) (set models.FactSet, err error) {
 			{"teardowns_now", "", "kind, teardown", &set.Teardowns},
 			{"swaps", "", "machine, at, meter, id", &set.Swaps},
 			{"services", "", "machine, at, item, id", &set.Services},
+			{"jobs_now", "", jobOrder, &set.Jobs},
+			{"job_lines_now", "", jobOrder + ", line", &set.JobLines},
+			{"job_parts_now", "", jobOrder + ", part", &set.Parts},
+			{"check_defs_now", "", "def", &set.CheckDefs},
+			{"checks_now", "", checkOrder, &set.Checks},
+			{"check_answers", "", checkOrder + ", answered_at, id", &set.CheckAnswers},
 		} {
 			db := tx.Table(q.table).Order(q.order)
 			if q.where != "" {

@@ -1,0 +1,100 @@
+package store
+
+import (
+	"context"
+	"fmt"
+
+	"gorm.io/gorm"
+
+	"example.org/roundsman/models"
+)
+
+// CheckDefs gives the shop's own definitions of checks, retired ones too.
+func (s *Store) CheckDefs(ctx context.Context) ([]models.CheckDef, error) {
+	var defs []models.CheckDef
+	if err := s.read.WithContext(ctx).Table("check_defs_now").Order("def").Find(&defs).Error; err != nil {
+		return nil, fmt.Errorf("reading what checks follow which work: %w", asModelError(err))
+	}
+	return defs, nil
+}
+
+// OwedChecks gives the open checks of machines with their jobs, by machine and
+// number; nil is every machine, and kind "" is both kinds. Bench checks are
+// those of jobs that are not handed over; a job handed over with a reason
+// leaves none open.
+func (s *Store) OwedChecks(ctx context.Context, machines []string, kind models.CheckKind) (out []models.OwedCheck, err error) {
+	err = s.view(ctx, func(tx *gorm.DB) error {
+		q := tx.Table("checks_now AS c").Select("c.*").Joins("JOIN jobs_now j ON j.job = c.job").
+			Where("c.open AND c.turn = j.turn AND j.state <> 'withdrawn' AND (c.kind = 'owner' OR j.state <> 'handed over')").
+			Order("j.machine, CAST(c.check_no AS INTEGER), c.check_no")
+		if machines != nil {
+			q = q.Where("j.machine IN (SELECT value FROM json_each(?))", jsonList(machines))
+		}
+		if kind != "" {
+			q = q.Where("c.kind = ?", kind)
+		}
+		var checks []models.Check
+		if err := q.Find(&checks).Error; err != nil {
+			return err
+		}
+		out, err = owed(tx, checks)
+		return err
+	})
+	if err != nil {
+		return nil, fmt.Errorf("reading open checks: %w", asModelError(err))
+	}
+	return out, nil
+}
+
+// owed joins checks with their answers, jobs and machines.
+func owed(tx *gorm.DB, checks []models.Check) ([]models.OwedCheck, error) {
+	jobs, err := versionsOf[models.Job](tx, "jobs_now", "job", namesOf(checks, func(c models.Check) string { return c.Job }))
+	if err != nil {
+		return nil, err
+	}
+	machines, err := versionsOf[models.Machine](tx, "machines_now", "machine", namesOf(jobs, func(j models.Job) string { return j.Machine }))
+	if err != nil {
+		return nil, err
+	}
+	var answers []models.CheckAnswer
+	err = tx.Where("check_no IN (SELECT value FROM json_each(?))", jsonList(namesOf(checks, func(c models.Check) string { return c.ID }))).
+		Order("answered_at, id").Find(&answers).Error
+	if err != nil {
+		return nil, fmt.Errorf("reading answers to checks: %w", err)
+	}
+	said := map[string][]models.CheckAnswer{}
+	for _, a := range answers {
+		said[a.Check] = append(said[a.Check], a)
+	}
+	job := byKey(jobs, func(j models.Job) string { return j.ID })
+	machine := byKey(machines, func(m models.Machine) string { return m.ID })
+	out := make([]models.OwedCheck, len(checks))
+	for i, c := range checks {
+		j := job[c.Job]
+		out[i] = models.OwedCheck{AskedCheck: models.AskedCheck{Check: c, Answers: said[c.ID]}, Job: j, Machine: machine[j.Machine]}
+	}
+	return out, nil
+}
+
+// Check gives a check by its number, with its job and machine. An unknown one
+// gives models.CodeNotFound.
+func (s *Store) Check(ctx context.Context, id string) (c models.OwedCheck, err error) {
+	err = s.view(ctx, func(tx *gorm.DB) error {
+		checks, err := versionsOf[models.Check](tx, "checks_now", "check_no", []string{id})
+		if err != nil {
+			return err
+		}
+		if len(checks) == 0 {
+			return models.Errorf(models.CodeNotFound, "`roundsman check list` lists the open ones", "there is no check %s", id)
+		}
+		found, err := owed(tx, checks)
+		if err == nil {
+			c = found[0]
+		}
+		return err
+	})
+	if err != nil {
+		return models.OwedCheck{}, fmt.Errorf("reading a check: %w", asModelError(err))
+	}
+	return c, nil
+}

@@ -1,0 +1,254 @@
+package store
+
+import (
+	"fmt"
+	"strings"
+
+	"gorm.io/gorm"
+	"gorm.io/gorm/clause"
+
+	"example.org/roundsman/models"
+)
+
+// Orders in which numbers come before other names, and 2 before 10.
+const (
+	jobOrder   = "CAST(job AS INTEGER), job"
+	checkOrder = "CAST(check_no AS INTEGER), check_no"
+)
+
+// jobFacts writes jobs and all that hangs on them.
+func (w *factWriter) jobFacts(set models.FactSet) error {
+	jobs := map[string]bool{} // those with something new
+	steps := []func() error{
+		func() error { return w.checkDefs(set.CheckDefs) },
+		func() error { return w.jobs(set.Jobs, jobs) },
+		func() error { return w.jobLines(set.JobLines, jobs) },
+		func() error { return w.parts(set.Parts, jobs) },
+		func() error { return w.checks(set.Checks, jobs) },
+		func() error { return w.checkAnswers(set.CheckAnswers, jobs) },
+	}
+	for _, step := range steps {
+		if err := step(); err != nil {
+			return err
+		}
+	}
+	return w.jobsAgree(jobs)
+}
+
+// versionsOf gives the latest versions of the rows of a view whose column has
+// one of some values.
+func versionsOf[T any](tx *gorm.DB, view, column string, values []string) ([]T, error) {
+	var now []T
+	err := tx.Table(view).Where(column+" IN (SELECT value FROM json_each(?))", jsonList(values)).Find(&now).Error
+	if err != nil {
+		return nil, fmt.Errorf("reading %s: %w", view, err)
+	}
+	return now, nil
+}
+
+// namesOf gives the names of values, each once.
+func namesOf[T any](vs []T, name func(T) string) []string {
+	seen := make(map[string]bool, len(vs))
+	var out []string
+	for _, v := range vs {
+		if n := name(v); !seen[n] {
+			seen[n] = true
+			out = append(out, n)
+		}
+	}
+	return out
+}
+
+func (w *factWriter) jobs(vs []models.Job, changed map[string]bool) error {
+	if len(vs) == 0 {
+		return nil
+	}
+	key := func(j models.Job) string { return j.ID }
+	now, err := versionsOf[models.Job](w.tx, "jobs_now", "job", namesOf(vs, key))
+	if err != nil {
+		return err
+	}
+	latest := byKey(now, key)
+	for _, v := range vs {
+		if v.State == models.JobHanded && latest[v.ID].State != models.JobHanded {
+			if err := w.benchDone(v); err != nil {
+				return err
+			}
+		}
+	}
+	w.done.Jobs, err = putVersions(w, vs, latest, key,
+		func(j *models.Job) *models.Fact { return &j.Fact },
+		func(a, b models.Job) bool { a.Fact = b.Fact; return a == b },
+		func(_ *models.Job, v models.Job) { changed[v.ID] = true })
+	if err != nil {
+		return fmt.Errorf("writing jobs: %w", err)
+	}
+	return nil
+}
+
+// benchDone refuses to hand a machine over while a bench check of the job's
+// present turn is open and no reason is given; it says which.
+func (w *factWriter) benchDone(j models.Job) error {
+	if j.OverrideWhy != "" && j.OverrideBy != "" {
+		return nil
+	}
+	var open []models.Check
+	err := w.tx.Table("checks_now").Where("job = ? AND turn = ? AND kind = ? AND open", j.ID, j.Turn, models.CheckBench).
+		Order(checkOrder).Find(&open).Error
+	if err != nil {
+		return fmt.Errorf("reading the open checks of job %s: %w", j.ID, err)
+	}
+	if len(open) == 0 {
+		return nil
+	}
+	var say []string
+	for _, c := range open {
+		say = append(say, fmt.Sprintf("%s (%s)", c.ID, models.Shorten(c.QuestionEN, 60)))
+	}
+	return models.Errorf(models.CodeConflict, "answer them, or give a reason and a name",
+		"job %s cannot be handed over while a bench check is open: %s", j.ID, strings.Join(say, "; "))
+}
+
+func (w *factWriter) jobLines(vs []models.JobLine, changed map[string]bool) error {
+	if len(vs) == 0 {
+		return nil
+	}
+	type key struct {
+		job  string
+		line int
+	}
+	keyOf := func(l models.JobLine) key { return key{l.Job, l.Line} }
+	now, err := versionsOf[models.JobLine](w.tx, "job_lines_now", "job", namesOf(vs, func(l models.JobLine) string { return l.Job }))
+	if err != nil {
+		return err
+	}
+	w.done.JobLines, err = putVersions(w, vs, byKey(now, keyOf), keyOf,
+		func(l *models.JobLine) *models.Fact { return &l.Fact },
+		func(a, b models.JobLine) bool { a.Fact = b.Fact; return a == b },
+		func(_ *models.JobLine, v models.JobLine) { changed[v.Job] = true })
+	if err != nil {
+		return fmt.Errorf("writing the lines of jobs: %w", err)
+	}
+	return nil
+}
+
+func (w *factWriter) parts(vs []models.Part, changed map[string]bool) error {
+	if len(vs) == 0 {
+		return nil
+	}
+	type key struct {
+		job  string
+		part int
+	}
+	keyOf := func(p models.Part) key { return key{p.Job, p.Part} }
+	now, err := versionsOf[models.Part](w.tx, "job_parts_now", "job", namesOf(vs, func(p models.Part) string { return p.Job }))
+	if err != nil {
+		return err
+	}
+	w.done.Parts, err = putVersions(w, vs, byKey(now, keyOf), keyOf,
+		func(p *models.Part) *models.Fact { return &p.Fact },
+		func(a, b models.Part) bool { a.Fact = b.Fact; return a == b },
+		func(_ *models.Part, v models.Part) { changed[v.Job] = true })
+	if err != nil {
+		return fmt.Errorf("writing the parts of jobs: %w", err)
+	}
+	return nil
+}
+
+func (w *factWriter) checkDefs(vs []models.CheckDef) error {
+	if len(vs) == 0 {
+		return nil
+	}
+	key := func(d models.CheckDef) string { return d.ID }
+	now, err := versionsOf[models.CheckDef](w.tx, "check_defs_now", "def", namesOf(vs, key))
+	if err != nil {
+		return err
+	}
+	w.done.CheckDefs, err = putVersions(w, vs, byKey(now, key), key,
+		func(d *models.CheckDef) *models.Fact { return &d.Fact },
+		func(a, b models.CheckDef) bool { a.Fact = b.Fact; return a == b },
+		func(*models.CheckDef, models.CheckDef) {})
+	if err != nil {
+		return fmt.Errorf("writing what checks follow which work: %w", err)
+	}
+	return nil
+}
+
+func (w *factWriter) checks(vs []models.Check, changed map[string]bool) error {
+	if len(vs) == 0 {
+		return nil
+	}
+	key := func(c models.Check) string { return c.ID }
+	now, err := versionsOf[models.Check](w.tx, "checks_now", "check_no", namesOf(vs, key))
+	if err != nil {
+		return err
+	}
+	w.done.Checks, err = putVersions(w, vs, byKey(now, key), key,
+		func(c *models.Check) *models.Fact { return &c.Fact },
+		func(a, b models.Check) bool { a.Fact = b.Fact; return a == b },
+		func(_ *models.Check, v models.Check) { changed[v.Job] = true })
+	if err != nil {
+		return fmt.Errorf("writing checks: %w", err)
+	}
+	return nil
+}
+
+func (w *factWriter) checkAnswers(vs []models.CheckAnswer, changed map[string]bool) error {
+	if len(vs) == 0 {
+		return nil
+	}
+	checks, err := versionsOf[models.Check](w.tx, "checks_now", "check_no",
+		namesOf(vs, func(a models.CheckAnswer) string { return a.Check }))
+	if err != nil {
+		return err
+	}
+	known := byKey(checks, func(c models.Check) string { return c.ID })
+	for _, v := range vs {
+		check, ok := known[v.Check]
+		if !ok {
+			return models.Errorf(models.CodeConflict, "record the check with its answers", "an answer names the check %s, which is not recorded", v.Check)
+		}
+		v.Fact = models.Fact{Entry: w.entry}
+		res := w.tx.Clauses(clause.OnConflict{DoNothing: true}).Create(&v)
+		if res.Error != nil {
+			return fmt.Errorf("writing the answer to check %s: %w", v.Check, res.Error)
+		}
+		if res.RowsAffected == 0 {
+			w.done.CheckAnswers.Same++
+			continue
+		}
+		w.done.CheckAnswers.New++
+		changed[check.Job] = true
+	}
+	return nil
+}
+
+// jobsAgree marks the machines of changed jobs, and refuses what names a job
+// that is not recorded, and hand-overs of this entry with a bench check open.
+func (w *factWriter) jobsAgree(changed map[string]bool) error {
+	if len(changed) == 0 {
+		return nil
+	}
+	ids := make([]string, 0, len(changed))
+	for id := range changed {
+		ids = append(ids, id)
+	}
+	now, err := versionsOf[models.Job](w.tx, "jobs_now", "job", ids)
+	if err != nil {
+		return err
+	}
+	known := byKey(now, func(j models.Job) string { return j.ID })
+	for _, id := range ids {
+		j, ok := known[id]
+		if !ok {
+			return models.Errorf(models.CodeConflict, "record the job with what hangs on it", "a line, part or check names the job %s, which is not recorded", id)
+		}
+		w.touched[j.Machine] = true
+		if j.State == models.JobHanded && j.Entry == w.entry && j.Replaces == nil {
+			if err := w.benchDone(j); err != nil {
+				return err
+			}
+		}
+	}
+	return nil
+}
