@@ -50,6 +50,8 @@ type commands struct {
 	Outbox   outboxCmd   `cmd:"" help:"Show messages: what went, what waits and why, what failed."`
 	Settings settingsCmd `cmd:"" help:"Check or show the settings."`
 	Rules    rulesCmd    `cmd:"" help:"Check, load or show service rules."`
+	Mix      mixCmd      `cmd:"" help:"Coolant sums: protection, what to drain, add and buy."`
+	Warmup   warmupCmd   `cmd:"" help:"Judge a log of the coolant sensor while an engine warms up."`
 }
 
 // call is one run of a command: what the host gives and what all commands

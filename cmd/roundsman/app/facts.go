@@ -67,6 +67,7 @@ func (a *App) readOptions(ctx context.Context, opt ImportOptions) (folder.Option
 		KnownMachine: func(id string) (models.Machine, bool) { m, ok := byID[id]; return m, ok },
 		KnownOwner:   func(id string) bool { return known[id] },
 		KnownItem:    func(id string) bool { return items[id] },
+		NearZero:     true, // a new meter read from memory can come out a little below 0
 		Progress:     opt.Progress,
 	}, nil
 }
