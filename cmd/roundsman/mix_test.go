@@ -21,7 +21,7 @@ func TestMixCommands(t *testing.T) {
 		want []string
 	}{
 		{[]string{"mix", "protect", "--glycol", "eg", "--percent", "50"}, []string{"freezes at -37.0 °C (-35 °F)", "boils at 108 °C (226 °F)", "ASTM D4985", "ASHRAE"}},
-		{[]string{"mix", "protect", "--glycol", "pg", "--percent", "50"}, []string{"freezes at -33.6 °C", "50 % by volume only"}},
+		{[]string{"mix", "protect", "--glycol", "pg", "--percent", "49.9"}, []string{"freezes at -33.5 °C", "50 % by volume only"}},
 		{[]string{"mix", "need", "--glycol", "eg", "--stands=-30"}, []string{"at least 44.7 % by volume"}},
 		{[]string{"mix", "need", "--glycol", "eg", "--stands=-22F"}, []string{"For -30.0 °C: at least 44.7 %"}},
 		{[]string{"mix", "adjust", "--glycol", "eg", "--system", "10", "--now", "30", "--want", "50", "--fill", "100"}, []string{"drain 2.86 L (3.02 qt), add 2.86 L", "50.0 %"}},
