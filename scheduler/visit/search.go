@@ -74,6 +74,7 @@ func (w *walker) run(steps int, temp float64) {
 // once makes one step.
 func (w *walker) once() {
 	w.step++
+	w.place.price.share = int64(float64(w.rng.IntN(5)) * 256 * TUNE3)
 	mid := w.middle()
 	lo, hi := w.lo, w.hi
 	if reach := w.reachOf(); reach > 0 {
@@ -131,7 +132,7 @@ func (w *walker) middle() int32 {
 
 // ruin takes out the stops of a few units around a day.
 func (w *walker) ruin(mid, lo, hi int32) {
-	want := 2 + w.rng.IntN(8)
+	want := 2 + w.rng.IntN(int(TUNE2))
 	if w.rng.IntN(4) == 0 { // somebody who may have nothing there yet
 		w.takeOut(w.units[w.rng.IntN(len(w.units))], lo, hi)
 	}

@@ -1,0 +1,181 @@
+package visit
+
+import "math"
+
+// ascent raises the bound by moving the prices against what is taken too much
+// or too little: a deflected subgradient method with steps after Polyak
+// ("Minimization of unsmooth functionals", 1969), each price scaled by what
+// it is likely to be worth.
+type ascent struct {
+	b      *bounder
+	y      *duals // prices of the next evaluation, whole
+	x      []float64
+	grad   []float64
+	dir    []float64
+	scale  []float64
+	signed int // prices from this place on may be below 0
+	best   int64
+	bestX  []float64
+	target int64 // millicents: the cost of the best plan known
+	theta  float64
+	stale  int
+	rounds int
+}
+
+func newAscent(b *bounder, target int64) *ascent {
+	y := b.newDuals(b.by)
+	n := len(y.all)
+	a := &ascent{b: b, y: y, x: make([]float64, n), bestX: make([]float64, n), dir: make([]float64, n), grad: make([]float64, n),
+		scale: make([]float64, n), best: math.MinInt64, target: target, theta: 1, signed: n - len(y.item) - len(y.trip)}
+	a.guess()
+	return a
+}
+
+// guess sets scales and first prices.
+func (a *ascent) guess() {
+	s := a.b.s
+	rate := a.clearingRate()
+	trips := 0.0
+	for u := range s.units {
+		trips += float64(s.units[u].trip+s.units[u].downtime) * 1000 / float64(len(s.units))
+	}
+	likely := max(rate, trips/100) // what a minute may come to cost
+	nt, no, na, nm, ni := len(a.y.tech), len(a.y.out), len(a.y.atom), len(a.y.minute), len(a.y.item)
+	for u := range s.units {
+		unit := &s.units[u]
+		trip := float64(unit.trip+unit.downtime) * 1000
+		for i := range unit.atoms {
+			worth := float64(unit.atoms[i].skip-unit.atoms[i].best()) * 1000
+			minutes := likely * float64(unit.work[1<<i])
+			at := int(a.b.first[u]) + i
+			if na > 0 {
+				a.x[nt+no+at] = max(0, worth-trip/2-rate*float64(unit.work[1<<i]))
+				a.scale[nt+no+at] = min(worth, trip+minutes)
+			}
+			if ni > 0 {
+				from := nt + no + na + nm + int(a.b.itemAt[at])
+				for j := range unit.atoms[i].cost {
+					a.scale[from+j] = min(worth, minutes)
+				}
+			}
+		}
+		if ni > 0 {
+			from := nt + no + na + nm + ni + int(a.b.tripAt[u])
+			for j := range max(0, unit.hi-unit.lo+1) {
+				a.scale[from+int(j)] = trip / 4
+			}
+		}
+	}
+	for d := range nt {
+		a.scale[d] = likely / 20
+	}
+	for i := range no {
+		if a.b.outFree[i] < noLimit/2 {
+			a.scale[nt+i] = trips / 2
+		}
+	}
+	for i := range nm {
+		a.scale[nt+no+na+i] = likely / 20
+		a.x[nt+no+na+i] = rate / 2
+	}
+}
+
+// clearingRate gives the millicents a minute at which the items that would
+// still pay for themselves take as many minutes as the bays have.
+func (a *ascent) clearingRate() float64 {
+	s := a.b.s
+	room := 0.0
+	for d := range s.days {
+		sum := int32(0)
+		for b := range s.bays {
+			sum += max(0, a.b.room[b*s.days+d])
+		}
+		room += float64(min(sum, a.b.techFree[d]))
+	}
+	lo, hi := 0.0, 1e7
+	for range 40 {
+		mid := (lo + hi) / 2
+		wanted := 0.0
+		for u := range s.units {
+			unit := &s.units[u]
+			for i := range unit.atoms {
+				w := float64(unit.work[1<<i])
+				if float64(unit.atoms[i].skip-unit.atoms[i].best())*1000 > float64(unit.trip+unit.downtime)*500+mid*w {
+					wanted += w
+				}
+			}
+		}
+		if wanted > room {
+			lo = mid
+		} else {
+			hi = mid
+		}
+	}
+	return (lo + hi) / 2
+}
+
+// far bounds prices, in scales, so that sums stay within 64 bits.
+const far = 1000
+
+// patience is how many rounds without a better bound make the steps shorter.
+const patience = 20
+
+// round evaluates the prices and moves them; it gives the bound found.
+func (a *ascent) round() int64 {
+	for i, v := range a.x {
+		a.y.all[i] = int64(math.Round(v))
+	}
+	v := a.b.evaluate(a.y)
+	a.rounds++
+	if v > a.best {
+		a.best, a.stale = v, 0
+		copy(a.bestX, a.x)
+	} else if a.stale++; a.stale >= patience {
+		a.stale = 0
+		a.theta *= 0.8
+		if a.theta < 0.002 {
+			a.theta = 0.2
+			copy(a.x, a.bestX)
+			clear(a.dir)
+			return v
+		}
+	}
+	a.move(v)
+	return v
+}
+
+// move takes one step from the prices just evaluated to v.
+func (a *ascent) move(v int64) {
+	a.b.gradient(a.grad)
+	dot, was := 0.0, 0.0
+	for i := range a.grad {
+		a.grad[i] *= a.scale[i]
+		if a.grad[i] < 0 && a.x[i] <= 0 && i < a.signed {
+			a.grad[i] = 0
+		}
+		dot += a.grad[i] * a.dir[i]
+		was += a.dir[i] * a.dir[i]
+	}
+	// Where the new way turns against the old, keep as much of the old as
+	// takes the turn out (Camerini, Fratta and Maffioli 1975).
+	keep := 0.0
+	if dot < 0 {
+		keep = -1.5 * dot / was
+	}
+	norm := 0.0
+	for i, g := range a.grad {
+		a.dir[i] = g + keep*a.dir[i]
+		norm += a.dir[i] * a.dir[i]
+	}
+	if norm == 0 {
+		return
+	}
+	t := a.theta * float64(max(a.target-v, 1000)) / norm
+	for i := range a.x {
+		a.x[i] += t * a.dir[i] * a.scale[i]
+		if a.x[i] < 0 && i < a.signed {
+			a.x[i] = 0
+		}
+		a.x[i] = max(-far*a.scale[i], min(far*a.scale[i], a.x[i]))
+	}
+}
