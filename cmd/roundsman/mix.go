@@ -3,8 +3,11 @@ package main
 import (
 	"fmt"
 	"io"
+	"math"
 	"strconv"
 	"strings"
+
+	"github.com/alecthomas/kong"
 
 	"example.org/roundsman/models"
 	"example.org/roundsman/scheduler/cooling"
@@ -25,7 +28,7 @@ func (mixCmd) Help() string {
 
 Example:
   roundsman mix protect --glycol ethylene --percent 50
-  roundsman mix need --glycol propylene --stands=-20F
+  roundsman mix need --glycol propylene --stands -20F
   roundsman mix adjust --glycol ethylene --system 10 --now 30 --want 50 --fill 100 --drain 4
   roundsman mix buy --glycol ethylene --system 6qt --drained 4qt --want 50 --product 50 --container 1gal`
 }
@@ -66,9 +69,18 @@ func (v volume) String() string {
 // degrees is a temperature with its unit as people write it, in °C.
 type degrees struct{ models.Celsius }
 
-// UnmarshalText reads "-34", "-34C", "-30F".
-func (d *degrees) UnmarshalText(b []byte) error {
-	text := strings.ToUpper(strings.TrimSpace(string(b)))
+// Decode takes the flag's value, which may begin with a minus: kong alone
+// would take "--stands -30" for two flags.
+func (d *degrees) Decode(ctx *kong.DecodeContext) error {
+	if ctx.Scan.Peek().IsEOL() {
+		return fmt.Errorf("a temperature is missing, such as -34C or -30F")
+	}
+	return d.parse(fmt.Sprint(ctx.Scan.Pop().Value))
+}
+
+// parse reads "-34", "-34C", "-30F".
+func (d *degrees) parse(given string) error {
+	text := strings.ToUpper(strings.TrimSpace(given))
 	text = strings.ReplaceAll(strings.ReplaceAll(text, "°", ""), "−", "-") // as copied from a manual
 	body, fahrenheit := strings.CutSuffix(text, "F")
 	if !fahrenheit {
@@ -76,7 +88,7 @@ func (d *degrees) UnmarshalText(b []byte) error {
 	}
 	n, err := strconv.ParseFloat(strings.TrimSpace(body), 64)
 	if err != nil || strings.Trim(strings.TrimSpace(body), "0123456789.-+") != "" || n < -500 || n > 1000 {
-		return fmt.Errorf("%q is not a temperature: write a number and C or F, such as -34C or -30F", b)
+		return fmt.Errorf("%q is not a temperature: write a number and C or F, such as -34C or -30F", given)
 	}
 	if fahrenheit {
 		n = cooling.ToCelsius(n)
@@ -176,7 +188,7 @@ func printProtection(w io.Writer, p cooling.Protection) {
 type mixNeedCmd struct {
 	glycolFlag
 	jsonFlag
-	Stands degrees `required:"" help:"Lowest temperature it must stand, written with = before a minus: --stands=-30C." placeholder:"TEMP"`
+	Stands degrees `required:"" help:"Lowest temperature it must stand, such as -30C or -22F." placeholder:"TEMP"`
 	Basis  string  `help:"How to count the percent: volume or mass." default:"volume"`
 }
 
@@ -194,7 +206,7 @@ func (cmd mixNeedCmd) Run(c *call) error {
 		return err
 	}
 	return show(c, cmd.JSON, p, coolantCautions(), func(w io.Writer) {
-		fmt.Fprintf(w, "For %.1f °C: at least %.1f %% by %s.\n", cmd.Stands.F, s.Percent, s.Basis)
+		fmt.Fprintf(w, "For %.1f °C: at least %.1f %% by %s.\n", cmd.Stands.F, math.Ceil(s.Percent*10-1e-9)/10, s.Basis)
 		printProtection(w, p)
 	})
 }
@@ -205,10 +217,10 @@ type mixAdjustCmd struct {
 	System  volume   `required:"" help:"What the whole system holds." placeholder:"VOL"`
 	Low     volume   `help:"How much is missing now." placeholder:"VOL"`
 	Now     *float64 `help:"Percent in it now." xor:"now" placeholder:"N"`
-	Freezes degrees  `help:"Instead of --now: the freeze point that a tester shows (--freezes=-20C)." xor:"now" placeholder:"TEMP"`
+	Freezes degrees  `help:"Instead of --now: the freeze point that a tester shows." xor:"now" placeholder:"TEMP"`
 	Tester  *glycol  `help:"The glycol that the tester's scale is made for (default: that of --glycol)." placeholder:"KIND"`
 	Want    *float64 `help:"Percent wanted." xor:"want" placeholder:"N"`
-	Stands  degrees  `help:"Instead of --want: the lowest temperature it must stand (--stands=-30C)." xor:"want" placeholder:"TEMP"`
+	Stands  degrees  `help:"Instead of --want: the lowest temperature it must stand." xor:"want" placeholder:"TEMP"`
 	Fill    float64  `help:"Percent of what is poured in: concentrate 100, premix 50, water 0." default:"100" placeholder:"N"`
 	Drain   volume   `help:"What one drain gets out (default: everything)." placeholder:"VOL"`
 }
@@ -229,7 +241,7 @@ func (cmd mixAdjustCmd) Run(c *call) error {
 		}
 		a.Now = s
 	default:
-		return models.Errorf(models.CodeInvalid, "add --now PERCENT, or --freezes=TEMP from a tester", "what is in it now is not given")
+		return models.Errorf(models.CodeInvalid, "add --now PERCENT, or --freezes TEMP from a tester", "what is in it now is not given")
 	}
 	switch {
 	case cmd.Want != nil:
@@ -241,7 +253,7 @@ func (cmd mixAdjustCmd) Run(c *call) error {
 		}
 		a.Want = s.Percent
 	default:
-		return models.Errorf(models.CodeInvalid, "add --want PERCENT, or --stands=TEMP", "what is wanted is not given")
+		return models.Errorf(models.CodeInvalid, "add --want PERCENT, or --stands TEMP", "what is wanted is not given")
 	}
 	got, err := cooling.Adjust(a)
 	if err != nil {

@@ -23,9 +23,9 @@ func TestMixCommands(t *testing.T) {
 		{[]string{"mix", "protect", "--glycol", "eg", "--percent", "50"}, []string{"freezes at -37.0 °C (-35 °F)", "boils at 108 °C (226 °F)", "ASTM D4985", "ASHRAE"}},
 		{[]string{"mix", "protect", "--glycol", "pg", "--percent", "49.9"}, []string{"freezes at -33.5 °C", "50 % by volume only"}},
 		{[]string{"mix", "need", "--glycol", "eg", "--stands=-30"}, []string{"at least 44.7 % by volume"}},
-		{[]string{"mix", "need", "--glycol", "eg", "--stands=-22F"}, []string{"For -30.0 °C: at least 44.7 %"}},
+		{[]string{"mix", "need", "--glycol", "eg", "--stands", "-22F"}, []string{"For -30.0 °C: at least 44.7 %"}},
 		{[]string{"mix", "adjust", "--glycol", "eg", "--system", "10", "--now", "30", "--want", "50", "--fill", "100"}, []string{"drain 2.86 L (3.02 qt), add 2.86 L", "50.0 %"}},
-		{[]string{"mix", "adjust", "--glycol", "eg", "--system", "10", "--freezes=-10", "--stands=-30", "--drain", "4"}, []string{"From 21.7 % to 44.7 %"}},
+		{[]string{"mix", "adjust", "--glycol", "eg", "--system", "10", "--freezes", "-10", "--stands", "-30C", "--drain", "4"}, []string{"From 21.7 % to 44.7 %"}},
 		{[]string{"mix", "buy", "--glycol", "eg", "--system", "6qt", "--drained", "4 qt", "--product", "50"}, []string{"Buy 1 container of 50 %", "Fill 3.79 L (4.00 qt) at 50 %"}},
 		{[]string{"mix", "rounds", "--system", "4", "--drain", "2.5"}, []string{"4 rounds", "after round 4: 2.0 %"}},
 		{[]string{"mix", "change", "--system", "4L", "--drain", "2500ml", "--from", "IAT", "--to", "OAT", "--old", "eg", "--new", "pg"}, []string{"4 drains", "fill last 2.50 L (2.64 qt) at 80 %", "no tester tells"}},
@@ -66,6 +66,8 @@ func TestMixRefuses(t *testing.T) {
 		{[]string{"mix", "rounds", "--system", "4", "--drain", "5"}, "is more than 4 L"},
 		{[]string{"mix", "rounds", "--system", "a lot", "--drain", "5"}, "is not a volume"},
 		{[]string{"mix", "need", "--glycol", "pg", "--stands", "cold"}, "is not a temperature"},
+		{[]string{"mix", "need", "--glycol", "pg", "--stands", "--json"}, "is not a temperature"},
+		{[]string{"mix", "need", "--glycol", "pg", "--stands"}, "a temperature is missing"},
 	} {
 		o := command(t, "", tc.args...)
 		assert.Equal(t, exitInput, o.code, "%v", tc.args)

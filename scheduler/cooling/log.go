@@ -2,6 +2,7 @@ package cooling
 
 import (
 	"bytes"
+	"cmp"
 	"encoding/csv"
 	"errors"
 	"fmt"
@@ -44,8 +45,9 @@ const (
 
 // ParseLog reads a CSV log with a header row: the column seconds and one of
 // temp_c and temp_f, in either order. An empty temperature is a missing
-// sample. Seconds rise from row to row. What is wrong comes back as
-// [models.Faults], each with its line, field and remedy; file is the name
+// sample. Seconds never fall from row to row; samples within one second that
+// the logger did not tell apart become their mean. What is wrong comes back
+// as [models.Faults], each with its line, field and remedy; file is the name
 // that they bear.
 func ParseLog(file string, data []byte) (Log, error) {
 	p := logParser{file: file, seconds: -1, temp: -1}
@@ -157,9 +159,9 @@ func (p *logParser) row(line int, fields []string) {
 	if !ok {
 		return
 	}
-	if p.any && at <= p.last {
-		p.fault(line, columnSeconds, strings.TrimSpace(fields[p.seconds]), "does not come after the row before",
-			"put the rows in the order of time, each second once")
+	if p.any && at < p.last {
+		p.fault(line, columnSeconds, strings.TrimSpace(fields[p.seconds]), "comes before the row above",
+			"put the rows in the order of time")
 		return
 	}
 	p.last, p.any = at, true
@@ -203,24 +205,27 @@ func (p *logParser) number(line int, field, text string, low, high float64) (flo
 }
 
 // tidy gives the samples that are figures, in the order of time and each
-// instant once, rounded to a thousandth of a degree so that a log in
-// Fahrenheit and the same in Celsius meet every limit alike.
+// instant once (samples of one instant become their mean), rounded to a
+// thousandth of a degree so that a log in Fahrenheit and the same in Celsius
+// meet every limit alike.
 func tidy(samples []Sample) []Sample {
-	out := make([]Sample, 0, len(samples))
+	in := make([]Sample, 0, len(samples))
 	for _, s := range samples {
 		if math.IsNaN(s.TempC) || math.IsInf(s.TempC, 0) || math.IsNaN(s.AtS) || math.IsInf(s.AtS, 0) {
 			continue
 		}
-		out = append(out, Sample{AtS: s.AtS, TempC: math.Round(s.TempC*1000) / 1000})
+		in = append(in, s)
 	}
-	slices.SortStableFunc(out, func(a, b Sample) int {
-		switch {
-		case a.AtS < b.AtS:
-			return -1
-		case a.AtS > b.AtS:
-			return 1
+	slices.SortStableFunc(in, func(a, b Sample) int { return cmp.Compare(a.AtS, b.AtS) })
+	out := in[:0]
+	for i := 0; i < len(in); {
+		sum, j := 0.0, i
+		for ; j < len(in) && in[j].AtS == in[i].AtS; j++ {
+			sum += in[j].TempC
 		}
-		return 0
-	})
-	return slices.CompactFunc(out, func(a, b Sample) bool { return a.AtS == b.AtS })
+		mean := sum / float64(j-i)
+		out = append(out, Sample{AtS: in[i].AtS, TempC: math.Round(mean*1000) / 1000})
+		i = j
+	}
+	return out
 }

@@ -45,14 +45,15 @@ func TestParseLogFaults(t *testing.T) {
 			"log.csv:1: seconds column is missing; the header is seconds,temp_c or seconds,temp_f"},
 		{"seconds\n0\n", "log.csv:1: temp_c or temp_f column is missing; the header is seconds,temp_c or seconds,temp_f"},
 		{"seconds,temp_c,temp_f\n0,1,2\n", "log.csv:1: temp_f is a second temperature column; keep one of temp_c and temp_f"},
-		{"seconds,temp_c\n0,twenty\n0,21\n2;22\n3,900\n,5\n5,1e2\n", strings.Join([]string{
+		{"seconds,temp_c\n0,twenty\n-1,21\n2;22\n3,900\n,5\n5,1e2\n", strings.Join([]string{
 			`log.csv:2: temp_c "twenty" is not a number; write a plain number with a decimal point, such as 84.5`,
-			`log.csv:3: seconds "0" does not come after the row before; put the rows in the order of time, each second once`,
+			`log.csv:3: seconds "-1" is outside 0 to 1e+07; check the logger's units`,
 			`log.csv:4: has 1 fields where the header has 2; write one value for each column; a decimal point, no decimal comma`,
 			`log.csv:5: temp_c "900" is outside -80 to 300; check the logger's units`,
 			`log.csv:6: seconds is empty; every row needs its second; only a temperature may be missing`,
 			`log.csv:7: temp_c "1e2" is not a number; write a plain number with a decimal point, such as 84.5`,
 		}, "\n")},
+		{"seconds,temp_c\n5,20\n4.9,21\n", `log.csv:3: seconds "4.9" comes before the row above; put the rows in the order of time`},
 		{"seconds,temp_f\n0,\"7\n", "log.csv:2: is not readable CSV: extraneous or missing \" in quoted-field; write plain rows such as 12.5,84"},
 	} {
 		_, err := cooling.ParseLog("log.csv", []byte(tc.text))
@@ -84,7 +85,7 @@ func FuzzParseLog(f *testing.F) {
 		}
 		for i, s := range got.Samples {
 			require.False(t, math.IsNaN(s.TempC) || s.TempC < -81 || s.TempC > 301)
-			require.True(t, i == 0 || s.AtS > got.Samples[i-1].AtS)
+			require.True(t, i == 0 || s.AtS >= got.Samples[i-1].AtS)
 		}
 		_, err = cooling.Judge(got.Samples, cooling.Options{OpensC: models.Degrees(82), FanOnC: models.Degrees(96)})
 		require.NoError(t, err)
@@ -187,6 +188,22 @@ func madeFindings(t *testing.T) []cooling.Finding {
 		out = append(out, f)
 	}
 	return out
+}
+
+// A fast logger that writes whole seconds repeats them; that is no fault, and
+// the verdict is the same.
+func TestRepeatedSeconds(t *testing.T) {
+	var b strings.Builder
+	b.WriteString("seconds,temp_c\n")
+	for _, s := range ramp(0.2, cooling.Sample{TempC: 15}, cooling.Sample{AtS: 400, TempC: 84}, cooling.Sample{AtS: 700, TempC: 85}) {
+		fmt.Fprintf(&b, "%.0f,%.1f\n", math.Floor(s.AtS), s.TempC)
+	}
+	log, err := cooling.ParseLog("log.csv", []byte(b.String()))
+	require.NoError(t, err)
+	got, err := cooling.Judge(log.Samples, cooling.Options{OpensC: models.Degrees(82)})
+	require.NoError(t, err)
+	assert.Equal(t, cooling.Healthy, got.Verdict)
+	assert.Equal(t, 1.0, got.Seen.IntervalS)
 }
 
 // An engine that overheats behind a jumping sensor is told of both.
