@@ -94,7 +94,7 @@ func TestWarmup(t *testing.T) {
 	dir := write(t, map[string]string{
 		"c.csv":   warmLog("c", func(c float64) float64 { return c }),
 		"f.csv":   warmLog("f", func(c float64) float64 { return c*1.8 + 32 }),
-		"bad.csv": "seconds,temp_c\n0,warm\n0,20\n",
+		"bad.csv": "seconds,temp_c\n0,warm\nzero,20\n",
 	})
 	out := must(t, "", "warmup", filepath.Join(dir, "c.csv"), "--opens", "82C", "--fan-on", "96")
 	for _, w := range []string{"cold_jump", "an intermittent sensor circuit, not a cold engine", "Showed at 700 s", "P0119", "connector", "! Let it go cold first"} {
