@@ -138,7 +138,7 @@ func Adjust(a Adjustment) (Adjusted, error) {
 		if x < -roundOff {
 			return Adjusted{}, a.overshoots()
 		}
-		if x > a.SystemL*(1+roundOff) {
+		if x > content*(1+roundOff) { // the fill does not lie beyond what is wanted
 			return Adjusted{}, a.unreachable()
 		}
 		last := x <= limit*(1+roundOff)

@@ -89,16 +89,17 @@ func TestAdjustRefusals(t *testing.T) {
 		reason string
 	}{
 		"premix as weak as wanted, not all drained": {func(a *cooling.Adjustment) { a.Fill, a.DrainMaxL = eg(50), 5 }, string(cooling.RefusedRounds)},
-		"fill too weak":          {func(a *cooling.Adjustment) { a.Fill = eg(40) }, string(cooling.RefusedReach)},
-		"fill on the wrong side": {func(a *cooling.Adjustment) { a.Fill = eg(0) }, string(cooling.RefusedReach)},
-		"fill as it is":          {func(a *cooling.Adjustment) { a.Fill = eg(30) }, string(cooling.RefusedReach)},
-		"top-up overshoots":      {func(a *cooling.Adjustment) { a.Now, a.Want, a.Fill, a.LowL = eg(60), 55, eg(0), 1 }, string(cooling.RefusedTooStrong)},
-		"two glycols":            {func(a *cooling.Adjustment) { a.Fill = pg(100) }, string(cooling.RefusedMixture)},
-		"by mass":                {func(a *cooling.Adjustment) { a.Now.Basis = cooling.ByMass }, string(cooling.RefusedBasis)},
-		"no system":              {func(a *cooling.Adjustment) { a.SystemL = 0 }, string(cooling.RefusedInput)},
-		"drain beyond system":    {func(a *cooling.Adjustment) { a.DrainMaxL = 11 }, string(cooling.RefusedInput)},
-		"low beyond system":      {func(a *cooling.Adjustment) { a.LowL = 11 }, string(cooling.RefusedInput)},
-		"not a number":           {func(a *cooling.Adjustment) { a.Want = math.NaN() }, string(cooling.RefusedInput)},
+		"fill too weak":                            {func(a *cooling.Adjustment) { a.Fill = eg(40) }, string(cooling.RefusedReach)},
+		"fill on the wrong side":                   {func(a *cooling.Adjustment) { a.Fill = eg(0) }, string(cooling.RefusedReach)},
+		"a little stronger than the fill, and low": {func(a *cooling.Adjustment) { a.Now, a.Want, a.Fill, a.LowL = eg(1), 50.5, eg(50), 1 }, string(cooling.RefusedReach)},
+		"fill as it is":                            {func(a *cooling.Adjustment) { a.Fill = eg(30) }, string(cooling.RefusedReach)},
+		"top-up overshoots":                        {func(a *cooling.Adjustment) { a.Now, a.Want, a.Fill, a.LowL = eg(60), 55, eg(0), 1 }, string(cooling.RefusedTooStrong)},
+		"two glycols":                              {func(a *cooling.Adjustment) { a.Fill = pg(100) }, string(cooling.RefusedMixture)},
+		"by mass":                                  {func(a *cooling.Adjustment) { a.Now.Basis = cooling.ByMass }, string(cooling.RefusedBasis)},
+		"no system":                                {func(a *cooling.Adjustment) { a.SystemL = 0 }, string(cooling.RefusedInput)},
+		"drain beyond system":                      {func(a *cooling.Adjustment) { a.DrainMaxL = 11 }, string(cooling.RefusedInput)},
+		"low beyond system":                        {func(a *cooling.Adjustment) { a.LowL = 11 }, string(cooling.RefusedInput)},
+		"not a number":                             {func(a *cooling.Adjustment) { a.Want = math.NaN() }, string(cooling.RefusedInput)},
 	} {
 		a := base
 		tc.change(&a)
