@@ -14,7 +14,7 @@ import (
 // that share its number or address and the messages in a row that were not
 // answered. An answer is a reading or service of one of the owner's machines
 // that is dated on or after the day of the message and not after today:
-// somebody has been at the machine since.
+// somebody has been at the machine since; and any reply that came after it.
 func (s *Store) People(ctx context.Context, owners []string, today models.Date) (people map[string]models.People, err error) {
 	err = s.view(ctx, func(tx *gorm.DB) error {
 		p := &peopleReader{tx: tx, list: jsonList(owners), today: today}
@@ -111,12 +111,13 @@ func (p *peopleReader) unanswered() (map[string]silence, error) {
 	err := p.tx.Raw(`WITH latest AS (
 			SELECT o.value AS owner, max(
 				ifnull((SELECT max(r.at) FROM machines_now m JOIN readings r ON r.machine = m.machine WHERE m.owner = o.value AND r.at <= ?), ''),
-				ifnull((SELECT max(s.at) FROM machines_now m JOIN services s ON s.machine = m.machine WHERE m.owner = o.value AND s.at <= ?), '')) AS at
+				ifnull((SELECT max(s.at) FROM machines_now m JOIN services s ON s.machine = m.machine WHERE m.owner = o.value AND s.at <= ?), '')) AS at,
+				ifnull((SELECT max(y.received_at) FROM replies y WHERE y.owner = o.value AND y.automatic = 0), 0) AS replied
 			FROM json_each(?) o)
 		SELECT contact, count(*) AS n, max(queued_at) AS last
 		FROM messages m JOIN latest l ON l.owner = m.owner
 		WHERE contact <> '' AND purpose IN ('notices', 'reading', 'check') AND state NOT IN ('failed', 'dropped')
-			AND date(queued_at, 'unixepoch') > l.at
+			AND date(queued_at, 'unixepoch') > l.at AND queued_at > l.replied
 		GROUP BY contact`, p.today, p.today, p.list).Scan(&rows).Error
 	if err != nil {
 		return nil, fmt.Errorf("messages without an answer: %w", err)

@@ -106,4 +106,7 @@ func TestEveryFieldOfEveryRowComesBack(t *testing.T) {
 	roundTrip(t, s, func(*models.MachineState) {})
 	roundTrip(t, s, func(*models.Profile) {})
 	roundTrip(t, s, func(*models.Doubt) {})
+	roundTrip(t, s, func(*models.Reply) {})
+	roundTrip(t, s, func(*models.ReplyAct) {})
+	roundTrip(t, s, func(*models.ReplyMark) {})
 }

@@ -1,0 +1,267 @@
+package store
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"strings"
+
+	"gorm.io/gorm"
+
+	"example.org/roundsman/models"
+)
+
+// addressColumn is the column of contacts with a channel's address.
+func addressColumn(ch models.Channel) string {
+	if ch == models.ChannelSMS {
+		return "mobile"
+	}
+	return "mail"
+}
+
+// Sender gives what is known of the sender of a reply: contacts with that
+// number or address, their owners and machines, the last message that went
+// there, and a question that was asked back and not answered yet.
+func (s *Store) Sender(ctx context.Context, ch models.Channel, from string) (models.Sender, error) {
+	var out models.Sender
+	err := s.view(ctx, func(tx *gorm.DB) error {
+		err := tx.Table("contacts_now").Where(addressColumn(ch)+" = ? COLLATE NOCASE", from).Order("contact").Find(&out.Contacts).Error
+		if err != nil {
+			return fmt.Errorf("contacts: %w", err)
+		}
+		owners := make([]string, len(out.Contacts))
+		for i, c := range out.Contacts {
+			owners[i] = c.Owner
+		}
+		list := jsonList(owners)
+		if err := tx.Table("owners_now").Where("owner IN (SELECT value FROM json_each(?))", list).Order("owner").Find(&out.Owners).Error; err != nil {
+			return fmt.Errorf("owners: %w", err)
+		}
+		if err := tx.Table("machines_now").Where("owner IN (SELECT value FROM json_each(?))", list).Order("machine").Find(&out.Machines).Error; err != nil {
+			return fmt.Errorf("machines: %w", err)
+		}
+		return lastTalk(tx, ch, from, &out)
+	})
+	if err != nil {
+		return models.Sender{}, fmt.Errorf("finding the sender %s: %w", from, asModelError(err))
+	}
+	return out, nil
+}
+
+// lastTalk reads the last message to an address with its notices, and the
+// question of the last reply from it.
+func lastTalk(tx *gorm.DB, ch models.Channel, from string, out *models.Sender) error {
+	var ms []models.Message
+	err := tx.Where(`channel = ? AND address = ? COLLATE NOCASE AND state IN ('sent', 'sending')
+		AND purpose IN ('notices', 'reading', 'check', 'visit')`, ch, from).Order("id DESC").Limit(1).Find(&ms).Error
+	if err != nil {
+		return fmt.Errorf("the last message: %w", err)
+	}
+	if len(ms) == 1 {
+		out.Last = &ms[0]
+		if err := tx.Where("message = ?", ms[0].ID).Order("id").Find(&out.Notices).Error; err != nil {
+			return fmt.Errorf("what it told: %w", err)
+		}
+	}
+	var questions []string
+	err = tx.Table("replies").Where("channel = ? AND sender = ? COLLATE NOCASE", ch, from).
+		Order("id DESC").Limit(1).Pluck("question", &questions).Error
+	if err != nil {
+		return fmt.Errorf("the last reply: %w", err)
+	}
+	if len(questions) == 1 {
+		out.Question = questions[0]
+	}
+	return nil
+}
+
+// ErrReplyKnown says that a reply with that key has been recorded.
+var ErrReplyKnown = errors.New("the reply is recorded already")
+
+// HasReply says whether a reply with a key has been recorded.
+func (s *Store) HasReply(ctx context.Context, key string) (bool, error) {
+	var n int64
+	if err := s.read.WithContext(ctx).Table("replies").Where("key = ?", key).Count(&n).Error; err != nil {
+		return false, fmt.Errorf("looking for the reply %s: %w", key, asModelError(err))
+	}
+	return n > 0, nil
+}
+
+// SaveReply records a reply with all that was done on it, in one transaction:
+// facts, stops, acts, and the messages that answer it. Waiting messages over
+// a channel that was stopped are dropped. A reply that is recorded already
+// gives ErrReplyKnown and changes nothing.
+func (s *Store) SaveReply(ctx context.Context, a models.Answered, e models.Entry) (reply int64, err error) {
+	err = s.tx(ctx, func(tx *gorm.DB) error {
+		if err := tx.Create(&a.Reply).Error; err != nil {
+			if isDuplicate(err) {
+				return ErrReplyKnown
+			}
+			return fmt.Errorf("writing it: %w", err)
+		}
+		if err := saveReplyFacts(ctx, tx, a, e); err != nil {
+			return err
+		}
+		for i := range a.Messages {
+			if err := tx.Create(&a.Messages[i]).Error; err != nil {
+				return fmt.Errorf("queuing the answer: %w", err)
+			}
+		}
+		for i := range a.Acts {
+			a.Acts[i].Reply = a.Reply.ID
+			if err := tx.Create(&a.Acts[i]).Error; err != nil {
+				return fmt.Errorf("writing what was done: %w", err)
+			}
+		}
+		return nil
+	})
+	if errors.Is(err, ErrReplyKnown) {
+		return 0, err
+	}
+	if err != nil {
+		return 0, fmt.Errorf("recording the reply of %s: %w", a.Reply.From, asModelError(err))
+	}
+	return a.Reply.ID, nil
+}
+
+// saveReplyFacts writes the facts that a reply brought. An answer ends the
+// silence of its owner, so that all its machines are looked at again.
+func saveReplyFacts(ctx context.Context, tx *gorm.DB, a models.Answered, e models.Entry) error {
+	if err := tx.Create(&e).Error; err != nil {
+		return fmt.Errorf("beginning an entry: %w", err)
+	}
+	var done models.Recorded
+	w := &factWriter{ctx: ctx, tx: tx, entry: e.ID, done: &done, touched: map[string]bool{}}
+	if err := w.all(a.Facts); err != nil {
+		return err
+	}
+	if err := w.restate(a.Contacts); err != nil {
+		return err
+	}
+	if a.Reply.Owner != "" {
+		if err := w.touchOwners([]string{a.Reply.Owner}); err != nil {
+			return err
+		}
+	}
+	if err := w.touch(); err != nil {
+		return err
+	}
+	for _, c := range a.Contacts {
+		for _, ch := range []models.Channel{models.ChannelSMS, models.ChannelMail} {
+			if _, stopped := c.Consent(ch); stopped.IsZero() {
+				continue
+			}
+			err := tx.Exec(`UPDATE messages SET state = 'dropped', why = 'stopped by the contact', ended_at = ?
+				WHERE state = 'queued' AND urgent = 0 AND channel = ? AND address = ? COLLATE NOCASE`,
+				e.RecordedAt, ch, c.Address(ch)).Error
+			if err != nil {
+				return fmt.Errorf("dropping what waits: %w", err)
+			}
+		}
+	}
+	return nil
+}
+
+// restate writes new versions of contacts as they are given, stops set or
+// cleared: a reply may do what an import may not.
+func (w *factWriter) restate(cs []models.Contact) error {
+	for _, c := range cs {
+		var row []int64
+		if err := w.tx.Table("contacts_now").Where("contact = ?", c.ID).Pluck("id", &row).Error; err != nil {
+			return fmt.Errorf("reading contact %s: %w", c.ID, err)
+		}
+		c.Fact = models.Fact{Entry: w.entry}
+		if len(row) == 1 {
+			c.Replaces = &row[0]
+		}
+		if err := w.tx.Create(&c).Error; err != nil {
+			return fmt.Errorf("writing contact %s: %w", c.ID, err)
+		}
+		if err := w.touchOwners([]string{c.Owner}); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// ReplyLog is a reply with what was done on it.
+type ReplyLog struct {
+	Reply models.Reply
+	Acts  []models.ReplyAct
+	Mark  *models.ReplyMark // nil: nobody has marked it
+}
+
+// Replies gives replies, the newest first: all of them, or those only that
+// wait for a person; limit 0 is no limit.
+func (s *Store) Replies(ctx context.Context, waiting bool, limit int) (logs []ReplyLog, err error) {
+	err = s.view(ctx, func(tx *gorm.DB) error {
+		q := tx.Order("id DESC")
+		if waiting {
+			q = q.Where("person <> '' AND NOT EXISTS (SELECT 1 FROM reply_marks k WHERE k.reply = replies.id)")
+		}
+		if limit > 0 {
+			q = q.Limit(limit)
+		}
+		var rs []models.Reply
+		if err := q.Find(&rs).Error; err != nil {
+			return err
+		}
+		at := make(map[int64]*ReplyLog, len(rs))
+		ids := make([]int64, len(rs))
+		logs = make([]ReplyLog, len(rs))
+		for i, r := range rs {
+			logs[i].Reply, ids[i] = r, r.ID
+			at[r.ID] = &logs[i]
+		}
+		var acts []models.ReplyAct
+		if err := tx.Where("reply IN (SELECT value FROM json_each(?))", jsonList(ids)).Order("id").Find(&acts).Error; err != nil {
+			return err
+		}
+		for _, a := range acts {
+			at[a.Reply].Acts = append(at[a.Reply].Acts, a)
+		}
+		var marks []models.ReplyMark
+		if err := tx.Where("reply IN (SELECT value FROM json_each(?))", jsonList(ids)).Order("id").Find(&marks).Error; err != nil {
+			return err
+		}
+		for i := range marks {
+			at[marks[i].Reply].Mark = &marks[i]
+		}
+		return nil
+	})
+	if err != nil {
+		return nil, fmt.Errorf("reading replies: %w", asModelError(err))
+	}
+	return logs, nil
+}
+
+// MarkReply records that a person has dealt with a reply.
+func (s *Store) MarkReply(ctx context.Context, m models.ReplyMark) error {
+	err := s.tx(ctx, func(tx *gorm.DB) error {
+		var n int64
+		if err := tx.Table("replies").Where("id = ?", m.Reply).Count(&n).Error; err != nil {
+			return err
+		}
+		if n == 0 {
+			return models.Errorf(models.CodeNotFound, "`roundsman reply list` lists them", "there is no reply %d", m.Reply)
+		}
+		return tx.Create(&m).Error
+	})
+	if err != nil {
+		return fmt.Errorf("marking reply %d: %w", m.Reply, asModelError(err))
+	}
+	return nil
+}
+
+// RecordReceipt records what a peer reported of a message, found by the ids
+// that the peer may have given it, or by its key. ok is false when no message
+// has one of them.
+func (s *Store) RecordReceipt(ctx context.Context, peerIDs []string, key, receipt string, at models.Instant) (ok bool, err error) {
+	db := s.write.WithContext(ctx).Exec(`UPDATE messages SET receipt = ?, receipt_at = ? WHERE id = (SELECT id FROM messages
+		WHERE (key = ? AND key <> '') OR (peer_id <> '' AND peer_id IN (SELECT value FROM json_each(?))) ORDER BY id DESC LIMIT 1)`,
+		models.Shorten(strings.ToValidUTF8(receipt, "?"), 200), at, key, jsonList(peerIDs))
+	if db.Error != nil {
+		return false, fmt.Errorf("recording a receipt: %w", asModelError(db.Error))
+	}
+	return db.RowsAffected > 0, nil
+}
