@@ -151,7 +151,6 @@ type JobChange struct {
 	Answers  []CheckAnswer
 	Services []Service
 	Readings []Reading
-	Alert    string // words for the shop, to be told at once; "" for none
 }
 
 // JobVersion is one version of a job with the entry that brought it.

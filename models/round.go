@@ -43,6 +43,7 @@ type MachineState struct {
 	NextLook Date   `gorm:"column:next_look"` // none: a new fact has come, look at once
 	Touched  int64  `gorm:"column:touched"`   // the last entry with a fact that concerns the machine
 	Profile  int    `gorm:"column:profile"`   // the profile its forecasts were made with
+	Waits    bool   `gorm:"column:waits"`     // something is withheld: look again whenever its owner is looked at
 }
 
 // TableName names the table.

@@ -76,6 +76,7 @@ func (l *looker) batch(ctx context.Context, owners []models.OwnerMachines) error
 	}
 	look := models.Look{Round: l.round.ID, LastEntry: last}
 	outlooks := make(map[string][]outlook, len(owners))
+	states := make(map[string]*models.MachineState, len(found))
 	for i, s := range found {
 		m := in.histories[i].Machine
 		l.round.Looked++
@@ -84,19 +85,25 @@ func (l *looker) batch(ctx context.Context, owners []models.OwnerMachines) error
 			l.Log.Error("machine not worked out", "machine", m.ID, "owner", m.Owner, "err", s.err)
 			continue
 		}
-		look.States = append(look.States, s.state)
+		states[m.ID] = &found[i].state
 		look.Doubts = append(look.Doubts, s.doubts...)
 		outlooks[m.Owner] = append(outlooks[m.Owner], outlook{machine: m, forecasts: s.forecasts, told: in.told[m.ID]})
 	}
 	for _, name := range names {
-		letters, withheld, err := l.teller.tell(in.people[name], outlooks[name])
+		told, err := l.teller.tell(in.people[name], outlooks[name])
 		if err != nil {
 			return fmt.Errorf("owner %s: %w", name, err)
 		}
-		look.Letters = append(look.Letters, letters...)
-		look.Notices = append(look.Notices, withheld...)
+		look.Letters = append(look.Letters, told.letters...)
+		look.Notices = append(look.Notices, told.withheld...)
+		consent := nextConsent(in.people[name], l.round.Today)
 		for _, o := range outlooks[name] { // after tell, which may raise a cycle
 			look.Forecasts = append(look.Forecasts, o.forecasts...)
+			state := states[o.machine.ID]
+			if state.Waits = told.waits[o.machine.ID]; state.Waits && consent != 0 {
+				state.NextLook = min(state.NextLook, consent)
+			}
+			look.States = append(look.States, *state)
 		}
 	}
 	l.count(look, in.before)

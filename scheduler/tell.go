@@ -32,12 +32,26 @@ type outlook struct {
 	told      []models.Notice // all notices of the machine, in the order of writing
 }
 
-// tell gives the letters and withheld notices for an owner. Forecasts whose
+// told is what a round tells one owner.
+type told struct {
+	letters  []models.Letter
+	withheld []models.Notice // to be written: not those withheld for the same reason before
+	waits    map[string]bool // machines with something withheld, written now or before
+}
+
+// withhold adds notices that are not sent for a reason.
+func (d *told) withhold(ns []models.Notice, why models.Reason, outlooks []outlook) {
+	d.withheld = append(d.withheld, fresh(ns, why, outlooks)...)
+	for _, n := range ns {
+		d.waits[n.Machine] = true
+	}
+}
+
+// tell decides on the letters and withheld notices for an owner. Forecasts whose
 // date has moved out by more than the lead since it was told get a correction
 // and begin a new cycle; their Cycle is raised in place.
-func (t *teller) tell(people models.People, outlooks []outlook) ([]models.Letter, []models.Notice, error) {
-	var letters []models.Letter
-	var withheld []models.Notice
+func (t *teller) tell(people models.People, outlooks []outlook) (told, error) {
+	out := told{waits: map[string]bool{}}
 	contacts := make([]models.Contact, len(people.People))
 	for i, p := range people.People {
 		contacts[i] = p.Contact
@@ -48,7 +62,7 @@ func (t *teller) tell(people models.People, outlooks []outlook) ([]models.Letter
 		t.news(&outlooks[i], recipients, news)
 	}
 	if ns := news[""]; len(ns) > 0 {
-		withheld = append(withheld, fresh(ns, policy.ReasonNobody, outlooks)...)
+		out.withhold(ns, policy.ReasonNobody, outlooks)
 	}
 	for _, p := range people.People {
 		ns := news[p.Contact.ID]
@@ -57,19 +71,33 @@ func (t *teller) tell(people models.People, outlooks []outlook) ([]models.Letter
 		}
 		letter, d, err := t.letter(people.Owner, p)
 		if err != nil {
-			return nil, nil, err
+			return told{}, err
 		}
 		if !d.Send {
-			withheld = append(withheld, fresh(ns, d.Why, outlooks)...)
+			out.withhold(ns, d.Why, outlooks)
 			continue
 		}
 		for i := range ns {
 			ns[i].Why = d.Why
 		}
 		letter.Notices = ns
-		letters = append(letters, letter)
+		out.letters = append(out.letters, letter)
 	}
-	return letters, withheld, nil
+	return out, nil
+}
+
+// nextConsent gives the first day after a day from which a contact's consent
+// to a channel holds; none when no such day is known.
+func nextConsent(people models.People, after models.Date) models.Date {
+	var first models.Date
+	for _, p := range people.People {
+		for _, ch := range []models.Channel{models.ChannelMail, models.ChannelSMS} {
+			if given, _ := p.Contact.Consent(ch); given > after && (first == 0 || given < first) {
+				first = given
+			}
+		}
+	}
+	return first
 }
 
 // news adds what each recipient would be told of one machine.

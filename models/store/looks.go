@@ -84,15 +84,15 @@ func saveDerived(ctx context.Context, tx *gorm.DB, l models.Look) error {
 			return fmt.Errorf("writing doubts: %w", err)
 		}
 	}
-	st, err := tx.Statement.ConnPool.PrepareContext(ctx, `INSERT INTO machine_states (machine, next_look, touched, profile)
-		VALUES (?, ?, ?, ?) ON CONFLICT (machine) DO UPDATE SET profile = excluded.profile,
+	st, err := tx.Statement.ConnPool.PrepareContext(ctx, `INSERT INTO machine_states (machine, next_look, touched, profile, waits)
+		VALUES (?, ?, ?, ?, ?) ON CONFLICT (machine) DO UPDATE SET profile = excluded.profile, waits = excluded.waits,
 			next_look = CASE WHEN touched > ? THEN '' ELSE excluded.next_look END`)
 	if err != nil {
 		return fmt.Errorf("writing machine states: %w", err)
 	}
 	defer st.Close()
 	for _, v := range l.States {
-		if _, err := st.ExecContext(ctx, v.Machine, v.NextLook, v.Touched, v.Profile, l.LastEntry); err != nil {
+		if _, err := st.ExecContext(ctx, v.Machine, v.NextLook, v.Touched, v.Profile, v.Waits, l.LastEntry); err != nil {
 			return fmt.Errorf("writing the state of %s: %w", v.Machine, err)
 		}
 	}

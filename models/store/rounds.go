@@ -145,16 +145,20 @@ func (s *Store) ReadingsBefore(ctx context.Context, day models.Date, lastEntry i
 }
 
 // ToLook gives the owners with machines that a round must look at on a day,
-// in order: those with a new fact, those whose next date has come, and those
-// whose forecasts were made with another profile.
+// in order: those with a new fact, those whose next date has come, those
+// whose forecasts were made with another profile, and those of the same owners
+// with something withheld, since what is found now may end that.
 func (s *Store) ToLook(ctx context.Context, today models.Date, profile int) ([]models.OwnerMachines, error) {
 	var rows []struct{ Owner, Machine string }
-	err := s.read.WithContext(ctx).Raw(`
+	err := s.read.WithContext(ctx).Raw(`WITH owed AS (
 		SELECT m.owner, m.machine FROM machine_states s JOIN machines_now m ON m.machine = s.machine WHERE s.next_look <= ?
 		UNION SELECT m.owner, m.machine FROM machine_states s JOIN machines_now m ON m.machine = s.machine
 			WHERE s.profile < ? OR s.profile > ?
 		UNION SELECT m.owner, m.machine FROM machines_now m
-			WHERE NOT EXISTS (SELECT 1 FROM machine_states s WHERE s.machine = m.machine)
+			WHERE NOT EXISTS (SELECT 1 FROM machine_states s WHERE s.machine = m.machine))
+		SELECT owner, machine FROM owed
+		UNION SELECT m.owner, m.machine FROM machine_states s JOIN machines_now m ON m.machine = s.machine
+			WHERE s.waits = 1 AND m.owner IN (SELECT owner FROM owed)
 		ORDER BY 1, 2`, today, profile, profile).Scan(&rows).Error
 	if err != nil {
 		return nil, fmt.Errorf("finding the machines to look at: %w", asModelError(err))

@@ -65,8 +65,8 @@ func touchMachines(tx *gorm.DB, ids []string, entry int64) error {
 	if len(ids) == 0 {
 		return nil
 	}
-	err := tx.Exec(`INSERT INTO machine_states (machine, next_look, touched, profile)
-		SELECT value, '', ?, 0 FROM json_each(?) WHERE true
+	err := tx.Exec(`INSERT INTO machine_states (machine, next_look, touched, profile, waits)
+		SELECT value, '', ?, 0, 0 FROM json_each(?) WHERE true
 		ON CONFLICT (machine) DO UPDATE SET next_look = '', touched = excluded.touched`,
 		entry, jsonList(ids)).Error
 	if err != nil {

@@ -12,8 +12,10 @@ CREATE TABLE machine_states (
     machine   TEXT PRIMARY KEY,
     next_look TEXT NOT NULL,    -- '' : look at once
     touched   INTEGER NOT NULL, -- the last entry with a fact that concerns the machine
-    profile   INTEGER NOT NULL
+    profile   INTEGER NOT NULL,
+    waits     INTEGER NOT NULL CHECK (waits IN (0, 1)) -- something is withheld: look again whenever its owner is looked at
 ) STRICT, WITHOUT ROWID;
+CREATE INDEX machine_states_waits ON machine_states (machine) WHERE waits = 1;
 CREATE INDEX machine_states_next ON machine_states (next_look);
 CREATE INDEX machine_states_profile ON machine_states (profile);
 
