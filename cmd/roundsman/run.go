@@ -52,6 +52,7 @@ type commands struct {
 	Rules    rulesCmd    `cmd:"" help:"Check, load or show service rules."`
 	Mix      mixCmd      `cmd:"" help:"Coolant sums: protection, what to drain, add and buy."`
 	Warmup   warmupCmd   `cmd:"" help:"Judge a log of the coolant sensor while an engine warms up."`
+	Plan     planCmd     `cmd:"" help:"Plan downtime: which machine stops when, and why."`
 }
 
 // call is one run of a command: what the host gives and what all commands
