@@ -84,12 +84,13 @@ func (w *Writer) build(o notify.Outgoing) (*gomail.Msg, error) {
 	if o.Language != "" {
 		m.SetGenHeader(gomail.HeaderContentLang, oneLine(o.Language))
 	}
-	if err := w.unsubscribe(m, o.Message); err != nil {
+	oneClick, err := w.unsubscribe(m, o.Message)
+	if err != nil {
 		return nil, err
 	}
 	if o.Composed.Calendar == "" { // one level of parts: the same message gives the same bytes
 		id, _, _ := strings.Cut(w.MessageID(o.Message), "@")
-		m.SetBoundary("=_" + id)
+		m.SetBoundary("part-" + id) // the library writes it unquoted: no tspecials (RFC 2045 section 5.1)
 	}
 	m.SetBodyString(gomail.TypeTextPlain, o.Composed.Text)
 	if o.Composed.HTML != "" {
@@ -103,7 +104,7 @@ func (w *Writer) build(o notify.Outgoing) (*gomail.Msg, error) {
 		}
 	}
 	if s := w.Signing; s != nil {
-		m.SetDKIM(w.signer(s))
+		m.SetDKIM(w.signer(s, oneClick))
 	}
 	return m, nil
 }
@@ -112,9 +113,11 @@ func (w *Writer) build(o notify.Outgoing) (*gomail.Msg, error) {
 func (w *Writer) address(m *gomail.Msg, o notify.Outgoing) error {
 	id := strconv.FormatInt(o.ID, 10)
 	fill := func(s string) string { return strings.ReplaceAll(s, "{id}", id) }
-	if err := m.FromFormat(oneLine(w.Name), w.Address); err != nil {
+	from, err := bareAddress(oneLine(w.Name), w.Address)
+	if err != nil {
 		return &notify.SendError{Outcome: models.OutcomeDown, Why: "the shop's mail address is not one", Err: err}
 	}
+	m.FromMailAddress(from)
 	if w.Envelope != "" {
 		if err := m.EnvelopeFrom(fill(w.Envelope)); err != nil {
 			return &notify.SendError{Outcome: models.OutcomeDown, Why: "the address for bounces is not one", Err: err}
@@ -125,16 +128,26 @@ func (w *Writer) address(m *gomail.Msg, o notify.Outgoing) error {
 			return &notify.SendError{Outcome: models.OutcomeDown, Why: "the address for answers is not one", Err: err}
 		}
 	}
-	to, err := mail.ParseAddress(o.Address)
-	if err == nil && to.Name == "" && to.Address == o.Address {
-		err = m.AddToFormat(oneLine(o.To), o.Address)
-	} else if err == nil {
-		err = fmt.Errorf("%q is more than an address", o.Address)
-	}
+	to, err := bareAddress(oneLine(o.To), o.Address)
 	if err != nil {
 		return &notify.SendError{Outcome: models.OutcomePermanent, Why: ReasonBadAddress, Err: err}
 	}
+	m.AddToMailAddress(to)
 	return nil
+}
+
+// bareAddress gives an address with a name, where it is an address and
+// nothing else.
+func bareAddress(name, address string) (*mail.Address, error) {
+	a, err := mail.ParseAddress(address)
+	if err != nil {
+		return nil, err
+	}
+	if a.Address != address {
+		return nil, fmt.Errorf("%q is more than an address", address)
+	}
+	a.Name = name
+	return a, nil
 }
 
 // automatic says that no person wrote the mail, so that no vacation program
@@ -163,9 +176,9 @@ func answers(p models.Purpose) bool {
 // unsubscribe tells mail programs how to end the mails: by one POST where the
 // shop has a public address (RFC 8058), and always by a mail that says STOP
 // (RFC 2369).
-func (w *Writer) unsubscribe(m *gomail.Msg, msg models.Message) error {
+func (w *Writer) unsubscribe(m *gomail.Msg, msg models.Message) (oneClick bool, err error) {
 	if msg.Contact == "" || answers(msg.Purpose) {
-		return nil
+		return false, nil
 	}
 	back := w.ReplyTo
 	if back == "" {
@@ -175,13 +188,13 @@ func (w *Writer) unsubscribe(m *gomail.Msg, msg models.Message) error {
 	if w.Unsubscribe != nil {
 		if link := w.Unsubscribe(msg); link != "" {
 			if err := m.SetListUnsubscribeOneClick(link, byMail); err != nil {
-				return &notify.SendError{Outcome: models.OutcomeDown, Why: "the public address is not an https one", Err: err}
+				return false, &notify.SendError{Outcome: models.OutcomeDown, Why: "the public address is not an https one", Err: err}
 			}
-			return nil
+			return true, nil
 		}
 	}
 	m.SetListUnsubscribe(byMail)
-	return nil
+	return false, nil
 }
 
 // oneLine keeps line breaks out of headers.
@@ -197,12 +210,18 @@ func method(cal string) string {
 	return "PUBLISH"
 }
 
-// signer makes the signer of one mail. The headers are those that tell who
-// writes what to whom, and the two that RFC 8058 section 4 wants signed.
-func (w *Writer) signer(s *Signing) *gomail.DKIMSigner {
+// signer makes the signer of one mail. Which headers it signs must fit one
+// line with their tag: the library folds a longer list in the middle of a
+// name but signs it unfolded, and nobody can verify that (go-mail v0.8.1). So
+// a mail with one-click has the two headers that RFC 8058 section 4 wants
+// signed, and others the way back and the form of the content.
+func (w *Writer) signer(s *Signing, oneClick bool) *gomail.DKIMSigner {
 	d := gomail.NewDKIMSigner(s.Domain, s.Selector, s.Key)
 	d.NowFunc = w.Clock.Now
-	d.SignHeaders("From", "To", "Subject", "Date", "Message-ID", "Reply-To", "In-Reply-To", "References",
-		"Content-Type", "MIME-Version", "Auto-Submitted", "List-Unsubscribe", "List-Unsubscribe-Post")
+	if oneClick {
+		d.SignHeaders("From", "To", "Subject", "Date", "Message-ID", "List-Unsubscribe", "List-Unsubscribe-Post")
+	} else {
+		d.SignHeaders("From", "To", "Subject", "Date", "Message-ID", "Reply-To", "MIME-Version", "Content-Type")
+	}
 	return d
 }
