@@ -30,12 +30,13 @@ type bench struct {
 // possible.
 func (b *bench) usual(days float64) float64 { return b.rate * (days + 12) }
 
-// most gives the use that is possible in some days.
+// most gives the use that is possible in some days. What counts something
+// else than miles may show more a day, if it does so as a habit.
 func (b *bench) most(days float64) float64 {
 	if b.c.meter == models.HourMeter {
 		return mostHours * (days + 1)
 	}
-	return mostMiles * (days + 1)
+	return math.Max(mostMiles, 5*b.rate) * (days + 1)
 }
 
 // link gives the log density of a step between two looks; ok is false for a

@@ -155,8 +155,8 @@ type past struct {
 // Work that has come due is reported done sooner or later: of what fell due so
 // many days ago, this share is still open.
 const (
-	openDays  = 30   // days in which the open share falls by e
-	openFloor = 0.08 // share that stays open for long
+	openDays  = 12   // days in which the open share falls by e
+	openFloor = 0.01 // share that stays open for long
 )
 
 // weighPast works out the weights for a forecast.
@@ -179,7 +179,7 @@ func (m *Model) weighPast(y *cubic, by models.Date) past {
 		day := m.from + float64(i)*w.step
 		f := m.chance(day, y)
 		gone := d - day + w.step/2
-		w.sums[i] = w.sums[i-1] + (f-last)*(kOpenF+(1-kOpenF)*math.Exp(-gone/kOpenD))
+		w.sums[i] = w.sums[i-1] + (f-last)*(openFloor+(1-openFloor)*math.Exp(-gone/openDays))
 		last = f
 	}
 	w.total = w.sums[n] + w.open

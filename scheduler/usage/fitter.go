@@ -28,10 +28,11 @@ type member struct {
 	*Summary
 	scale  float64 // turns the summary's hours into the kind's
 	weight []float64
-	used   float64 // hours in all
-	mean   float64 // posterior mean rate, over the seasons, hours a day
-	log    float64 // log of it
-	logVar float64 // its variance
+	used   float64   // hours in all
+	mean   float64   // posterior mean rate, over the seasons, hours a day
+	log    float64   // log of it
+	logVar float64   // its variance
+	logs   []float64 // log of the mean rate under each season
 }
 
 // Profile fits what was gathered: seasons, rates, unevenness and steadiness of
@@ -48,7 +49,7 @@ func (f *Fitter) Profile() (*Profile, error) {
 	ms := make([]member, 0, len(f.fleet))
 	for i := range f.fleet {
 		s := &f.fleet[i]
-		m := member{Summary: s, scale: 1, weight: make([]float64, len(p.Seasons))}
+		m := member{Summary: s, scale: 1, weight: make([]float64, len(p.Seasons)), logs: make([]float64, len(p.Seasons))}
 		if s.odometer {
 			m.scale = basePace / paces[s.kind]
 		}
@@ -58,16 +59,17 @@ func (f *Fitter) Profile() (*Profile, error) {
 		ms = append(ms, m)
 	}
 	base := p.Fleet
-	for round := range kFR {
+	for round := range fitRounds {
 		for i := range ms {
 			ms[i].assign(p)
 		}
 		p.shapeSeasons(ms)
 		p.shareOut(ms, base, paces)
-		if round == kFR/2 || round == kFR-1 {
+		if round == fitRounds/2 || round == fitRounds-1 {
 			p.learnGrain(ms)
 		}
 	}
+	p.knowOwners(ms)
 	return p, nil
 }
 
@@ -101,18 +103,18 @@ const temper = 1.5
 // assign weighs the seasons for a machine and finds its rate under them.
 func (m *member) assign(p *Profile) {
 	c := p.class(m.kind, m.ownerType)
-	grain := c.Grain * kTemp
-	a := c.Spread
-	b := a * grain / c.Rate
+	grain := c.Grain * temper
 	best := math.Inf(-1)
-	rates := make([]float64, len(p.seasons))
+	rates, shape := make([]float64, len(p.seasons)), 0.0
 	for k := range p.seasons {
 		m.weight[k] = math.Inf(-1)
 		if c.Weights[k] < 1e-3 {
 			continue
 		}
 		s := &p.seasons[k]
-		l := math.Log(c.Weights[k])
+		a := c.Spreads[k]
+		b := a * grain / c.Rates[k]
+		l := math.Log(c.Weights[k]) + a*math.Log(b) - lgamma(a)
 		total, count := 0.0, 0.0
 		for _, g := range m.gaps {
 			t := s.op(g.to) - s.op(g.from)
@@ -124,6 +126,7 @@ func (m *member) assign(p *Profile) {
 		}
 		l += lgamma(a+count) - (a+count)*math.Log(b+total)
 		m.weight[k], rates[k] = l, (a+count)/(b+total)*grain
+		m.logs[k] = math.Log(rates[k])
 		best = math.Max(best, l)
 	}
 	sum := 0.0
@@ -135,8 +138,9 @@ func (m *member) assign(p *Profile) {
 	for k := range m.weight {
 		m.weight[k] /= sum
 		m.mean += m.weight[k] * rates[k]
+		shape += m.weight[k] * c.Spreads[k]
 	}
-	m.logVar = 1 / (a + m.used/grain)
+	m.logVar = 1 / (shape + m.used/grain)
 	m.log = math.Log(m.mean)
 }
 
@@ -151,7 +155,7 @@ func (p *Profile) shapeSeasons(ms []member) {
 	use, time := make([][bins]float64, len(sd)), make([][bins]float64, len(sd))
 	for k := range sd {
 		for i := range bins {
-			time[k][i] = kSP * yearDays / bins
+			time[k][i] = seasonPrior * yearDays / bins
 			use[k][i] = time[k][i] * sd[k].intensity(i)
 		}
 	}

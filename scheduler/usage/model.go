@@ -46,7 +46,7 @@ func Fit(s *Screened, p *Profile) *Model {
 	if p == nil {
 		p = shipped()
 	}
-	c := p.class(s.Machine.Kind, s.Owner.Type)
+	c := p.prior(s.Machine.Kind, s.Owner.Type, s.Machine.Owner)
 	m := &Model{last: s.AsOf, meters: s.Machine.Meters, miles: s.Of(models.Odometer), hours: s.Of(models.HourMeter), grain: c.Grain}
 	m.track = newTrack(s, c.Pace)
 	m.from = float64(s.AsOf)
@@ -60,23 +60,24 @@ func Fit(s *Screened, p *Profile) *Model {
 			continue
 		}
 		for h := range memories {
-			f := filter{memory: &memories[h], a0: c.Spread, b0: c.Spread * c.Grain / c.Rate}
+			f := filter{memory: &memories[h], a0: c.Spreads[k], b0: c.Spreads[k] * c.Grain / c.Rates[k]}
 			l := math.Log(w * c.Memory[h])
 			sn := &p.seasons[k]
 			for _, g := range gaps {
-				l += f.step(g.use/c.Grain, sn.op(g.to)-sn.op(g.from)) / kTemp
+				l += f.step(g.use/c.Grain, sn.op(g.to)-sn.op(g.from)) / temper
 			}
 			shape, scale := f.level()
 			mean := shape / scale
-			if shape > kCert {
-				scale *= kCert / shape
-				shape = kCert
+			if shape > certainty {
+				scale *= certainty / shape
+				shape = certainty
 			}
 			m.parts = append(m.parts, part{season: sn, weight: l, shape: shape, scale: scale, a: newCubic(shape), start: sn.op(m.from), ratio: f.long() / mean, revert: f.revert})
 			best = math.Max(best, l)
 		}
 	}
 	m.settle(best)
+	m.grain *= passClump
 	return m
 }
 
@@ -96,6 +97,7 @@ func (m *Model) settle(best float64) {
 	}
 	for i := range kept {
 		kept[i].weight /= left
+		kept[i].scale *= passClump // now in the coarser counts of the passage
 	}
 	slices.SortStableFunc(kept, func(a, b part) int { return cmp.Compare(b.weight, a.weight) })
 	m.parts = kept

@@ -24,8 +24,8 @@ type Profile struct {
 type classFit struct {
 	Machines float64   `json:"machines"` // how many were seen
 	Weights  []float64 `json:"weights"`  // of the seasons, sum 1
-	Rate     float64   `json:"rate"`     // hours of activity a day, of the mean machine
-	Spread   float64   `json:"spread"`   // shape of the gamma of rates among machines
+	Rates    []float64 `json:"rates"`    // by season: hours of activity a day, of the mean machine
+	Spreads  []float64 `json:"spreads"`  // by season: shape of the gamma of rates among machines
 	Grain    float64   `json:"grain"`    // hours: variance by mean of the use in a span
 	Memory   []float64 `json:"memory"`   // weights of the memories, sum 1
 	Pace     float64   `json:"pace"`     // miles for an hour of the meter
@@ -35,6 +35,7 @@ type classFit struct {
 type ownerFit struct {
 	Machines float64   `json:"machines"`
 	Weights  []float64 `json:"weights"` // of the seasons, summed over its machines
+	Busier   float64   `json:"busier"`  // log of its machines' use by that of their classes, drawn to 0
 }
 
 // shipped is the weak prior for a fleet that is not known at all: an hour of
@@ -55,7 +56,11 @@ func shipped() *Profile {
 		w[i] = 0.6 / float64(len(sd)-1)
 	}
 	w[0] = 0.4
-	p.Fleet = classFit{Weights: w, Rate: 0.35, Spread: 1.2, Grain: 4,
+	rates, spreads := make([]float64, len(sd)), make([]float64, len(sd))
+	for i := range w {
+		rates[i], spreads[i] = 0.5, 1.2
+	}
+	p.Fleet = classFit{Weights: w, Rates: rates, Spreads: spreads, Grain: 4,
 		Memory: []float64{0.25, 0.3, 0.2, 0.1, 0.15}, Pace: basePace}
 	p.ready()
 	return p
@@ -94,7 +99,7 @@ func (p *Profile) UnmarshalBinary(b []byte) error {
 	if err := json.Unmarshal(b, p); err != nil {
 		return fmt.Errorf("reading a usage profile: %w", err)
 	}
-	if len(p.Seasons) == 0 || len(p.Fleet.Weights) != len(p.Seasons) || len(p.Fleet.Memory) != len(memories) {
+	if len(p.Seasons) == 0 || len(p.Fleet.Weights) != len(p.Seasons) || len(p.Fleet.Rates) != len(p.Seasons) || len(p.Fleet.Spreads) != len(p.Seasons) || len(p.Fleet.Memory) != len(memories) {
 		return fmt.Errorf("reading a usage profile: %d seasons, %d weights, %d memories do not fit together",
 			len(p.Seasons), len(p.Fleet.Weights), len(p.Fleet.Memory))
 	}
