@@ -3,18 +3,18 @@ package cooling
 import (
 	"fmt"
 	"math"
-	"slices"
 
 	"example.org/roundsman/models"
 )
 
 // How heat is judged; common practice, no source, tried on generated logs.
 const (
-	reachC       = 4.5   // regulation is reached this far below the opening temperature
-	farC         = 5.0   // a plateau this far below it is none of the thermostat's
-	kneeScore    = 0.665 // pace of a rise above the thermostat, 1 while that stays closed
-	kneeSure     = 0.80  // so much has no knee at all
-	kneeDoubt    = 0.8
+	reachC       = 4.5  // regulation is reached this far below the opening temperature
+	farC         = 5.0  // a plateau this far below it is none of the thermostat's
+	kneeScore    = 0.67 // pace of a rise above the thermostat, 1 while that stays closed
+	kneeStay     = 0.20 // a stretch as slow as this is a stay
+	kneeSure     = 0.80 // so much has no knee at all
+	kneeDoubt    = 0.9  // how much uneven work excuses
 	kneeScoreFan = 0.50 // the same where the thermostat's temperature is not known
 	overC        = 3.0  // past the fan's temperature before it counts
 	overS        = 20.0 // and as much as the engine warms in this time: sensor and radiator lag
@@ -23,6 +23,7 @@ const (
 	dwellS       = 240.0
 	tooHotC      = 115.0 // too hot whatever the manual says of the fan: coolant is near boiling without its cap
 	closedRiseC  = 20.0  // past the thermostat without a knee
+	regulatesC   = 60.0  // below it no thermostat here regulates
 	enoughS      = 60.0  // at regulation before it is believed
 )
 
@@ -163,97 +164,6 @@ func (h *heat) nameHot(k int) Finding {
 	return Finding{Verdict: FanAbsent, AtS: h.num(k), Evidence: ev}
 }
 
-// knee compares the pace of the rise above the thermostat's opening with the
-// pace that the warm-up below it lets expect: about 1 while the thermostat
-// stays closed, well below where the radiator comes in. It weighs the middle
-// pace of four bands above the opening, the pace at the very top, and the
-// slowest stretch, which shows cold coolant coming in from the radiator; work
-// that comes and goes moves one of them, seldom all three. ok is false where
-// the log does not show both sides.
-func (h heat) knee() (score float64, ok bool) {
-	belowTop, low, high := h.o.FanOnC.F-28, h.o.FanOnC.F-6, h.peak-0.5
-	if h.o.OpensC.Known {
-		opens := h.o.OpensC.F
-		belowTop, low = opens-1, opens+2
-		high = min(h.peak-0.5, opens+16)
-	}
-	belowLow := max(belowTop-40, h.tr.v[h.i0]+1.5)
-	if belowTop-belowLow < 3 || high-low < 3 {
-		return h.straight()
-	}
-	expect, scatter := h.expected(belowLow, belowTop, (low+high)/2)
-	if expect <= 0 || h.tr.rate(h.i0, low, high) <= 0 {
-		return h.straight()
-	}
-	const bands = 4
-	pace := make([]float64, bands)
-	for b := range bands {
-		from := low + (high-low)*float64(b)/bands
-		pace[b] = h.tr.rate(h.i0, from, from+(high-low)/bands) / expect
-	}
-	slices.Sort(pace)
-	middle := (pace[bands/2-1] + pace[bands/2]) / 2
-	top := h.tr.rate(h.i0, max(low, h.peak-8), h.peak-0.3) / expect
-	w := h.tr.cells(min(max(4/expect, 30), 200))
-	stall := pace[0]
-	for k, to := h.tr.first(h.i0, low-3), h.tr.first(h.i0, high); k+w <= to; k++ {
-		stall = min(stall, h.tr.slope(k, k+w)/expect)
-	}
-	bound := func(v float64) float64 { return min(max(v, -0.5), 1.5) }
-	// Uneven work bends the curve too: then less of a bend is believed.
-	return 0.5*bound(middle) + 0.3*bound(top) + 0.2*bound(stall) + kneeDoubt*min(scatter, 0.4), true
-}
-
-// straight is knee for a log that begins too warm to show the pace below the
-// thermostat: it compares the last third of the rise with the first.
-func (h heat) straight() (score float64, ok bool) {
-	low := h.tr.v[h.i0] + 0.5
-	third := (h.peak - 0.5 - low) / 3
-	if third < 1.5 {
-		return 0, false
-	}
-	first, last := h.tr.rate(h.i0, low, low+third), h.tr.rate(h.i0, low+2*third, h.peak-0.5)
-	if first <= 0 || last <= 0 {
-		return 0, false
-	}
-	return last / first, true
-}
-
-// expected carries the pace of the warm-up from below a level on to a level
-// above it. A closed engine warms at (end - T)/tau, so that pace over
-// temperature is a straight line; with too little to draw it, the pace stays.
-// scatter is how far the pace strays from that line, as a share of it: work
-// that comes and goes.
-func (h heat) expected(low, high, at float64) (pace, scatter float64) {
-	const bands = 5
-	last := h.tr.rate(h.i0, high-min(high-low, 12), high)
-	if high-low < 16 {
-		return last, 0
-	}
-	var x, y [bands]float64
-	var sx, sy float64
-	for b := range bands {
-		from := low + (high-low)*float64(b)/bands
-		x[b], y[b] = from+(high-low)/bands/2, h.tr.rate(h.i0, from, from+(high-low)/bands)
-		if y[b] <= 0 {
-			return last, 0
-		}
-		sx, sy = sx+x[b]/bands, sy+y[b]/bands
-	}
-	var sxx, sxy, off float64
-	for b := range bands {
-		sxx, sxy = sxx+(x[b]-sx)*(x[b]-sx), sxy+(x[b]-sx)*(y[b]-sy)
-	}
-	bend := sxy / sxx
-	for b := range bands {
-		d := y[b] - sy - bend*(x[b]-sx)
-		off += d * d
-	}
-	scatter = math.Sqrt(off/(bands-2)) / sy
-	ahead := sy + bend*(at-sx)
-	return min(max(ahead, min(0.2+2*scatter, 0.5)*last), last), scatter
-}
-
 // stuckOpen looks for a warm-up that levels off well below the thermostat.
 func (h heat) stuckOpen() (Finding, bool) {
 	n := len(h.tr.v)
@@ -269,7 +179,7 @@ func (h heat) stuckOpen() (Finding, bool) {
 	// sixth of the way; shorter logs must be clearer.
 	small := 0.14
 	if span < 600 {
-		small = 0.08
+		small = 0.12
 	}
 	settled := math.Abs(tail) <= max(1.2, small*moved)
 	// Work that comes and goes hides a plateau, but not that nothing is gained.
@@ -314,6 +224,9 @@ func (h heat) regulates() Finding {
 	if k < 0 {
 		return unsure(fmt.Sprintf("the log ends at %.1f °C, before the thermostat's %.0f °C, and does not level off", h.tr.v[n-1], opens))
 	}
+	if h.o.FanOnC.Known && h.fanned == 0 && h.peak >= h.o.FanOnC.F+overC+2 {
+		return h.nameHot(h.tr.first(h.i0, h.o.FanOnC.F+overC)) // it ends hot, too fast for lag to be ruled out before
+	}
 	held := end - h.tr.at(k)
 	top := h.tr.top(k, n)
 	turned := h.peak - h.tr.mean(max(top, n-3), n)
@@ -324,14 +237,9 @@ func (h heat) regulates() Finding {
 	score, knee := h.knee()
 	slow := h.tr.slope(n-h.tr.cells(min(held, 120)), n) < 0.5*h.tr.rate(h.i0, max(low+1, opens-24), opens-reachC)
 	switch {
-	case held < enoughS && h.peak < h.o.FanOnC.Or(math.Inf(1))+overC+2:
+	case held < enoughS:
 		return unsure(fmt.Sprintf("the log ends %.0f s after coming up to the thermostat's %.0f °C: too soon to see it hold", held, opens))
 	case h.fanned > 0, h.peak-lowAfter >= 1.5, turned >= 1.5, slow, knee && score < kneeScore:
-	case h.o.FanOnC.Known && h.peak >= h.o.FanOnC.F+overC+2:
-		g := h.tr.first(h.i0, h.o.FanOnC.F+overC)
-		return Finding{Verdict: Hot, AtS: h.num(g), Evidence: []string{
-			fmt.Sprintf("went through the thermostat's %.0f °C without a knee and past the fan's %.0f °C to %.1f °C, still rising as the log ends",
-				opens, h.o.FanOnC.F, h.peak)}}
 	case h.peak >= opens+12 && (!knee || score >= kneeSure):
 		return unsure(fmt.Sprintf("it went through the thermostat's %.0f °C without a knee and the log ends at %.1f °C, still rising", opens, h.tr.v[n-1]))
 	case held < 2*enoughS:
@@ -352,11 +260,26 @@ func (h heat) levelsOff(unsure func(string) Finding) Finding {
 	level := h.tr.mean(n-w, n)
 	top := h.tr.top(h.i0, n)
 	switch {
-	case level < 55 && h.fanned == 0:
+	case level < regulatesC-5 && h.fanned == 0:
 		return unsure(fmt.Sprintf("it ends at %.1f °C; whether that is where it should be needs the thermostat's temperature", level))
-	case h.fanned > 0, moved <= 2.5, h.peak-h.tr.v[n-1] >= 1.5:
+	case h.fanned > 0, moved <= 2.5, h.peak-h.tr.v[n-1] >= 1.5, h.held():
 		return Finding{Verdict: Healthy, AtS: h.num(top), Evidence: []string{
 			fmt.Sprintf("warmed to %.1f °C and held about %.1f °C at the end", h.peak, level)}}
 	}
 	return unsure(fmt.Sprintf("the log ends at %.1f °C, still rising", h.tr.v[n-1]))
+}
+
+// held says whether the rise stopped, or nearly, for a minute at a
+// temperature at which thermostats regulate.
+func (h heat) held() bool {
+	w := h.tr.cells(enoughS)
+	fastest := 0.0
+	for k := h.i0; k+w <= len(h.tr.v); k++ {
+		pace := h.tr.slope(k, k+w)
+		if h.tr.v[k] >= regulatesC && pace <= 0.25*fastest {
+			return true
+		}
+		fastest = max(fastest, pace)
+	}
+	return false
 }

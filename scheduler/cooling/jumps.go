@@ -23,6 +23,7 @@ const (
 	startCPerS  = 0.8  // more, while the pump clears what stood in the hoses
 	startS      = 30   // how long that takes
 	jumpSpanS   = 2    // a jump may take this long: filters smear it
+	jumpReach   = 256  // or so many samples, of a very fast logger
 	railShare   = 0.97 // of samples at a rail: the rest may be noise
 	holdS       = 10   // a rail held so long is no glitch
 	holdSamples = 5
@@ -83,7 +84,7 @@ func findJumps(s []Sample, o Options) []jump {
 	var out []jump
 	for i := 0; i+1 < len(s); {
 		next := i + 1
-		for j := i + 1; j < len(s) && (j == i+1 || s[j].AtS-s[i].AtS <= jumpSpanS); j++ {
+		for j := i + 1; j < min(len(s), i+jumpReach) && (j == i+1 || s[j].AtS-s[i].AtS <= jumpSpanS); j++ {
 			change := s[j].TempC - s[i].TempC
 			if math.Abs(change) <= margin || !jumped(s, i, j, margin, o) {
 				continue

@@ -59,7 +59,7 @@ func newLumped(r *rand.Rand) *lumped {
 	m.fanBand = between(r, 3, 8)
 	excess := m.fanOn - m.ambient
 	m.lossPerS = m.heat / (excess * between(r, 1.5, 4))
-	m.openPerS = between(r, 0.3, 1.2) * (m.heat/excess - m.lossPerS)
+	m.openPerS = between(r, 0.4, 1.2) * (m.heat/excess - m.lossPerS)
 	m.fanPerS = between(r, 1, 3) * m.heat / excess
 	m.temp = m.ambient
 	if r.IntN(4) == 0 {

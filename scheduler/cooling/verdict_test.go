@@ -48,7 +48,7 @@ func (c confusion) String() string {
 // Seeds of the cases that the limits were chosen on, and of those kept back.
 const (
 	seedBuild = 1
-	seedHeld  = 915733
+	seedHeld  = 4409021
 )
 
 // newRand makes the chance of one verdict's cases.
@@ -111,6 +111,23 @@ func TestVerdictsOnMadeUpLogs(t *testing.T) {
 			t.Logf("%d logs of each, truth on the left:\n%s", each, c)
 			assertTargets(t, c)
 		})
+	}
+}
+
+// Without the thermostat's temperature that part is not judged; the rest is.
+func TestVerdictsWithoutTheThermostat(t *testing.T) {
+	bare := func(r *rand.Rand, want cooling.Verdict) labeled {
+		l := draw(r, want)
+		l.options.OpensC = models.Celsius{}
+		return l
+	}
+	c := judgeMany(t, seedHeld, 60, bare)
+	t.Logf("truth on the left:\n%s", c)
+	for _, v := range []cooling.Verdict{cooling.Healthy, cooling.ColdJump, cooling.StepJump, cooling.Open, cooling.Short, cooling.Hot, cooling.FanAbsent} {
+		assert.GreaterOrEqual(t, c.share(v), 0.9, "%s", v)
+	}
+	for _, v := range cooling.Verdicts() {
+		assert.Zero(t, c[v][cooling.StuckOpen], "the thermostat was judged on %s", v)
 	}
 }
 
