@@ -138,4 +138,10 @@ type FactSet struct {
 	CheckDefs    []CheckDef
 	Checks       []Check
 	CheckAnswers []CheckAnswer
+
+	Sites       []Site
+	Bays        []Bay
+	Technicians []Technician
+	Closures    []Closure
+	Visits      []Visit
 }

@@ -17,6 +17,7 @@ type Recorded struct {
 	Readings, ReadingWords, Swaps, Services      Counts
 	Jobs, JobLines, Parts                        Counts
 	CheckDefs, Checks, CheckAnswers              Counts
+	Sites, Bays, Technicians, Closures, Visits   Counts
 	RetiredRules                                 int
 	MachinesTouched                              int
 }
@@ -25,7 +26,8 @@ type Recorded struct {
 func (r Recorded) Changed() bool {
 	for _, c := range []Counts{r.Owners, r.Contacts, r.Machines, r.Rules, r.Teardowns,
 		r.Readings, r.ReadingWords, r.Swaps, r.Services,
-		r.Jobs, r.JobLines, r.Parts, r.CheckDefs, r.Checks, r.CheckAnswers} {
+		r.Jobs, r.JobLines, r.Parts, r.CheckDefs, r.Checks, r.CheckAnswers,
+		r.Sites, r.Bays, r.Technicians, r.Closures, r.Visits} {
 		if c.Changed() {
 			return true
 		}

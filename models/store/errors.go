@@ -50,6 +50,8 @@ func asModelError(err error) error {
 		return &models.Error{Code: models.CodeConflict, Message: "facts are written once", Remedy: "record a correction", Err: err}
 	case c == codeTrigger && strings.Contains(err.Error(), "bench check"):
 		return &models.Error{Code: models.CodeConflict, Message: "a bench check is open", Remedy: "answer it first, or give the reason and your name", Err: err}
+	case c == codeTrigger && strings.Contains(err.Error(), "a visit"):
+		return &models.Error{Code: models.CodeConflict, Message: "a visit that was dropped does not come back", Remedy: "plan a new one", Err: err}
 	case c == codeTrigger:
 		return &models.Error{Code: models.CodeConflict, Message: "the order of a job's states forbids it",
 			Remedy: "a job goes from open to done to handed over, and then perhaps to reopened", Err: err}

@@ -52,6 +52,7 @@ func (w *factWriter) all(set models.FactSet) error {
 		func() error { return w.swaps(set.Swaps) },
 		func() error { return w.services(set.Services) },
 		func() error { return w.jobFacts(set) },
+		func() error { return w.planFacts(set) },
 		w.touch,
 	}
 	for _, step := range steps {

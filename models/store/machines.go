@@ -233,7 +233,8 @@ func readServices(ctx context.Context, tx *gorm.DB, ids string, win models.Windo
 
 // AllFacts gives every fact of the latest versions, for an export: owners,
 // contacts, machines, rules, teardowns, readings with their standing, swaps,
-// services, jobs and checks, each in a fixed order.
+// services, jobs and checks, and what visits are planned on, each in a fixed
+// order.
 func (s *Store) AllFacts(ctx context.Context) (set models.FactSet, err error) {
 	err = s.view(ctx, func(tx *gorm.DB) error {
 		for _, q := range []struct {
@@ -253,6 +254,11 @@ func (s *Store) AllFacts(ctx context.Context) (set models.FactSet, err error) {
 			{"check_defs_now", "", "def", &set.CheckDefs},
 			{"checks_now", "", checkOrder, &set.Checks},
 			{"check_answers", "", checkOrder + ", answered_at, id", &set.CheckAnswers},
+			{"sites_now", "retired = 0", "site", &set.Sites},
+			{"bays_now", "retired = 0", "bay", &set.Bays},
+			{"technicians_now", "retired = 0", "technician", &set.Technicians},
+			{"closures_now", "retired = 0", closureOrder, &set.Closures},
+			{"visits_now", "", visitOrder, &set.Visits},
 		} {
 			db := tx.Table(q.table).Order(q.order)
 			if q.where != "" {

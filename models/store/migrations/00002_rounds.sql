@@ -64,7 +64,7 @@ CREATE INDEX messages_peer ON messages (peer_id) WHERE peer_id <> '';
 
 CREATE TABLE notices (
     id         INTEGER PRIMARY KEY AUTOINCREMENT,
-    round      INTEGER NOT NULL REFERENCES rounds (id),
+    round      INTEGER NOT NULL, -- 0: decided by a person between rounds
     message    INTEGER REFERENCES messages (id),
     owner      TEXT NOT NULL,
     contact    TEXT NOT NULL,
