@@ -1,5 +1,7 @@
 package models
 
+import "errors"
+
 // Reply is one incoming message, kept as it came. It is written once.
 type Reply struct {
 	ID         int64   `gorm:"column:id;primaryKey"`
@@ -61,8 +63,12 @@ type Sender struct {
 // Answered is what is recorded on one reply: all of it or nothing.
 type Answered struct {
 	Reply    Reply
-	Facts    FactSet   // readings, services
-	Contacts []Contact // new versions, with stops set or cleared
+	Facts    FactSet       // readings, services
+	Contacts []Contact     // new versions, with stops set or cleared
+	Checks   []CheckAnswer // answers to owner checks
 	Acts     []ReplyAct
 	Messages []Message // answers and alerts to queue
 }
+
+// ErrReplyKnown says that a reply with that key has been recorded.
+var ErrReplyKnown = errors.New("the reply is recorded already")

@@ -39,7 +39,7 @@ var mayImport = map[string][]string{
 	"scheduler/cooling":        {"models"},
 	"scheduler/job":            {"models", "scheduler/calendar", "scheduler/usage"},
 	"scheduler/sheet":          {"models", "scheduler/calendar", "scheduler/usage", "scheduler/interval", "scheduler/job", "scheduler/cooling"},
-	"scheduler":                {"models", "notify/policy", "scheduler/*"},
+	"scheduler":                {"models", "notify/policy", "notify/inbox", "scheduler/*"},
 	"notify/policy":            {"models", "scheduler/calendar"},
 	"notify/message":           {"models", "scheduler/calendar", "notify/message/gsm"},
 	"notify/message/gsm":       {},

@@ -11,6 +11,7 @@ import (
 	"example.org/roundsman/cmd/roundsman/app"
 	"example.org/roundsman/models"
 	"example.org/roundsman/models/store"
+	"example.org/roundsman/notify/policy"
 )
 
 type outboxCmd struct {
@@ -104,6 +105,9 @@ func about(l store.MessageLog) string {
 func waiting(m models.Message, zone *time.Location) string {
 	switch m.State {
 	case models.MessageQueued:
+		if m.Why == policy.ReasonMayGo || m.Why == "" {
+			return "waits for the service to send it, from " + localTime(m.NotBefore, zone)
+		}
 		return fmt.Sprintf("waits until %s: %s", localTime(m.NotBefore, zone), m.Why)
 	case models.MessageFailed, models.MessageDropped:
 		return fmt.Sprintf("%s after %s: %s", m.State, plural(m.Tries, "try", "tries"), m.Why)

@@ -75,9 +75,6 @@ func lastTalk(tx *gorm.DB, ch models.Channel, from string, out *models.Sender) e
 	return nil
 }
 
-// ErrReplyKnown says that a reply with that key has been recorded.
-var ErrReplyKnown = errors.New("the reply is recorded already")
-
 // HasReply says whether a reply with a key has been recorded.
 func (s *Store) HasReply(ctx context.Context, key string) (bool, error) {
 	var n int64
@@ -90,12 +87,12 @@ func (s *Store) HasReply(ctx context.Context, key string) (bool, error) {
 // SaveReply records a reply with all that was done on it, in one transaction:
 // facts, stops, acts, and the messages that answer it. Waiting messages over
 // a channel that was stopped are dropped. A reply that is recorded already
-// gives ErrReplyKnown and changes nothing.
+// gives models.ErrReplyKnown and changes nothing.
 func (s *Store) SaveReply(ctx context.Context, a models.Answered, e models.Entry) (reply int64, err error) {
 	err = s.tx(ctx, func(tx *gorm.DB) error {
 		if err := tx.Create(&a.Reply).Error; err != nil {
 			if isDuplicate(err) {
-				return ErrReplyKnown
+				return models.ErrReplyKnown
 			}
 			return fmt.Errorf("writing it: %w", err)
 		}
@@ -115,7 +112,7 @@ func (s *Store) SaveReply(ctx context.Context, a models.Answered, e models.Entry
 		}
 		return nil
 	})
-	if errors.Is(err, ErrReplyKnown) {
+	if errors.Is(err, models.ErrReplyKnown) {
 		return 0, err
 	}
 	if err != nil {
@@ -137,6 +134,12 @@ func saveReplyFacts(ctx context.Context, tx *gorm.DB, a models.Answered, e model
 	}
 	if err := w.restate(a.Contacts); err != nil {
 		return err
+	}
+	for _, c := range a.Checks {
+		c.Fact = models.Fact{Entry: e.ID}
+		if err := tx.Create(&c).Error; err != nil {
+			return fmt.Errorf("answering check %s: %w", c.Check, err)
+		}
 	}
 	if a.Reply.Owner != "" {
 		if err := w.touchOwners([]string{a.Reply.Owner}); err != nil {

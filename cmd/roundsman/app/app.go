@@ -23,6 +23,7 @@ type App struct {
 	Settings config.Settings
 	Store    *store.Store
 	Holder   *scheduler.Holder
+	Replier  *scheduler.Replier
 	Clock    models.Clock
 	Log      *slog.Logger
 }
@@ -59,6 +60,7 @@ func New(ctx context.Context, s config.Settings, opt Options) (*App, error) {
 		Settings: s, Store: st, Clock: opt.Clock, Log: opt.Log,
 		Holder: &scheduler.Holder{Store: st, Manners: manners, Log: opt.Log},
 	}
+	a.Replier = &scheduler.Replier{Store: st, Manners: manners, Alerts: shopOf(s).Mail, Clock: opt.Clock, Log: opt.Log}
 	if err := a.loadRules(ctx); err != nil {
 		a.Close()
 		return nil, err

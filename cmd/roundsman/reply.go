@@ -1,0 +1,164 @@
+package main
+
+import (
+	"fmt"
+	"io"
+	"strings"
+
+	"example.org/roundsman/cmd/roundsman/app"
+	"example.org/roundsman/models"
+	"example.org/roundsman/models/store"
+)
+
+type replyCmd struct {
+	atFlag
+	From string `help:"Number or mail address that it came from." placeholder:"NUMBER"`
+	Text string `help:"What it says; - reads standard input." placeholder:"TEXT"`
+	List bool   `help:"List the replies that wait for a person."`
+	All  bool   `help:"With --list: list all replies."`
+	Done int64  `help:"Mark a reply as dealt with." placeholder:"NO."`
+	Note string `help:"With --done: what was done." placeholder:"TEXT"`
+	JSON bool   `name:"json" help:"Print what was done as JSON."`
+}
+
+func (replyCmd) Help() string {
+	return `Takes in an answer as if it had come by text or mail: a meter reading, "done last week", "it's back", STOP. What it says is recorded, the sender gets an answer, and what cannot be read waits for a person; then the command ends with 3.
+
+Example:
+  roundsman reply --from +12025550123 --text "R12 6120"
+  roundsman reply --list
+  roundsman reply --done 7 --note "called back"`
+}
+
+func (cmd replyCmd) Run(c *call) error {
+	switch {
+	case cmd.Done != 0:
+		return c.with(func(a *app.App) error {
+			return a.Store.MarkReply(c.ctx, models.ReplyMark{Reply: cmd.Done, At: models.InstantOf(c.clock.Now()), By: userName(), Note: cmd.Note})
+		})
+	case cmd.List:
+		return c.with(func(a *app.App) error { return cmd.list(c, a) })
+	}
+	ch, from, err := senderOf(cmd.From)
+	if err != nil {
+		return err
+	}
+	if cmd.Text == "-" {
+		data, err := io.ReadAll(io.LimitReader(c.in, 1<<20))
+		if err != nil {
+			return fmt.Errorf("reading the reply: %w", err)
+		}
+		cmd.Text = string(data)
+	}
+	if strings.TrimSpace(cmd.Text) == "" {
+		return models.Errorf(models.CodeInvalid, "add --text with what it says", "the reply has no text")
+	}
+	return c.with(func(a *app.App) error {
+		at, err := cmd.time(c.clock, a.Holder.Manners.Zone)
+		if err != nil {
+			return err
+		}
+		key := fmt.Sprintf("hand/%s/%d", from, c.clock.Now().UnixNano())
+		a.Replier.Log = c.quiet()
+		r := models.Reply{Key: key, ReceivedAt: models.InstantOf(at), Channel: ch, From: from, Text: cmd.Text}
+		if err := a.Replier.Apply(c.ctx, r); err != nil {
+			return err
+		}
+		logs, err := a.Store.Replies(c.ctx, false, 1)
+		if err != nil {
+			return err
+		}
+		if err := cmd.tell(c, logs[0]); err != nil {
+			return err
+		}
+		if logs[0].Reply.Person != "" {
+			return errPartial
+		}
+		return nil
+	})
+}
+
+// senderOf says over which channel a reply from an address came.
+func senderOf(from string) (models.Channel, string, error) {
+	if strings.Contains(from, "@") {
+		if !models.ValidMail(from) {
+			return "", "", models.Errorf(models.CodeInvalid, models.MailRemedy, "--from %q is not a mail address", from)
+		}
+		return models.ChannelMail, from, nil
+	}
+	if !models.ValidMobile(from) {
+		return "", "", models.Errorf(models.CodeInvalid, models.MobileRemedy, "--from %q is not a mobile number", from)
+	}
+	return models.ChannelSMS, from, nil
+}
+
+// tell says what was done on a reply.
+func (cmd replyCmd) tell(c *call, l store.ReplyLog) error {
+	if cmd.JSON {
+		return printJSON(c.out, replyJSON(l))
+	}
+	for _, act := range l.Acts {
+		fmt.Fprintln(c.out, strings.TrimRight(fmt.Sprintf("%s %s: %s", act.Act, act.Machine, act.Detail), " :"))
+	}
+	if l.Reply.Person != "" {
+		fmt.Fprintf(c.out, "waits for a person: %s (no. %d)\n", l.Reply.Person, l.Reply.ID)
+	}
+	if len(l.Acts) == 0 && l.Reply.Person == "" {
+		fmt.Fprintln(c.out, "nothing to do")
+	}
+	return nil
+}
+
+func (cmd replyCmd) list(c *call, a *app.App) error {
+	logs, err := a.Store.Replies(c.ctx, !cmd.All, 200)
+	if err != nil {
+		return err
+	}
+	if cmd.JSON {
+		rows := make([]replyRow, 0, len(logs))
+		for _, l := range logs {
+			rows = append(rows, replyJSON(l))
+		}
+		return printJSON(c.out, rows)
+	}
+	if len(logs) == 0 {
+		fmt.Fprintln(c.out, "No reply waits for a person.")
+	}
+	for _, l := range logs {
+		r := l.Reply
+		fmt.Fprintf(c.out, "%4d  %s  %s %s: %q\n", r.ID, localTime(r.ReceivedAt, a.Holder.Manners.Zone), r.From, r.Contact, models.Shorten(r.Text, 200))
+		if r.Person != "" {
+			fmt.Fprintf(c.out, "      %s\n", r.Person)
+		}
+	}
+	return nil
+}
+
+type replyActRow struct {
+	Act     string `json:"act"`
+	Machine string `json:"machine,omitempty"`
+	Detail  string `json:"detail,omitempty"`
+}
+
+type replyRow struct {
+	ID         int64          `json:"id"`
+	ReceivedAt models.Instant `json:"received_at"`
+	Channel    models.Channel `json:"channel"`
+	From       string         `json:"from"`
+	Contact    string         `json:"contact"`
+	Text       string         `json:"text"`
+	Person     models.Reason  `json:"person"`
+	AskedBack  bool           `json:"asked_back"`
+	Acts       []replyActRow  `json:"acts"`
+	Handled    bool           `json:"handled"`
+}
+
+func replyJSON(l store.ReplyLog) replyRow {
+	r := l.Reply
+	row := replyRow{ID: r.ID, ReceivedAt: r.ReceivedAt, Channel: r.Channel, From: r.From, Contact: r.Contact, Text: r.Text,
+		Person: r.Person, AskedBack: r.Question != "", Acts: []replyActRow{}, Handled: l.Mark != nil}
+	for _, a := range l.Acts {
+		row.Acts = append(row.Acts, replyActRow{a.Act, a.Machine, a.Detail})
+	}
+	return row
+}

@@ -1,0 +1,156 @@
+package scheduler
+
+import (
+	"fmt"
+
+	"example.org/roundsman/models"
+	"example.org/roundsman/notify/inbox"
+)
+
+// do does one thing that a reply says; done is true when facts were taken
+// from it that the sender should see confirmed.
+func (a *answering) do(act inbox.Act) (done bool) {
+	switch act.Kind {
+	case inbox.KindReading:
+		return a.reading(act)
+	case inbox.KindDone:
+		return a.service(act)
+	case inbox.KindStop:
+		a.stop(act)
+	case inbox.KindWrongNumber:
+		a.setStop(a.today)
+		a.note(string(act.Kind), "", "no more messages to "+a.out.Reply.From)
+		a.person(ReasonMisdialed)
+	case inbox.KindStart:
+		a.start()
+	case inbox.KindHelp:
+		a.answer(models.PurposeHelp, "")
+		a.note(string(act.Kind), "", "")
+	case inbox.KindComeback, inbox.KindTrouble:
+		a.check(act, models.CheckBad)
+		a.note(string(act.Kind), act.Machine, act.Words)
+		a.person(ReasonTrouble)
+	case inbox.KindOK:
+		a.check(act, models.CheckOK)
+		a.note(string(act.Kind), act.Machine, act.Words)
+	case inbox.KindSold:
+		a.note(string(act.Kind), act.Machine, act.Words)
+		a.person(ReasonSold)
+	case inbox.KindDay, inbox.KindLater:
+		a.note(string(act.Kind), act.Machine, act.On.String())
+		a.person(ReasonWantsDay)
+	default: // yes, no, thanks: kept, and nothing to do
+		a.note(string(act.Kind), act.Machine, act.Words)
+	}
+	return false
+}
+
+// source gives the source of readings that come by a reply.
+func (a *answering) source() string {
+	if a.out.Reply.Channel == models.ChannelSMS {
+		return "text"
+	}
+	return "mail"
+}
+
+// reading records what a meter shows. A value that was asked back and
+// confirmed is right, however it looks.
+func (a *answering) reading(act inbox.Act) bool {
+	if act.Machine == "" {
+		a.person(inbox.WhyNoMachine)
+		return false
+	}
+	on := act.On
+	if on.IsZero() || on > a.today {
+		on = a.today
+	}
+	r := models.Reading{Machine: act.Machine, At: on, Miles: act.Miles, Hours: act.Hours, Source: a.source()}
+	if p := a.pending; p != nil && p.Kind == inbox.AskValue && p.Act.Machine == act.Machine &&
+		(act.Miles == p.Value || act.Hours == p.Value) {
+		r.Standing = models.StandingConfirmed
+	}
+	a.out.Facts.Readings = append(a.out.Facts.Readings, r)
+	a.note(string(act.Kind), act.Machine, fmt.Sprintf("miles %q hours %q on %s", act.Miles, act.Hours, on))
+	return true
+}
+
+// service records work that was done elsewhere, with the reading that came
+// with it.
+func (a *answering) service(act inbox.Act) bool {
+	if act.Machine == "" || len(act.Items) == 0 {
+		a.person(inbox.WhyUnread)
+		return false
+	}
+	on := act.On
+	if on.IsZero() || on > a.today {
+		on = a.today
+	}
+	for _, item := range act.Items {
+		a.out.Facts.Services = append(a.out.Facts.Services, models.Service{
+			Machine: act.Machine, Item: item, At: on, Miles: act.Miles, Hours: act.Hours})
+		a.note(string(act.Kind), act.Machine, item+" on "+on.String())
+	}
+	return true
+}
+
+// stop ends the messages to a number or address and confirms it once.
+func (a *answering) stop(act inbox.Act) {
+	already := len(a.sender.Contacts) > 0
+	for _, c := range a.sender.Contacts {
+		if _, stopped := c.Consent(a.out.Reply.Channel); stopped.IsZero() {
+			already = false
+		}
+	}
+	a.setStop(a.today)
+	a.note(string(inbox.KindStop), "", "no more messages to "+a.out.Reply.From)
+	if !already {
+		a.answer(models.PurposeStopped, "")
+	}
+	if act.Cancel {
+		a.person(ReasonCancel)
+	}
+}
+
+// start lets messages go again: the sender consents by asking for them.
+func (a *answering) start() {
+	if len(a.sender.Contacts) == 0 {
+		a.person(ReasonStranger)
+		return
+	}
+	a.setStop(0)
+	for i := range a.out.Contacts {
+		c := &a.out.Contacts[i]
+		if a.out.Reply.Channel == models.ChannelSMS {
+			c.SMSConsentOn = a.today
+		} else {
+			c.MailConsentOn = a.today
+		}
+		c.ConsentHow = "asked for by " + a.source()
+	}
+	a.note(string(inbox.KindStart), "", "messages to "+a.out.Reply.From+" again")
+	a.answer(models.PurposeStarted, "")
+}
+
+// setStop sets (or clears, with no date) the stop on the sender's number or
+// address for all its contacts.
+func (a *answering) setStop(on models.Date) {
+	for _, c := range a.sender.Contacts {
+		if a.out.Reply.Channel == models.ChannelSMS {
+			if c.SMSStopOn.IsZero() || on.IsZero() {
+				c.SMSStopOn = on
+			}
+		} else if c.MailStopOn.IsZero() || on.IsZero() {
+			c.MailStopOn = on
+		}
+		a.out.Contacts = append(a.out.Contacts, c)
+	}
+}
+
+// check answers the owner check that waits for an answer.
+func (a *answering) check(act inbox.Act, result models.CheckResult) {
+	if act.Check == "" {
+		return
+	}
+	a.out.Checks = append(a.out.Checks, models.CheckAnswer{Check: act.Check, At: a.out.Reply.ReceivedAt,
+		Result: result, Words: act.Words, By: a.contact.ID})
+}
