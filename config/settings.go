@@ -90,6 +90,7 @@ type DKIM struct {
 type SMS struct {
 	Kind      string   `toml:"kind" oneof:"none|spool|smpp|gateway"`
 	Sender    string   `toml:"sender" check:"sender"` // number, short code or name
+	Country   string   `toml:"country" max:"3"`       // calling code put before national numbers that come in
 	Spool     string   `toml:"spool" path:"file"`
 	PerMinute int      `toml:"per_minute" min:"1" max:"60000"`
 	Timeout   Duration `toml:"timeout" min:"1s" max:"10m"`
@@ -114,7 +115,11 @@ type Gateway struct {
 	URL      string `toml:"url" check:"url"`
 	User     string `toml:"user" max:"254"`
 	Password Secret `toml:"password"`
-	Token    Secret `toml:"token"` // sent as a bearer token instead of user and password
+	Token    Secret `toml:"token"`           // sent as a bearer token instead of user and password
+	Body     string `toml:"body" max:"4000"` // template of the request's body; "" is a plain JSON object
+	Type     string `toml:"content_type" max:"100"`
+	ID       string `toml:"id_field" max:"100"` // dotted path of the message's id in a JSON answer
+	Secret   Secret `toml:"hook_secret"`        // signs what the service posts to /hooks/text; not set: nothing is taken
 }
 
 // Inbox is where the answers to mail come in.
@@ -184,7 +189,7 @@ func Defaults() Settings {
 			Timeout: mustDuration("60s"), PerMinute: 60, Parallel: 2,
 		},
 		SMS: SMS{
-			Kind: "spool", Spool: "spool", PerMinute: 60, Timeout: mustDuration("30s"),
+			Kind: "spool", Spool: "spool", Country: "1", PerMinute: 60, Timeout: mustDuration("30s"),
 			SMPP: SMPP{Port: portSMPP, Window: 10, Enquire: mustDuration("30s")},
 		},
 		Inbox: Inbox{

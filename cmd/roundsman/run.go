@@ -53,6 +53,7 @@ type commands struct {
 	Rules    rulesCmd    `cmd:"" help:"Check, load or show service rules."`
 	Mix      mixCmd      `cmd:"" help:"Coolant sums: protection, what to drain, add and buy."`
 	Warmup   warmupCmd   `cmd:"" help:"Judge a log of the coolant sensor while an engine warms up."`
+	Sensor   sensorCmd   `cmd:"" help:"Read a coolant sensor: ohms, volts or an OBD answer to degrees and back."`
 	Plan     planCmd     `cmd:"" help:"Plan downtime: which machine stops when, and why."`
 }
 

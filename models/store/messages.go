@@ -80,3 +80,20 @@ func (s *Store) WithheldNotices(ctx context.Context, limit int) ([]models.Notice
 	}
 	return ns, nil
 }
+
+// SettleDoubt records what a peer said of a try that had ended in doubt: a
+// message that it had taken after all is sent and will not go again; one that
+// it had not taken stays queued without the doubt. A message that is no
+// longer in doubt is left alone.
+func (s *Store) SettleDoubt(ctx context.Context, key string, taken bool, peerID string, at models.Instant) error {
+	query, args := `UPDATE messages SET in_doubt = 0 WHERE key = ? AND in_doubt = 1 AND state = 'queued'`, []any{key}
+	if taken {
+		query = `UPDATE messages SET state = 'sent', in_doubt = 0, peer_id = ?, ended_at = ?, why = 'taken by the peer, as it said later'
+			WHERE key = ? AND in_doubt = 1 AND state = 'queued'`
+		args = []any{peerID, at, key}
+	}
+	if err := s.write.WithContext(ctx).Exec(query, args...).Error; err != nil {
+		return fmt.Errorf("settling the doubt about %s: %w", key, asModelError(err))
+	}
+	return nil
+}

@@ -23,6 +23,14 @@ var ErrCourierBusy = &models.Error{Code: models.CodeUnavailable,
 // Courier readies the courier with the channels of the settings. It holds the
 // lock on sending until release is called.
 func (a *App) Courier(clock models.Clock) (c *notify.Courier, release func() error, err error) {
+	t, err := a.texts(clock)
+	if err != nil {
+		return nil, nil, err
+	}
+	return a.courierWith(clock, t)
+}
+
+func (a *App) courierWith(clock models.Clock, t texts) (c *notify.Courier, release func() error, err error) {
 	release, ok, err := a.Store.TryLock(courierLock)
 	if err != nil {
 		return nil, nil, err
@@ -30,7 +38,7 @@ func (a *App) Courier(clock models.Clock) (c *notify.Courier, release func() err
 	if !ok {
 		return nil, nil, ErrCourierBusy
 	}
-	c, err = a.courier(clock)
+	c, err = a.courier(clock, t)
 	if err != nil {
 		return nil, nil, fmt.Errorf("readying the courier: %w", firstOf(err, release()))
 	}
@@ -47,7 +55,7 @@ func firstOf(errs ...error) error {
 	return nil
 }
 
-func (a *App) courier(clock models.Clock) (*notify.Courier, error) {
+func (a *App) courier(clock models.Clock, t texts) (*notify.Courier, error) {
 	s := a.Settings
 	templates, err := a.templates()
 	if err != nil {
@@ -65,12 +73,8 @@ func (a *App) courier(clock models.Clock) (*notify.Courier, error) {
 		return nil, err
 	}
 	c.Add(mailChannel, limits(s.Mail.Parallel, s.Mail.PerMinute, s.Mail.Host == ""))
-	texts, err := a.textChannel()
-	if err != nil {
-		return nil, err
-	}
-	if texts != nil {
-		c.Add(texts, limits(1, s.SMS.PerMinute, s.SMS.Kind == "spool"))
+	if t.channel != nil {
+		c.Add(t.channel, limits(1, s.SMS.PerMinute, s.SMS.Kind == "spool"))
 	}
 	return c, nil
 }
@@ -134,13 +138,3 @@ func (a *App) mailChannel(clock models.Clock) (notify.Channel, error) {
 }
 
 // textChannel gives the channel for texts, nil for none.
-func (a *App) textChannel() (notify.Channel, error) {
-	switch kind := a.Settings.SMS.Kind; kind {
-	case "none":
-		return nil, nil
-	case "spool":
-		return spool.Texts(a.Settings.SMS.Spool), nil
-	default:
-		return nil, models.Errorf(models.CodeInvalid, `set sms.kind to "spool" or "none"`, "texts by %s are not built into this version", kind)
-	}
-}

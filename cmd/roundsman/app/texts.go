@@ -1,0 +1,126 @@
+package app
+
+import (
+	"context"
+	"crypto/sha256"
+	"crypto/tls"
+	"encoding/base64"
+	"encoding/hex"
+	"fmt"
+	"net"
+	"net/http"
+	"strconv"
+	"time"
+
+	"example.org/roundsman/models"
+	"example.org/roundsman/notify"
+	"example.org/roundsman/notify/sms"
+	"example.org/roundsman/notify/sms/gateway"
+	"example.org/roundsman/notify/sms/smpp"
+	"example.org/roundsman/notify/spool"
+)
+
+// texts is the way texts go out and come in.
+type texts struct {
+	channel notify.Channel                  // nil: no texts
+	run     func(ctx context.Context) error // keeps the session with a message center; nil: there is none
+	hook    http.Handler                    // takes what a gateway posts; nil: nothing is taken
+}
+
+// texts readies the way of the settings.
+func (a *App) texts(clock models.Clock) (texts, error) {
+	s := a.Settings.SMS
+	in := incoming{a}
+	switch s.Kind {
+	case "none":
+		return texts{}, nil
+	case "spool":
+		return texts{channel: spool.Texts(s.Spool)}, nil
+	case "smpp":
+		parts, err := smpp.NewDirFragments(a.Store.Path() + ".parts")
+		if err != nil {
+			return texts{}, err
+		}
+		cfg := smpp.Config{
+			Addr: net.JoinHostPort(s.SMPP.Host, strconv.Itoa(s.SMPP.Port)), SystemID: s.SMPP.SystemID,
+			Password: s.SMPP.Password.Reveal(), SystemType: s.SMPP.SystemType, Source: s.Sender, Country: s.Country,
+			Window: s.SMPP.Window, MaxRate: float64(s.PerMinute) / 60, Patience: s.Timeout.Std(),
+			EnquireEvery: s.SMPP.Enquire.Std(), Receipts: true, Clock: clock, Log: a.Log,
+			Fragments: parts,
+		}
+		if s.SMPP.TLS {
+			cfg.TLS = &tls.Config{ServerName: s.SMPP.Host, MinVersion: tls.VersionTLS12}
+		}
+		ch, err := sms.NewSMPP(cfg, in)
+		if err != nil {
+			return texts{}, fmt.Errorf("readying the text message center: %w", err)
+		}
+		return texts{channel: ch, run: ch.Run}, nil
+	default:
+		return a.gateway(in, clock)
+	}
+}
+
+// gateway readies an HTTP service for texts.
+func (a *App) gateway(in sms.Handler, clock models.Clock) (texts, error) {
+	s := a.Settings.SMS.Gateway
+	headers := map[string]string{}
+	switch {
+	case !s.Token.IsZero():
+		headers["Authorization"] = "Bearer " + s.Token.Reveal()
+	case s.User != "":
+		headers["Authorization"] = "Basic " + base64.StdEncoding.EncodeToString([]byte(s.User+":"+s.Password.Reveal()))
+	}
+	g, err := gateway.New(gateway.Config{URL: s.URL, Headers: headers, Body: s.Body, Type: s.Type,
+		Sender: a.Settings.SMS.Sender, IDField: s.ID, Timeout: a.Settings.SMS.Timeout.Std()})
+	if err != nil {
+		return texts{}, fmt.Errorf("readying the text gateway: %w", err)
+	}
+	out := texts{channel: g}
+	if !s.Secret.IsZero() {
+		hook := &gateway.Hook{Secret: []byte(s.Secret.Reveal()), Handler: in, Clock: clock, Log: a.Log}
+		if err := hook.Check(); err != nil {
+			return texts{}, err
+		}
+		out.hook = hook
+	}
+	return out, nil
+}
+
+// incoming stores what comes in by text.
+type incoming struct{ a *App }
+
+// Incoming acts on a text. Without an id of the peer's its key is made of what
+// came and the hour, so that a text handed over twice in a row is one.
+func (i incoming) Incoming(ctx context.Context, in sms.Incoming) error {
+	now := i.a.Clock.Now()
+	key := in.ID
+	if key == "" {
+		sum := sha256.Sum256(fmt.Appendf(nil, "%q %q %q %d", in.From, in.To, in.Text, now.Truncate(time.Hour).Unix()))
+		key = hex.EncodeToString(sum[:16])
+	}
+	text := in.Text
+	if in.Binary {
+		text = "(not a text)"
+	}
+	return i.a.Replier.Apply(ctx, models.Reply{Key: "text/" + key, ReceivedAt: models.InstantOf(now),
+		Channel: models.ChannelSMS, From: in.From, To: in.To, Text: text})
+}
+
+// Report records the fate of a message that a peer had taken.
+func (i incoming) Report(ctx context.Context, r sms.Report) error {
+	said := r.State
+	if r.ErrorCode != "" {
+		said += " (" + r.ErrorCode + ")"
+	}
+	ok, err := i.a.Store.RecordReceipt(ctx, r.PeerIDs, "", said, models.InstantOf(i.a.Clock.Now()))
+	if err == nil && !ok {
+		i.a.Log.Warn("a receipt of a message that is not known", "peer_ids", r.PeerIDs, "said", said)
+	}
+	return err
+}
+
+// Late records the answer to a try that had already ended in doubt.
+func (i incoming) Late(ctx context.Context, l sms.Late) error {
+	return i.a.Store.SettleDoubt(ctx, l.Key, l.Taken, l.PeerID, models.InstantOf(i.a.Clock.Now()))
+}
