@@ -1,0 +1,249 @@
+package inbox
+
+import (
+	"slices"
+	"sort"
+
+	"example.org/roundsman/models"
+)
+
+// meant works out which machine a group is about where none is named: the one
+// that was asked about, or the only one that the sender has.
+func (r *reader) meant(g group) []string {
+	switch {
+	case len(g.ids) > 0:
+		return g.ids
+	case len(r.a.About) > 0:
+		return r.a.About
+	}
+	var all []string
+	for _, k := range r.a.Machines {
+		all = append(all, k.Machine.ID)
+	}
+	return all
+}
+
+// about adds an act about one machine, or asks which. each: an act for every
+// machine that was asked about is right too ("ok" to two questions).
+func (r *reader) about(g group, act Act, each bool) {
+	act.Words = g.words
+	ids := r.meant(g)
+	switch {
+	case len(ids) == 0:
+		r.acts = append(r.acts, act)
+	case len(ids) == 1:
+		r.acts = append(r.acts, r.withCheck(act, ids[0]))
+	case each && len(g.ids) == 0:
+		for _, id := range ids {
+			r.acts = append(r.acts, r.withCheck(act, id))
+		}
+	default:
+		r.asks = append(r.asks, Question{Kind: AskMachine, Act: act, Machines: ids})
+	}
+}
+
+// withCheck names the machine and, for what can answer it, its open check.
+func (r *reader) withCheck(act Act, id string) Act {
+	act.Machine = id
+	if k, ok := r.a.machine(id); ok && (act.Kind == KindOK || act.Kind == KindComeback || act.Kind == KindTrouble) {
+		act.Check = k.Check
+	}
+	return act
+}
+
+// trouble adds that something is wrong. Trouble is told at once even where
+// the machine is not known; it is then asked as well.
+func (r *reader) trouble(g group, kind Kind) {
+	r.about(g, Act{Kind: kind}, false)
+}
+
+// good adds that all is well: an answer to a check where one was asked, else
+// only a friendly word.
+func (r *reader) good(g group) {
+	if r.a.Purpose != models.PurposeCheck {
+		r.acts = append(r.acts, Act{Kind: KindOK, Machine: only(g.ids), Words: g.words})
+		return
+	}
+	r.about(g, Act{Kind: KindOK}, true)
+}
+
+// yesNo adds a yes or no, which answers "has the repair held?" where that was
+// asked.
+func (r *reader) yesNo(g group, plain, check Kind) {
+	if r.a.Purpose == models.PurposeCheck {
+		r.about(g, Act{Kind: check}, check == KindOK)
+		return
+	}
+	if len(g.figures) == 0 {
+		r.acts = append(r.acts, Act{Kind: plain, Machine: only(g.ids), Words: g.words})
+	}
+}
+
+func (r *reader) day(g group) {
+	kind := KindDay
+	if g.when.vague {
+		kind = KindLater
+	}
+	r.acts = append(r.acts, Act{Kind: kind, Machine: only(g.ids), On: g.when.on, About: g.when.rough || g.when.vague, Words: g.words})
+}
+
+// done adds that work was done. Which work: the items named; else the one
+// that was told of; where several were, it is asked.
+func (r *reader) done(g group) {
+	act := Act{Kind: KindDone, Items: g.items, On: behind(g.when, r.a.Today), About: g.when.rough, Words: g.words}
+	ids := r.meant(g)
+	if len(ids) > 1 && len(g.figures) == 1 {
+		if id, ok := r.fitting(ids, g.figures[0], act.On); ok {
+			ids = []string{id}
+		}
+	}
+	if len(ids) != 1 {
+		if len(ids) == 0 {
+			r.person = WhyNoMachine
+			return
+		}
+		q := Question{Kind: AskMachine, Act: act, Machines: ids}
+		if len(g.figures) > 0 {
+			q.Value, q.Unit = models.Num(g.figures[0].vals[0]), g.figures[0].unit
+		}
+		r.asks = append(r.asks, q)
+		return
+	}
+	act.Machine = ids[0]
+	k, _ := r.a.machine(ids[0])
+	ask := false
+	switch {
+	case len(act.Items) > 0:
+	case len(k.Items) == 1 || len(k.Items) > 1 && g.has(senseAll):
+		act.Items = k.Items
+	case len(k.Items) > 1:
+		ask = true
+	}
+	doubts := len(r.asks)
+	for _, f := range g.figures {
+		act = r.valued(g, f, act, k)
+	}
+	switch {
+	case len(r.asks) > doubts: // the work waits for the answer about its value
+	case ask:
+		r.asks = append(r.asks, Question{Kind: AskItem, Act: act, Items: k.Items})
+	default:
+		r.acts = append(r.acts, act)
+	}
+}
+
+// valued puts a figure into an act of work done; where it is doubted the
+// question about it carries the act.
+func (r *reader) valued(g group, f figure, act Act, k Known) Act {
+	v := k.fit(f, act.On, r.a.Today)
+	act.About = act.About || f.rough
+	if !v.ok {
+		r.doubt(g, f, act, k, v)
+		return act
+	}
+	return act.with(v)
+}
+
+// with puts a value into an act.
+func (a Act) with(v verdict) Act {
+	if v.meter == models.HourMeter {
+		a.Hours = models.Num(v.value)
+	} else {
+		a.Miles = models.Num(v.value)
+	}
+	return a
+}
+
+// figure adds a reading, or asks what is needed to know it.
+func (r *reader) figure(g group, f figure, act Act) {
+	act.Words = g.words
+	ids := r.meant(g)
+	if len(ids) > 1 {
+		id, ok := r.fitting(ids, f, act.On)
+		if !ok {
+			r.asks = append(r.asks, Question{Kind: AskMachine, Act: act, Machines: r.candidates(ids, f, act.On),
+				Value: models.Num(f.vals[0]), Unit: f.unit})
+			return
+		}
+		ids = []string{id}
+	}
+	if len(ids) == 0 {
+		r.person = WhyNoMachine
+		return
+	}
+	k, ok := r.a.machine(ids[0])
+	if !ok {
+		r.person = WhyNoMachine
+		return
+	}
+	act.Machine = k.Machine.ID
+	v := k.fit(f, act.On, r.a.Today)
+	if !v.ok {
+		r.doubt(g, f, act, k, v)
+		return
+	}
+	act = act.with(v)
+	if n := len(r.acts) - 1; n >= 0 && joins(r.acts[n], act) { // miles and hours of one look
+		r.acts[n] = r.acts[n].with(v)
+		return
+	}
+	r.acts = append(r.acts, act)
+}
+
+// joins says whether a second value belongs to the reading before it.
+func joins(a, b Act) bool {
+	return a.Kind == KindReading && a.Machine == b.Machine && a.On == b.On &&
+		(a.Miles.Known != b.Miles.Known) && (a.Hours.Known != b.Hours.Known)
+}
+
+// doubt asks about a value that cannot be taken as it is.
+func (r *reader) doubt(_ group, f figure, act Act, k Known, v verdict) {
+	act.Machine = k.Machine.ID
+	value := models.Num(v.value)
+	switch {
+	case v.none:
+		r.person = WhyNoMeter
+	case v.both:
+		r.asks = append(r.asks, Question{Kind: AskMeter, Act: act, Value: models.Num(f.vals[0])})
+	default:
+		r.asks = append(r.asks, Question{Kind: AskValue, Act: act, Value: value, Unit: f.unit, Meter: v.meter, Likely: v.likely})
+	}
+}
+
+// fitting finds the one machine of several that a figure fits; the others
+// must be known well enough to be ruled out.
+func (r *reader) fitting(ids []string, f figure, day models.Date) (string, bool) {
+	good := r.candidates(ids, f, day)
+	if len(good) != 1 {
+		return "", false
+	}
+	k, _ := r.a.machine(good[0])
+	return good[0], k.fit(f, day, r.a.Today).ok
+}
+
+// candidates lists the machines that a figure may be of, or all of them where
+// it fits none.
+func (r *reader) candidates(ids []string, f figure, day models.Date) []string {
+	var good []string
+	for _, id := range ids {
+		k, ok := r.a.machine(id)
+		if !ok {
+			continue
+		}
+		if v := k.fit(f, day, r.a.Today); v.ok || v.both && f.unit == UnitNone && k.holdsAny(f, day, r.a.Today) {
+			good = append(good, id)
+		}
+	}
+	if len(good) == 0 {
+		good = slices.Clone(ids)
+	}
+	sort.Strings(good)
+	return good
+}
+
+// holdsAny says whether either meter may show a figure.
+func (k Known) holdsAny(f figure, day, today models.Date) bool {
+	return slices.ContainsFunc(k.meters(f.unit), func(m models.Meter) bool {
+		return slices.ContainsFunc(f.vals, k.span(m).on(day, today).holds)
+	})
+}

@@ -1,0 +1,298 @@
+package inbox
+
+import (
+	"strconv"
+	"strings"
+	"time"
+
+	"example.org/roundsman/models"
+)
+
+// when is a day that a text names.
+type when struct {
+	on     models.Date
+	rough  bool // a week or month rather than a day
+	past   bool
+	vague  bool // a period to come, not a day: "next month"
+	plain  bool // a bare day of the week or month, which may be past or to come
+	number int  // tokens read
+}
+
+var weekdays = map[string]time.Weekday{
+	"monday": 1, "mon": 1, "lunes": 1, "tuesday": 2, "tue": 2, "tues": 2, "martes": 2,
+	"wednesday": 3, "wed": 3, "weds": 3, "miercoles": 3, "thursday": 4, "thu": 4, "thur": 4, "thurs": 4, "jueves": 4,
+	"friday": 5, "fri": 5, "viernes": 5, "saturday": 6, "sat": 6, "sabado": 6, "sunday": 0, "sun": 0, "domingo": 0,
+}
+
+var months = map[string]time.Month{
+	"january": 1, "jan": 1, "enero": 1, "february": 2, "feb": 2, "febrero": 2, "march": 3, "mar": 3, "marzo": 3,
+	"april": 4, "apr": 4, "abril": 4, "may": 5, "mayo": 5, "june": 6, "jun": 6, "junio": 6, "july": 7, "jul": 7, "julio": 7,
+	"august": 8, "aug": 8, "agosto": 8, "september": 9, "sep": 9, "sept": 9, "septiembre": 9, "october": 10, "oct": 10, "octubre": 10,
+	"november": 11, "nov": 11, "noviembre": 11, "december": 12, "dec": 12, "diciembre": 12,
+}
+
+var smallNumbers = map[string]int{
+	"a": 1, "an": 1, "one": 1, "un": 1, "una": 1, "two": 2, "dos": 2, "couple": 2, "three": 3, "tres": 3, "four": 4, "cuatro": 4,
+	"five": 5, "cinco": 5, "six": 6, "seis": 6, "seven": 7, "siete": 7, "eight": 8, "ocho": 8, "ten": 10, "diez": 10,
+}
+
+var spans = map[string]int{ // days
+	"day": 1, "days": 1, "dia": 1, "dias": 1, "week": 7, "weeks": 7, "wk": 7, "wks": 7, "semana": 7, "semanas": 7,
+	"month": 30, "months": 30, "mes": 30, "meses": 30,
+}
+
+// parseDate reads 10/15, 10/15/26, 10-15-2026 (month first, as in the United
+// States) and 2026-10-15; the year is 0 where none is given.
+func parseDate(s string) (d [3]int, ok bool) {
+	parts := strings.FieldsFunc(s, func(r rune) bool { return r == '/' || r == '-' })
+	if len(parts) < 2 || len(parts) > 3 || strings.ContainsAny(s, ".,:") {
+		return d, false
+	}
+	var n []int
+	for _, p := range parts {
+		v, err := strconv.Atoi(p)
+		if err != nil || len(p) > 4 {
+			return d, false
+		}
+		n = append(n, v)
+	}
+	switch {
+	case len(n) == 3 && len(parts[0]) == 4:
+		d = [3]int{n[0], n[1], n[2]}
+	case len(n) == 3:
+		d = [3]int{n[2], n[0], n[1]}
+	default:
+		d = [3]int{0, n[0], n[1]}
+	}
+	if d[0] > 0 && d[0] < 100 {
+		d[0] += 2000
+	}
+	return d, d[1] >= 1 && d[1] <= 12 && d[2] >= 1 && d[2] <= 31 && (d[0] == 0 || d[0] >= 2000 && d[0] < 2200)
+}
+
+// dayIn gives a day of a month in the year nearest to today; none where the
+// month has no such day.
+func dayIn(today models.Date, year int, month time.Month, day int) models.Date {
+	if year > 0 {
+		return exact(year, month, day)
+	}
+	best := models.Date(0)
+	for y := today.Year() - 1; y <= today.Year()+1; y++ {
+		d := exact(y, month, day)
+		if d != 0 && (best == 0 || abs(today.DaysTo(d)) < abs(today.DaysTo(best))) {
+			best = d
+		}
+	}
+	return best
+}
+
+func exact(year int, month time.Month, day int) models.Date {
+	d := models.NewDate(year, month, day)
+	if d.Month() != month {
+		return 0
+	}
+	return d
+}
+
+func abs(n int) int {
+	if n < 0 {
+		return -n
+	}
+	return n
+}
+
+// at gives the text of a token, "" beyond the end and for signs.
+func at(ts []token, i int) string {
+	if i < 0 || i >= len(ts) || ts[i].kind != tokWord && ts[i].kind != tokNumber {
+		return ""
+	}
+	return ts[i].text
+}
+
+func count(ts []token, i int) int {
+	if n, ok := smallNumbers[at(ts, i)]; ok {
+		return n
+	}
+	if i >= 0 && i < len(ts) && ts[i].kind == tokNumber && ts[i].vals[0] >= 1 && ts[i].vals[0] <= 60 {
+		return int(ts[i].vals[0])
+	}
+	return 0
+}
+
+// dateAt reads a day that begins at token i.
+func dateAt(ts []token, i int, today models.Date) (when, bool) {
+	if w, ok := relativeAt(ts, i, today); ok {
+		return w, true
+	}
+	if w, ok := calendarAt(ts, i, today); ok {
+		w.past = !w.plain && w.on < today
+		return w, true
+	}
+	return when{}, false
+}
+
+// relativeAt reads "yesterday", "3 days ago", "next month", "in two weeks".
+func relativeAt(ts []token, i int, today models.Date) (when, bool) {
+	one, two, three := at(ts, i), at(ts, i+1), at(ts, i+2)
+	next := func() models.Date { // the first of the next month
+		y, m, _ := today.Civil()
+		return models.NewDate(y, m+1, 1)
+	}
+	monday := today.AddDays(1 + (7-int(today.Weekday()))%7)
+	switch {
+	case one == "today" || one == "hoy" || one == "tonight" || one == "now" || one == "ahora":
+		return when{on: today, number: 1}, true
+	case one == "this" && (two == "morning" || two == "afternoon" || two == "evening") || one == "esta" && (two == "manana" || two == "tarde"):
+		return when{on: today, number: 2}, true
+	case one == "yesterday" || one == "ayer":
+		return when{on: today.AddDays(-1), past: true, number: 1}, true
+	case one == "anteayer":
+		return when{on: today.AddDays(-2), past: true, number: 1}, true
+	case one == "last" && two == "night":
+		return when{on: today.AddDays(-1), past: true, number: 2}, true
+	case one == "anoche":
+		return when{on: today.AddDays(-1), past: true, number: 1}, true
+	case one == "tomorrow" || one == "tmrw" || one == "tomorow" || one == "manana":
+		return when{on: today.AddDays(1), number: 1}, true
+	case one == "last" && two == "week", one == "semana" && two == "pasada":
+		return when{on: today.AddDays(-7), past: true, rough: true, number: 2}, true
+	case one == "last" && two == "month", one == "mes" && two == "pasado":
+		return when{on: today.AddDays(-30), past: true, rough: true, number: 2}, true
+	case one == "next" && two == "week", one == "proxima" && two == "semana", one == "semana" && two == "proxima":
+		return when{on: monday, vague: true, number: 2}, true
+	case one == "semana" && two == "que" && three == "viene":
+		return when{on: monday, vague: true, number: 3}, true
+	case one == "next" && two == "month", one == "proximo" && two == "mes", one == "mes" && two == "proximo":
+		return when{on: next(), vague: true, number: 2}, true
+	case one == "mes" && two == "que" && three == "viene":
+		return when{on: next(), vague: true, number: 3}, true
+	case one == "next" && two == "year", one == "proximo" && two == "ano":
+		return when{on: models.NewDate(today.Year()+1, 1, 1), vague: true, number: 2}, true
+	}
+	return countedAt(ts, i, today)
+}
+
+// countedAt reads "3 days ago", "a couple of weeks ago", "hace 3 dias",
+// "in two weeks", "en dos semanas", "dentro de un mes".
+func countedAt(ts []token, i int, today models.Date) (when, bool) {
+	j, ahead, back := i, false, false
+	switch at(ts, j) {
+	case "in", "en", "within":
+		ahead, j = true, j+1
+	case "dentro":
+		ahead, j = true, j+2
+	case "hace":
+		back, j = true, j+1
+	}
+	if at(ts, j) == "a" && at(ts, j+1) == "couple" {
+		j++
+	}
+	n := count(ts, j)
+	if n == 0 {
+		return when{}, false
+	}
+	j++
+	if at(ts, j) == "of" {
+		j++
+	}
+	unit := spans[at(ts, j)]
+	if unit == 0 {
+		return when{}, false
+	}
+	j++
+	if at(ts, j) == "ago" && !ahead {
+		back, j = true, j+1
+	}
+	if at(ts, j) == "atras" && !ahead {
+		back, j = true, j+1
+	}
+	switch {
+	case back:
+		return when{on: today.AddDays(-n * unit), past: true, rough: unit > 1, number: j - i}, true
+	case ahead:
+		return when{on: today.AddDays(n * unit), vague: true, number: j - i}, true
+	}
+	return when{}, false
+}
+
+// calendarAt reads "10/15", "Oct 15", "15 de octubre", "the 15th", "friday",
+// "last friday", "next friday".
+func calendarAt(ts []token, i int, today models.Date) (when, bool) {
+	if i < len(ts) && ts[i].kind == tokDate {
+		d, _ := parseDate(ts[i].text)
+		on := dayIn(today, d[0], time.Month(d[1]), d[2])
+		return when{on: on, number: 1}, on != 0
+	}
+	if m, ok := months[at(ts, i)]; ok {
+		if day, ok := dayNumber(ts, i+1); ok {
+			on := dayIn(today, 0, m, day)
+			return when{on: on, number: 2}, on != 0
+		}
+	}
+	if day, ok := dayNumber(ts, i); ok {
+		j := i + 1
+		if at(ts, j) == "de" || at(ts, j) == "of" {
+			j++
+		}
+		if m, ok := months[at(ts, j)]; ok {
+			on := dayIn(today, 0, m, day)
+			return when{on: on, number: j + 1 - i}, on != 0
+		}
+		if ts[i].kind == tokNth {
+			return nthAfter(today, day)
+		}
+	}
+	shift, j := 0, i
+	if q := at(ts, i); q == "last" || q == "next" || q == "this" || q == "past" || q == "este" || q == "proximo" {
+		j++
+		shift = map[string]int{"last": -1, "past": -1, "next": 1, "proximo": 1}[q]
+	}
+	w, ok := weekdays[at(ts, j)]
+	if !ok || j == i && short(at(ts, j)) && !alone(ts, i) {
+		return when{}, false
+	}
+	n := (int(w) - int(today.Weekday()) + 7) % 7
+	if at(ts, j+1) == "pasado" {
+		shift, j = -1, j+1
+	}
+	if shift < 0 {
+		return when{on: today.AddDays(n - 7), past: true, number: j + 1 - i}, true
+	}
+	if n == 0 {
+		n = 7
+	}
+	return when{on: today.AddDays(n), plain: shift == 0, number: j + 1 - i}, true
+}
+
+// short lists names of days that are other words too.
+func short(s string) bool { return s == "sun" || s == "sat" || s == "wed" || s == "mar" }
+
+// alone says whether a token is the whole of its clause.
+func alone(ts []token, i int) bool {
+	before := i == 0 || ts[i-1].kind == tokStrong || ts[i-1].kind == tokWeak || ts[i-1].text == "on"
+	after := i+1 == len(ts) || ts[i+1].kind != tokWord || ts[i+1].text == "works" || ts[i+1].text == "is"
+	return before && after
+}
+
+// dayNumber reads the day of a month at token i.
+func dayNumber(ts []token, i int) (int, bool) {
+	if i < 0 || i >= len(ts) || ts[i].kind != tokNumber && ts[i].kind != tokNth {
+		return 0, false
+	}
+	n, err := strconv.Atoi(ts[i].text)
+	return n, err == nil && n >= 1 && n <= 31
+}
+
+// nthAfter gives the next such day of a month, today's month or the next that
+// has it.
+func nthAfter(today models.Date, day int) (when, bool) {
+	y, m, _ := today.Civil()
+	for k := range 3 {
+		first := models.NewDate(y, m+time.Month(k), 1)
+		d := exact(first.Year(), first.Month(), day)
+		if d > today {
+			return when{on: d, plain: true, number: 1}, true
+		}
+	}
+	return when{}, false
+}

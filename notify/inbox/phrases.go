@@ -1,0 +1,213 @@
+package inbox
+
+import (
+	"strings"
+
+	"example.org/roundsman/models"
+)
+
+// sense is what a phrase says. Most are kinds of acts.
+type sense string
+
+const (
+	senseMore  sense = "no more messages"
+	senseCall  sense = "call"
+	senseAll   sense = "all of it"
+	senseNot   sense = "not"
+	senseFault sense = "fault" // names a fault; with a "not" before it, its absence
+	senseGood  sense = "good"  // says that all is well; with a "not" before it, the contrary
+	senseUnfit sense = "automatic"
+	senseWants sense = "wants" // asks the shop for something
+)
+
+// phrases lists, by sense, ways to say it in English and Spanish, folded: no
+// accents, no apostrophes. A phrase is matched word by word, the longest
+// first.
+var phrases = map[sense][]string{
+	sense(KindComeback): {
+		"its back", "it is back", "it came back", "came back", "its come back", "has come back", "is back again", "back again",
+		"same problem", "same thing", "same issue", "still the same", "doing it again", "did it again", "does it again",
+		"still doing it", "still does it", "still leaking", "still leaks", "still overheating", "still overheats", "still hot",
+		"still running hot", "still runs hot", "still broken", "leaking again", "overheating again", "hot again", "not fixed",
+		"didnt fix it", "did not fix it", "didnt hold", "did not hold", "problem returned", "it returned", "still not right", "still happening",
+		"happening again", "started again", "volvio", "volvio a fallar", "volvio el problema", "otra vez lo mismo", "lo mismo", "sigue igual",
+		"sigue goteando", "sigue fallando", "sigue calentando", "sigue calentandose", "todavia gotea", "todavia falla", "regreso el problema",
+		"otra vez", "no quedo bien", "no se arreglo", "sigue mal", "sigue tirando", "aun gotea",
+	},
+	senseFault: {
+		"not running right", "not running well", "isnt running right", "running rough", "runs rough", "runs bad", "running bad", "not right",
+		"not good", "not ok", "not okay", "no good", "not great", "acting up", "problem", "problems", "trouble", "issue", "issues",
+		"overheating", "overheats", "overheated", "overheat", "running hot", "runs hot", "ran hot", "getting hot", "gets hot", "temp light", "steaming", "steam",
+		"leak", "leaks", "leaking", "leaked", "dripping", "drips", "puddle", "smoke", "smoking", "smokes", "wont start", "will not start", "doesnt start",
+		"wouldnt start", "not starting", "wont run", "died", "dies", "dead", "stalls", "stalling", "stalled", "quit running", "quit on me", "shut down", "shuts off",
+		"shut off", "noise", "noisy", "knocking", "squealing", "squeaks", "grinding", "warning light", "check engine", "engine light", "broken", "broke",
+		"broke down", "breaks down", "not working", "doesnt work", "wont go", "no power", "loses power", "lost power", "vibrates", "shaking", "stuck",
+		"low coolant", "coolant low", "losing coolant", "loses coolant", "code", "misfire", "misfiring", "backfires", "smells", "burning smell", "flat tire",
+		"no anda bien", "no funciona", "no arranca", "no prende", "no enciende", "no camina bien", "anda mal", "falla", "fallando", "fallado", "fallo", "fuga", "fugas",
+		"gotea", "goteando", "pierde", "tira agua", "tira aceite", "tira refrigerante", "se calienta", "calienta", "calentando", "recalienta", "sobrecalienta",
+		"se apaga", "se apago", "humo", "ruido", "problema", "problemas", "roto", "rota", "descompuesto", "descompuesta", "se descompuso", "no esta bien",
+		"no va bien", "no corre bien", "se paro", "vibra", "no jala",
+	},
+	senseGood: {
+		"ok", "okay", "all good", "good", "fine", "great", "perfect", "runs great", "running great", "runs good", "runs fine", "running fine",
+		"running good", "runs well", "running well", "works", "works great", "working great", "works fine", "works good", "working", "working fine",
+		"held", "it held", "holding", "holding up", "has held", "fixed", "no complaints", "like new", "like a champ", "a ok", "all set", "solid", "excellent",
+		"bien", "todo bien", "muy bien", "anda bien", "va bien", "funciona bien", "funciona", "perfecto", "excelente", "quedo bien", "aguanto",
+		"sin novedad", "de maravilla", "camina bien", "trabaja bien", "esta bien", "listo y bien", "vale", "dale", "de acuerdo",
+	},
+	sense(KindDone): {
+		"done", "all done", "did it", "did that", "got it done", "had it done", "took care of it", "taken care of", "already did", "already done", "changed", "replaced",
+		"swapped out", "serviced", "completed", "finished", "just did", "we did", "i did", "did the", "was done", "been done", "changed it", "did them",
+		"hecho", "ya esta hecho", "ya lo hice", "ya se hizo", "lo hicimos", "ya lo hicimos", "ya quedo", "lo cambie", "cambie", "cambiamos", "cambiado", "cambiada",
+		"se cambio", "le cambie", "le cambiamos", "listo", "hicimos", "ya se cambio", "hice",
+	},
+	sense(KindSold): {
+		"sold", "sold it", "sold that", "we sold", "traded", "traded in", "traded it", "traded it in", "no longer have", "dont have it anymore", "dont own",
+		"no longer own", "got rid of", "scrapped", "junked", "totaled", "gave it away", "dont have that one anymore", "stolen", "got stolen", "was stolen",
+		"vendi", "vendido", "vendida", "la vendi", "lo vendi", "la vendimos", "lo vendimos", "vendimos", "ya no la tengo", "ya no lo tengo", "ya no la tenemos",
+		"ya no lo tenemos", "se vendio", "robaron", "robada", "robado",
+	},
+	sense(KindWrongNumber): {
+		"wrong number", "wrong person", "wrong guy", "who is this", "whos this", "not my number", "dont know who this is", "have the wrong", "got the wrong",
+		"i dont have a machine", "numero equivocado", "se equivoco de numero", "equivocado", "quien es", "no soy yo", "no conozco",
+	},
+	sense(KindLater): {
+		"later", "not now", "not yet", "not right now", "not today", "busy", "too busy", "another time", "remind me", "ask me again", "hold off", "wait until", "wait till",
+		"maybe later", "after season", "when i get back", "out of town", "mas tarde", "despues", "luego", "ahora no", "todavia no", "aun no", "mas adelante", "ocupado", "estamos ocupados",
+		"recuerdame", "otro dia", "cuando pueda", "when i can", "will do", "soon", "pronto", "will check", "ill check", "let me check", "ill look",
+	},
+	sense(KindYes): {"yes", "yep", "yeah", "yup", "sure", "correct", "thats right", "that is right", "affirmative", "si", "claro", "correcto", "asi es", "exacto", "exactly", "confirmed", "confirmo", "yes please", "si por favor"},
+	sense(KindNo):  {"no", "nope", "nah", "negative", "incorrect", "thats wrong", "no thanks", "no gracias", "incorrecto", "para nada"},
+	sense(KindThanks): {
+		"thanks", "thank you", "thx", "ty", "thank u", "got it", "will do thanks", "10 4", "roger", "copy", "copy that", "noted", "understood", "gracias", "muchas gracias",
+		"enterado", "entendido", "recibido", "anotado", "mil gracias",
+	},
+	senseMore: {
+		"stop texting", "stop messaging", "stop sending", "stop these", "stop the texts", "stop bothering", "no more texts", "no more messages", "quit texting", "dont text",
+		"do not text", "dont message", "take me off", "remove me", "remove my number", "leave me alone", "unsubscribe me", "opt me out", "stop please", "please stop",
+		"no me escriban", "no me manden", "no me envien", "dejen de", "no mas mensajes", "quitenme", "borrenme", "ya no me manden", "deje de",
+	},
+	senseCall: {
+		"call me", "please call", "give me a call", "can you call", "ring me", "need to talk", "call us", "llamame", "llameme", "me llama", "llamenme", "por favor llame", "me puede llamar", "marcame",
+	},
+	senseWants: {
+		"need", "needs", "i want", "we want", "can you", "could you", "would you", "when can", "how much", "how long", "please send", "come get", "pick it up",
+		"necesito", "necesita", "necesitamos", "ocupo", "ocupamos", "quiero", "queremos", "pueden", "puede", "podrian", "cuanto cuesta", "cuando pueden",
+	},
+	senseAll: {"all of it", "all of them", "everything", "both", "all three", "all the work", "todo", "todos", "todas", "ambos", "ambas", "los dos", "las dos", "everything on it"},
+	senseNot: {"no", "not", "isnt", "aint", "never", "without", "no more", "doesnt", "hasnt", "havent", "didnt", "dont", "wasnt", "stopped", "quit", "sin", "nunca", "ya no", "nada de", "dejo de", "zero"},
+	senseUnfit: {
+		"out of office", "automatic reply", "auto reply", "autoreply", "im driving", "driving with", "i am driving", "cant talk right now whats up", "respuesta automatica", "fuera de la oficina",
+		"sent from do not disturb", "do not disturb while driving",
+	},
+}
+
+// stopWords opt out when they are the whole of a message (47 CFR
+// 64.1200(a)(10) names the English ones; the Spanish ones and START's are
+// common practice, no source).
+var stopWords = []string{"stop", "quit", "end", "revoke", "opt out", "optout", "cancel", "unsubscribe", "stopall", "stop all",
+	"alto", "parar", "baja", "cancelar"}
+
+var startWords = []string{"start", "unstop", "resume", "subscribe", "iniciar", "empezar", "alta", "comenzar"}
+
+var helpWords = []string{"help", "info", "ayuda", "informacion"}
+
+// letters that answer only when they are the whole of a message.
+var letterWords = map[string]sense{"k": senseGood, "kk": senseGood, "y": sense(KindYes), "ya": sense(KindYes), "n": sense(KindNo)}
+
+// bridges may stand between a "not" and what it denies.
+var bridges = wordSet("any see seen more longer sign signs of had has have been a the it got mas hay ha tiene se le ningun ninguna senal problem running that is so far even")
+
+// denials before a "stopped" or "quit" turn it round again.
+var denials = wordSet("wont didnt not never doesnt hasnt havent cant will wouldnt")
+
+// itemWords maps words for work to items.
+var itemWords = map[string]string{
+	"oil": models.ItemOil, "oil change": models.ItemOil, "engine oil": models.ItemOil, "aceite": models.ItemOil,
+	"oil filter": models.ItemOilFilter, "filtro de aceite": models.ItemOilFilter,
+	"fuel filter": models.ItemFuelFilter, "filtro de combustible": models.ItemFuelFilter, "filtro de gasolina": models.ItemFuelFilter,
+	"plugs": models.ItemPlugs, "spark plugs": models.ItemPlugs, "spark plug": models.ItemPlugs, "bujias": models.ItemPlugs, "bujia": models.ItemPlugs,
+	"belt": models.ItemBelt, "drive belt": models.ItemBelt, "correa": models.ItemBelt, "banda": models.ItemBelt,
+	"air filter": models.ItemAirFilter, "filtro de aire": models.ItemAirFilter,
+	"gear oil": models.ItemGearOil, "diff oil": models.ItemGearOil, "grease": models.ItemGrease, "greased": models.ItemGrease, "engrase": models.ItemGrease, "engrasada": models.ItemGrease,
+	"battery": models.ItemBattery, "bateria": models.ItemBattery, "brakes": models.ItemBrakesLook, "frenos": models.ItemBrakesLook,
+	"coolant": models.ItemCoolant, "antifreeze": models.ItemCoolant, "refrigerante": models.ItemCoolant, "anticongelante": models.ItemCoolant,
+	"thermostat": models.ItemThermostat, "termostato": models.ItemThermostat, "coolant sensor": models.ItemECTSensor, "temp sensor": models.ItemECTSensor,
+	"sensor de temperatura": models.ItemECTSensor, "radiator cap": models.ItemCap, "cap": models.ItemCap, "tapon": models.ItemCap,
+	"hoses": models.ItemHoses, "hose": models.ItemHoses, "mangueras": models.ItemHoses, "manguera": models.ItemHoses, "radiator": models.ItemRadiatorLook, "radiador": models.ItemRadiatorLook,
+	"water pump": models.ItemPumpLook, "coolant pump": models.ItemPumpLook, "bomba de agua": models.ItemPumpLook,
+}
+
+// kindWords maps words for kinds of machines to the shop's usual words.
+var kindWords = map[string]string{
+	"side by side": "utv", "sxs": "utv", "utv": "utv", "buggy": "utv", "atv": "atv", "quad": "atv", "four wheeler": "atv", "4 wheeler": "atv", "cuatrimoto": "atv", "cuatri": "atv",
+	"tractor": "tractor", "generator": "generator", "genset": "generator", "gen": "generator", "generador": "generator", "planta de luz": "generator",
+	"mower": "mower", "podadora": "mower", "pump": "pump", "bomba": "pump",
+}
+
+// unitWords maps words to units.
+var unitWords = map[string]Unit{
+	"mi": UnitMiles, "mile": UnitMiles, "miles": UnitMiles, "mls": UnitMiles, "milage": UnitMiles, "mileage": UnitMiles, "odometer": UnitMiles, "odo": UnitMiles,
+	"milla": UnitMiles, "millas": UnitMiles, "millaje": UnitMiles, "km": UnitKM, "kms": UnitKM, "kilometers": UnitKM, "kilometres": UnitKM, "kilometros": UnitKM, "kilometraje": UnitKM, "kilometro": UnitKM,
+	"h": UnitHours, "hr": UnitHours, "hrs": UnitHours, "hour": UnitHours, "hours": UnitHours, "hs": UnitHours, "hora": UnitHours, "horas": UnitHours, "hourmeter": UnitHours, "horometro": UnitHours,
+}
+
+// introWords come before a bare number that names a machine.
+var introWords = wordSet("unit units machine number no num # rig mach unidad maquina numero equipo num nro")
+
+// roughWords make a value or day an approximate one.
+var roughWords = wordSet("about around approx approximately roughly almost nearly ish maybe like circa aproximadamente aprox unos unas casi como cerca")
+
+// fillers say nothing that matters here.
+var fillers = wordSet(`a an the is are at on in it its and of to for with this that these my our i im we ive were we're he she they you your u me us
+ now today currently just has have had got get reads read reading shows show showing says say meter miles mile hours hour been be was am will ill do does did so far
+ hi hello hey good morning afternoon evening sir maam please pls sorry fyi there here still yes no ok and then or but all one ones from as by out off up down right left
+ new current total machine unit units number rig machines thing guy guys thanks thank ur hope well too also only again back still really pretty very quite over under
+ el la los las un una unos es esta estan en de del con y e o que por para mi mis nuestro nuestra su al lo le les se yo nosotros tiene tengo tenemos marca marcan lleva va
+ van dice hoy ahora ya hola buenos buenas dias tardes noches favor maquina unidad equipo numero medidor son hay muy mas pero tambien solo senor senora amigo jefe a ahorita
+ till until before after since last next antes hasta desde work works time day days week weeks month months boss man bud buddy mate can could would should think guess
+ looks look like its bring take come see ya'll yall ready put running run runs ran going go goes went about around who what when did does hasta apenas acabo checked check just anymore ever yet any more better instead great nice sounds mucho mas nada see you next morning`)
+
+func wordSet(s string) map[string]bool {
+	out := map[string]bool{}
+	for _, w := range strings.Fields(s) {
+		out[w] = true
+	}
+	return out
+}
+
+// dictionary finds phrases by their first word, the longest first.
+type dictionary map[string][]entry
+
+type entry struct {
+	words []string
+	sense sense
+	value string // of items and kinds
+}
+
+// Dictionaries made once of the lists above and never changed.
+var (
+	sayings = buildSayings()
+	works   = buildOf(itemWords)
+	kinds   = buildOf(kindWords)
+)
+
+func buildSayings() dictionary {
+	d := dictionary{}
+	for s, list := range phrases {
+		for _, p := range list {
+			d.add(p, s, "")
+		}
+	}
+	d.sort()
+	return d
+}
+
+func buildOf(words map[string]string) dictionary {
+	d := dictionary{}
+	for p, v := range words {
+		d.add(p, "", v)
+	}
+	d.sort()
+	return d
+}

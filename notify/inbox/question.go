@@ -1,0 +1,96 @@
+package inbox
+
+import (
+	"fmt"
+	"strings"
+
+	"example.org/roundsman/models"
+)
+
+// maxOffered bounds the machines or items that a question names.
+const maxOffered = 5
+
+// Words gives the question in the language of the sender (BCP 47), short
+// enough for a text message. label gives what people call a machine.
+func (q Question) Words(lang string, label func(id string) string) string {
+	es := models.Spanish(lang)
+	switch q.Kind {
+	case AskMachine:
+		names := make([]string, 0, len(q.Machines))
+		for _, id := range q.Machines {
+			names = append(names, label(id))
+		}
+		said := ""
+		if q.Value.Known {
+			said = " " + figureText(q.Value)
+		}
+		if es {
+			return fmt.Sprintf("¿De qué máquina es%s: %s? Responda con su número.", said, offered(names, "o"))
+		}
+		return fmt.Sprintf("Which machine is that%s for: %s? Reply with its number.", said, offered(names, "or"))
+	case AskMeter:
+		if es {
+			return fmt.Sprintf("%s: ¿%s son millas u horas?", label(q.Act.Machine), figureText(q.Value))
+		}
+		return fmt.Sprintf("%s: is %s miles or hours?", label(q.Act.Machine), figureText(q.Value))
+	case AskItem:
+		names := make([]string, 0, len(q.Items))
+		for _, it := range q.Items {
+			names = append(names, models.ItemName(it, lang))
+		}
+		if es {
+			return fmt.Sprintf("%s: ¿qué se hizo: %s? Responda con el trabajo, o \"todo\".", label(q.Act.Machine), offered(names, "o"))
+		}
+		return fmt.Sprintf("%s: what was done: %s? Reply with the work, or \"everything\".", label(q.Act.Machine), offered(names, "or"))
+	}
+	return q.valueWords(es, label(q.Act.Machine))
+}
+
+func (q Question) valueWords(es bool, label string) string {
+	unit := map[bool]string{false: "hours", true: "horas"}[es]
+	if q.Meter == models.Odometer {
+		unit = map[bool]string{false: "on the odometer", true: "en el odómetro"}[es]
+	}
+	value := figureText(q.Value)
+	if !q.Likely.Known {
+		if es {
+			return fmt.Sprintf("%s: ¿%s %s es correcto? Responda \"sí\" o el número correcto.", label, value, unit)
+		}
+		return fmt.Sprintf("%s: is %s %s right? Reply \"yes\" or the right number.", label, value, unit)
+	}
+	if near(q.Likely.F, q.Value.F) {
+		if es {
+			return fmt.Sprintf("%s: ¿quiso decir %s %s? Responda \"sí\" o el número correcto.", label, value, unit)
+		}
+		return fmt.Sprintf("%s: did you mean %s %s? Reply \"yes\" or the right number.", label, value, unit)
+	}
+	likely := figureText(q.Likely)
+	if es {
+		return fmt.Sprintf("%s: %s no parece correcto. ¿Quiso decir %s %s? Responda \"sí\" o el número correcto.", label, value, likely, unit)
+	}
+	return fmt.Sprintf("%s: %s does not look right. Did you mean %s %s? Reply \"yes\" or the right number.", label, value, likely, unit)
+}
+
+// offered lists names: "a, b or c"; of many only the first.
+func offered(names []string, or string) string {
+	if len(names) > maxOffered {
+		return strings.Join(names[:maxOffered], ", ") + " ..."
+	}
+	if len(names) < 2 {
+		return strings.Join(names, "")
+	}
+	return strings.Join(names[:len(names)-1], ", ") + " " + or + " " + names[len(names)-1]
+}
+
+// figureText writes a figure with commas between its thousands, as both the
+// United States and Mexico do.
+func figureText(n models.Number) string {
+	whole, frac, _ := strings.Cut(n.String(), ".")
+	for i := len(whole) - 3; i > 0; i -= 3 {
+		whole = whole[:i] + "," + whole[i:]
+	}
+	if frac != "" {
+		return whole + "." + frac
+	}
+	return whole
+}
