@@ -229,7 +229,6 @@ func (h heat) regulates() Finding {
 	}
 	held := end - h.tr.at(k)
 	top := h.tr.top(k, n)
-	turned := h.peak - h.tr.mean(max(top, n-3), n)
 	lowAfter := h.peak
 	for g := top; g < n; g++ {
 		lowAfter = min(lowAfter, h.tr.v[g])
@@ -239,7 +238,7 @@ func (h heat) regulates() Finding {
 	switch {
 	case held < enoughS:
 		return unsure(fmt.Sprintf("the log ends %.0f s after coming up to the thermostat's %.0f °C: too soon to see it hold", held, opens))
-	case h.fanned > 0, h.peak-lowAfter >= 1.5, turned >= 1.5, slow, knee && score < kneeScore:
+	case h.fanned > 0, h.peak-lowAfter >= 1.5, slow, knee && score < kneeScore:
 	case h.peak >= opens+12 && (!knee || score >= kneeSure):
 		return unsure(fmt.Sprintf("it went through the thermostat's %.0f °C without a knee and the log ends at %.1f °C, still rising", opens, h.tr.v[n-1]))
 	case held < 2*enoughS:
