@@ -36,6 +36,7 @@ var mayImport = map[string][]string{
 	"scheduler/usage/trial":    {"models", "scheduler/usage", "scheduler/interval"},
 	"scheduler/interval":       {"models", "scheduler/calendar", "scheduler/usage"},
 	"scheduler/visit":          {"models", "scheduler/calendar"},
+	"scheduler/visit/shop":     {"models", "scheduler/calendar", "scheduler/visit"},
 	"scheduler/cooling":        {"models"},
 	"scheduler/job":            {"models", "scheduler/calendar", "scheduler/usage"},
 	"scheduler/sheet":          {"models", "scheduler/calendar", "scheduler/usage", "scheduler/interval", "scheduler/job", "scheduler/cooling"},
@@ -50,17 +51,19 @@ var mayImport = map[string][]string{
 	"notify/sms/smpp":          {"models", "notify/message/gsm"},
 	"notify/sms/smpp/smsctest": {"models", "notify/message/gsm", "notify/sms/smpp"},
 	"notify/sms/gateway":       {"models", "notify"},
+	"notify/ics":               {"models"},
 	"notify/inbox":             {"models", "notify", "notify/message"},
 	"notify/notifytest":        {"models", "notify", "notify/message", "notify/policy"},
 	"cmd/roundsman":            {"*"},
 	"cmd/roundsman/app":        {"*"},
+	"cmd/roundsman/picture":    {"models"},
 	"cmd/roundsman/demo":       {"models", "models/folder", "scheduler/calendar"},
 }
 
 // pure lists the packages that reach no database, network, file, clock or
 // chance: values and a time in, values out.
 var pure = []string{"models", "scheduler/calendar", "scheduler/usage", "scheduler/usage/trial", "scheduler/interval",
-	"scheduler/visit", "scheduler/cooling", "scheduler/job", "scheduler/sheet", "notify/policy", "notify/message",
+	"scheduler/visit", "scheduler/visit/shop", "notify/ics", "cmd/roundsman/picture", "scheduler/cooling", "scheduler/job", "scheduler/sheet", "notify/policy", "notify/message",
 	"notify/message/gsm", "cmd/roundsman/demo"}
 
 // impure lists what a pure package must not import directly.
