@@ -39,26 +39,21 @@ type jump struct {
 func (e jump) size() float64 { return e.to - e.from }
 
 // noiseOf estimates the standard deviation of the difference of neighbors
-// from second differences, which a steady slope does not touch; the largest
-// twentieth is left out, so that the jumps themselves do not hide.
+// from the median of second differences, which neither a steady slope nor the
+// jumps themselves move. A coarse grain can hide noise below it (a median of
+// 0); jumpFloorC covers that for grains of a degree or two.
 func noiseOf(s []Sample) float64 {
-	var d []float64
+	if len(s) < 3 {
+		return 0
+	}
+	d := make([]float64, 0, len(s)-2)
 	for i := 2; i < len(s); i++ {
 		d = append(d, math.Abs(s[i].TempC-2*s[i-1].TempC+s[i-2].TempC))
 	}
-	if len(d) == 0 {
-		return 0
-	}
 	slices.Sort(d)
-	d = d[:max(1, len(d)*19/20)]
-	sum := 0.0
-	for _, v := range d {
-		sum += v
-	}
-	// Mean absolute deviation of a normal variable is 0.798 sigma, 0.71 when
-	// its largest twentieth is cut; a second difference of white noise has
-	// sqrt(3) times the deviation of a first.
-	return sum / float64(len(d)) / 0.71 / math.Sqrt(3)
+	// A normal variable's median deviation is 0.6745 sigma; a second difference
+	// of white noise has sqrt(3) times the deviation of a first.
+	return d[len(d)/2] / 0.6745 / math.Sqrt(3)
 }
 
 // slopeAround gives the median rate of change near a pair of neighbors,

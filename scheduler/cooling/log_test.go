@@ -106,6 +106,22 @@ func ramp(every float64, corners ...cooling.Sample) []cooling.Sample {
 	return out
 }
 
+// onceCold sets one sample to -27 °C.
+func onceCold(s []cooling.Sample, i int) []cooling.Sample {
+	s[i].TempC = -27
+	return s
+}
+
+// flicker drops every fourth sample from 400 s on by 15 °C.
+func flicker(s []cooling.Sample) []cooling.Sample {
+	for i := range s {
+		if s[i].AtS >= 400 && i%4 == 0 {
+			s[i].TempC -= 15
+		}
+	}
+	return s
+}
+
 // Logs drawn by hand, as a technician would tell of them. Common practice,
 // no source.
 func TestJudgeByHand(t *testing.T) {
@@ -127,6 +143,8 @@ func TestJudgeByHand(t *testing.T) {
 		{"warms, regulates, fan cycles", ramp(1, warm...), manual, cooling.Healthy, 375, ""},
 		{"minus 27 on a warm engine", dropout, manual, cooling.ColdJump, 600, "P0119"},
 		{"typed in by hand, a reading a minute", ramp(60, warm...), manual, cooling.Healthy, 375, ""},
+		{"minus 27 once, typed in by hand", onceCold(ramp(60, warm...), 10), manual, cooling.ColdJump, 600, "P0119"},
+		{"many short dropouts", flicker(ramp(5, warm...)), manual, cooling.StepJump, 400, "P0116"},
 		{"unplugged", ramp(1, cooling.Sample{AtS: 0, TempC: -40}, cooling.Sample{AtS: 120, TempC: -40}), manual, cooling.Open, 0, "P0118"},
 		{"grounded", ramp(1, cooling.Sample{AtS: 0, TempC: 215}, cooling.Sample{AtS: 120, TempC: 215}), manual, cooling.Short, 0, "P0117"},
 		{"levels off at 58", ramp(2, cooling.Sample{TempC: 10}, cooling.Sample{AtS: 300, TempC: 50}, cooling.Sample{AtS: 500, TempC: 57}, cooling.Sample{AtS: 1200, TempC: 58}),
