@@ -25,6 +25,12 @@ type walker struct {
 	taken  []takenOut // units of the step
 	mark   []uint32   // by unit: the step in which it was taken
 	step   uint32
+	from   int32 // days of the step
+	to     int32
+
+	keep bool // note the best plan met
+	top  int64
+	best [][]stop
 }
 
 // takenOut is a unit whose stops within the step's days were taken out.
@@ -38,7 +44,8 @@ func newWalker(st *state, price *prices, seed, stream uint64) *walker {
 	w := &walker{st: *st, rng: rand.New(rand.NewPCG(seed, stream)), member: make([]bool, len(st.s.units)),
 		starts: make([][]int32, st.s.days), mark: make([]uint32, len(st.s.units))}
 	w.st.total = 0
-	w.place = newPlacer(&w.st, price)
+	own := *price // each line of work draws its own share
+	w.place = newPlacer(&w.st, &own)
 	return w
 }
 
@@ -74,28 +81,56 @@ func (w *walker) run(steps int, temp float64) {
 // once makes one step.
 func (w *walker) once() {
 	w.step++
-	w.place.price.share = int64(float64(w.rng.IntN(5)) * 256 * TUNE3)
+	w.place.price.share = int64(w.rng.IntN(1280))
 	mid := w.middle()
-	lo, hi := w.lo, w.hi
+	w.from, w.to = w.lo, w.hi
 	if reach := w.reachOf(); reach > 0 {
-		lo, hi = max(lo, mid-reach), min(hi, mid+reach)
+		w.from, w.to = max(w.lo, mid-reach), min(w.hi, mid+reach)
 	}
 	w.taken = w.taken[:0]
 	before := w.st.total
-	w.ruin(mid, lo, hi)
-	w.recreate(lo, hi)
+	w.ruin(mid, w.from, w.to)
+	w.recreate(w.from, w.to)
 	delta := w.st.total - before
 	if delta >= 0 || (w.temp > 0 && float64(delta) > w.temp*math.Log(w.rng.Float64())) {
+		if w.keep && w.st.total > w.top {
+			w.noteBest()
+		}
 		return
 	}
 	for i := len(w.taken) - 1; i >= 0; i-- {
-		t := &w.taken[i]
-		u := int(t.unit)
-		w.unlist(t.unit)
-		w.st.remove(u, w.st.stops[u])
-		w.st.stops[u] = append(w.st.stops[u][:0], t.before...)
-		w.st.add(u, w.st.stops[u])
-		w.list(t.unit)
+		w.putBack(&w.taken[i])
+	}
+}
+
+// putBack makes a unit's stops what they were before the step. Stops outside
+// the step's days have not changed and are not touched: they may lie on
+// another walker's days.
+func (w *walker) putBack(t *takenOut) {
+	u := int(t.unit)
+	w.unlist(t.unit)
+	for i := range w.st.stops[u] {
+		if v := &w.st.stops[u][i]; v.day >= w.from && v.last <= w.to {
+			w.st.use(u, v, -1)
+		}
+	}
+	w.st.stops[u] = append(w.st.stops[u][:0], t.before...)
+	for i := range w.st.stops[u] {
+		if v := &w.st.stops[u][i]; v.day >= w.from && v.last <= w.to {
+			w.st.use(u, v, 1)
+		}
+	}
+	w.list(t.unit)
+}
+
+// noteBest keeps a copy of the stops.
+func (w *walker) noteBest() {
+	w.top = w.st.total
+	if w.best == nil {
+		w.best = make([][]stop, len(w.st.stops))
+	}
+	for u := range w.st.stops {
+		w.best[u] = append(w.best[u][:0], w.st.stops[u]...)
 	}
 }
 

@@ -2,7 +2,6 @@ package visit
 
 import (
 	"context"
-	"math"
 )
 
 // Options steer Solve. The zero value makes a first plan and no more.
@@ -83,7 +82,10 @@ func (r *run) spent() bool {
 
 // part says what part of the budget is gone.
 func (r *run) part() float64 {
-	if r.o.Steps > 0 {
+	if r.o.Steps > 0 || (r.o.Used == nil && r.o.Spent == nil) {
+		if r.o.Steps == 0 {
+			return 1
+		}
 		return float64(r.used) / float64(r.o.Steps)
 	}
 	if r.o.Used != nil {
@@ -108,65 +110,6 @@ func (r *run) start() *state {
 	return st
 }
 
-func (r *run) improve(st *state) *state {
-	if len(r.shop.units) == 0 {
-		return st
-	}
-	pr := r.prices(st)
-	w := newWalker(st, pr, r.o.Seed, 1)
-	all := make([]int32, len(r.shop.units))
-	for u := range all {
-		all[u] = int32(u)
-	}
-	w.assign(all, 0, int32(r.shop.days)-1)
-	t0 := r.heat() * TUNE0
-	for !r.spent() {
-		x := r.part()
-		w.run(200, t0*math.Pow(TUNE1, x)*(1-x))
-		r.used += 200
-	}
-	st.total += w.st.total
-	return st
-}
-
-// prices finds what shared minutes and places are worth: those of the bound
-// by machines.
-func (r *run) prices(st *state) *prices {
-	s := r.shop
-	pr := &prices{minute: make([]int64, len(s.sets)*s.days), out: make([]int64, len(s.groups)*(s.days+1))}
-	b := newBounder(s, byMachines, r.o.Parallel)
-	a := newAscent(b, st.cost()*1000)
-	for range 300 {
-		a.round()
-	}
-	y := b.newDuals(byMachines)
-	for i, v := range a.bestX {
-		y.all[i] = int64(v)
-	}
-	b.sumOut(y)
-	copy(pr.out, b.outSum)
-	for i := range s.sets {
-		for d := range s.days {
-			best := int64(1) << 60
-			for _, k := range s.sets[i].kinds {
-				best = min(best, y.minute[int(k)*s.days+d])
-			}
-			pr.minute[i*s.days+d] = best + y.tech[d]
-		}
-	}
-	return pr
-}
-
-// heat gives the temperature to begin with, in cents.
-func (r *run) heat() float64 {
-	sum := 0.0
-	for i := range r.shop.units {
-		u := &r.shop.units[i]
-		sum += float64(u.trip + u.downtime)
-	}
-	return sum / float64(max(1, len(r.shop.units)))
-}
-
 // plan writes a state as a plan, its cost as Check counts it.
 func (r *run) plan(st *state) Plan {
 	visits := st.visits()
@@ -174,5 +117,3 @@ func (r *run) plan(st *state) Plan {
 	plan := Plan{Format: Format, Visits: visits, Cost: rep.Cost.Total(), Parts: rep.Cost, Steps: r.used}
 	return plan
 }
-
-var TUNE0, TUNE1, TUNE2, TUNE3 = 1.0, 0.01, 8.0, 1.0
