@@ -12,7 +12,7 @@ const clumps = 3
 
 // passClump is the share of that which counts on the way to one limit, where
 // the rest is already in the doubt about the rate.
-const passClump = 0.45
+const passClump = 0.42
 
 // learnGrain chooses for each class how uneven its use is and how fast it is
 // forgotten: by how well the machines' own next readings were foretold, one
@@ -57,7 +57,7 @@ func (p *Profile) learnGrain(ms []member) {
 		bestG, best := 0, math.Inf(-1)
 		for g := range grains {
 			top := math.Inf(-1)
-			for h := range memories {
+			for h := range fastest {
 				top = math.Max(top, s.l[g][h])
 			}
 			d := math.Log(grains[g] / p.Fleet.Grain)
@@ -69,7 +69,8 @@ func (p *Profile) learnGrain(ms []member) {
 		sum := 0.0
 		c.Memory = make([]float64, len(memories))
 		for h := range memories {
-			c.Memory[h] = math.Max(0.05, math.Exp((s.l[bestG][h]-maxOf(s.l[bestG][:]))/math.Max(1, c.Machines)))
+			c.Memory[h] = math.Exp((s.l[bestG][h] - maxOf(s.l[bestG][:fastest])) / math.Max(1, c.Machines))
+			c.Memory[h] = math.Min(memories[h].most, math.Max(memories[h].least, c.Memory[h]))
 			sum += c.Memory[h]
 		}
 		for h := range c.Memory {
@@ -85,4 +86,34 @@ func maxOf(x []float64) float64 {
 		m = math.Max(m, v)
 	}
 	return m
+}
+
+// ownGrain finds how uneven one machine's use is by its class's: by how well
+// its readings were foretold under the likeliest season of its class, with the
+// class's word weighed in.
+func ownGrain(c *classFit, p *Profile, gaps []gap) float64 {
+	if len(gaps) < 5 {
+		return 1
+	}
+	k := 0
+	for i, w := range c.Weights {
+		if w > c.Weights[k] {
+			k = i
+		}
+	}
+	s := &p.seasons[k]
+	best, factor := math.Inf(-1), 1.0
+	for _, m := range [...]float64{1, 2, 4, 8} {
+		g := c.Grain * m
+		f := filter{memory: &memories[1], a0: c.Spreads[k], b0: c.Spreads[k] * g / c.Rates[k]}
+		d := math.Log(m)
+		l := -2 * d * d
+		for _, x := range gaps {
+			l += f.step(x.use/g, s.op(x.to)-s.op(x.from)) - math.Log(g)
+		}
+		if l > best {
+			best, factor = l, m
+		}
+	}
+	return factor
 }

@@ -37,6 +37,10 @@ type part struct {
 // its next season differs from its last.
 const certainty = 30
 
+// mostCounts bounds the counts of a month's use: however much a machine is
+// used, one month differs from the next by a tenth or so.
+const mostCounts = 120
+
 // leastWeight is the share below which a part is left out.
 const leastWeight = 0.004
 
@@ -54,13 +58,17 @@ func Fit(s *Screened, p *Profile) *Model {
 		m.from = m.track.days[n-1]
 	}
 	gaps := m.track.gaps()
+	c.Grain *= ownGrain(&c, p, gaps)
+	c.Grain = math.Max(c.Grain, m.track.rate(&evenSeason)*30/mostCounts)
+	m.grain = c.Grain
 	best := math.Inf(-1)
 	for k, w := range c.Weights {
 		if w < 1e-3 {
 			continue
 		}
+		a0, rate0 := strangers(c.Spreads[k], c.Rates[k], m.track.rate(&p.seasons[k]))
 		for h := range memories {
-			f := filter{memory: &memories[h], a0: c.Spreads[k], b0: c.Spreads[k] * c.Grain / c.Rates[k]}
+			f := filter{memory: &memories[h], a0: a0, b0: a0 * c.Grain / rate0}
 			l := math.Log(w * c.Memory[h])
 			sn := &p.seasons[k]
 			for _, g := range gaps {
@@ -122,4 +130,27 @@ func (p *part) clock(day float64) float64 {
 		return u
 	}
 	return p.ratio*u + (1-p.ratio)*p.revert*(1-math.Exp(-u/p.revert))
+}
+
+// rate gives the activity for an operational day over the whole track, 0 when
+// it is short.
+func (t *track) rate(s *season) float64 {
+	n := t.n()
+	if n < 2 || t.days[n-1]-t.days[0] < 14 {
+		return 0
+	}
+	return (t.act[n-1] - t.act[0]) / math.Max(14, s.op(t.days[n-1])-s.op(t.days[0]))
+}
+
+// strangers weakens the class prior of a rate, a gamma of some shape and mean,
+// for a machine that is used far more or far less than its class, and moves it
+// towards the machine's own rate (0: not known): the gamma is made heavy
+// tailed, as Student's t is a scale mixture of normals (West, JRSS B 46, 1984).
+func strangers(shape, rate, own float64) (float64, float64) {
+	if own <= 0 {
+		return shape, rate
+	}
+	l := math.Log(own / rate)
+	trust := math.Min(1, 12/(4+l*l*shape))
+	return shape * trust, rate * math.Exp((1-trust)*l)
 }
