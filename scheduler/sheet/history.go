@@ -1,0 +1,123 @@
+package sheet
+
+import (
+	"cmp"
+	"slices"
+	"strings"
+
+	"example.org/roundsman/models"
+	"example.org/roundsman/scheduler/calendar"
+	"example.org/roundsman/scheduler/job"
+)
+
+// history lists what was done, the newest first: jobs with what they did, and
+// services that no job tells of.
+func (b *builder) history() {
+	type key struct {
+		item string
+		on   models.Date
+	}
+	told := map[key]bool{}
+	var events []Event
+	for _, w := range b.Jobs {
+		j := w.Job
+		if j.State == models.JobWithdrawn || j.DoneOn == 0 && j.State.Begun() && j.Turn == 1 {
+			continue
+		}
+		e := Event{On: j.At(), Job: j.ID, Miles: j.Miles, Hours: j.Hours, Complaint: j.Complaint, By: j.DoneBy, Back: j.Turn - 1, Override: j.OverrideWhy}
+		if j.State.Begun() {
+			e.On = j.OpenedOn // of a reopened job the earlier turns are told
+		}
+		for _, l := range job.LinesOf(w, 0) {
+			if l.Turn == j.Turn && j.State.Begun() {
+				continue
+			}
+			e.What = append(e.What, l.Title(b.Language))
+			told[key{l.Item, j.DoneOn}] = true
+		}
+		if j.Correction != "" && (len(e.What) == 0 || !slices.Contains(e.What, j.Correction)) {
+			e.What = append(e.What, j.Correction)
+		}
+		events = append(events, e)
+	}
+	days := map[models.Date]int{}
+	for _, s := range b.History.Services {
+		if told[key{s.Item, s.At}] {
+			continue
+		}
+		name := models.ItemName(s.Item, b.Language)
+		i, ok := days[s.At]
+		if !ok {
+			i = len(events)
+			days[s.At] = i
+			events = append(events, Event{On: s.At, Miles: s.Miles, Hours: s.Hours})
+		}
+		e := &events[i]
+		if !slices.Contains(e.What, name) {
+			e.What = append(e.What, name)
+		}
+		if !e.Miles.Known {
+			e.Miles = s.Miles
+		}
+		if !e.Hours.Known {
+			e.Hours = s.Hours
+		}
+	}
+	for i := range events {
+		e := &events[i]
+		e.SinceDays = e.On.DaysTo(b.Today)
+		e.Since = b.since(models.Odometer, e.On, e.Miles)
+		e.SinceHours = b.since(models.HourMeter, e.On, e.Hours)
+	}
+	slices.SortStableFunc(events, func(x, y Event) int { return cmp.Compare(y.On, x.On) })
+	b.sheet.History = events
+	if len(events) > 0 {
+		b.sheet.Last = &events[0]
+	}
+}
+
+// parts lists the parts on the machine with their age: of those with the same
+// name and place, or the same number, the newest.
+func (b *builder) parts() {
+	var out []Part
+	for _, w := range b.Jobs {
+		j := w.Job
+		if j.State == models.JobWithdrawn {
+			continue
+		}
+		for _, p := range job.PartsOf(w, 0) {
+			on, miles, hours := j.At(), j.Miles, j.Hours
+			if p.Turn < j.Turn { // the day of an earlier turn's end is not kept
+				on, miles, hours = j.OpenedOn, models.Number{}, models.Number{}
+			}
+			out = append(out, Part{
+				Name: p.Name, Number: p.Number, Maker: p.Maker, Equivalents: p.Equivalents, Place: p.Place, Qty: p.Qty, On: on, Job: j.ID,
+				AgeDays: on.DaysTo(b.Today), AgeMonths: monthsBetween(on, b.Today),
+				Age: b.since(models.Odometer, on, miles), AgeHours: b.since(models.HourMeter, on, hours),
+			})
+		}
+	}
+	slices.SortStableFunc(out, func(x, y Part) int { return cmp.Compare(y.On, x.On) })
+	seen := map[string]bool{}
+	for _, p := range out {
+		k := strings.ToLower(p.Name + "\x1f" + p.Place)
+		if p.Name == "" {
+			k = p.Number + "\x1f" + strings.ToLower(p.Place)
+		}
+		if !seen[k] {
+			seen[k] = true
+			b.sheet.Parts = append(b.sheet.Parts, p)
+		}
+	}
+}
+
+// monthsBetween gives the whole months from one day to another, 0 at least.
+func monthsBetween(from, to models.Date) int {
+	y0, m0, _ := from.Civil()
+	y1, m1, _ := to.Civil()
+	n := (y1-y0)*12 + int(m1) - int(m0)
+	if n > 0 && calendar.AddMonths(from, n) > to {
+		n--
+	}
+	return max(n, 0)
+}
