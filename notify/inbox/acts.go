@@ -80,6 +80,10 @@ func (r *reader) yesNo(g group, plain, check Kind) {
 }
 
 func (r *reader) day(g group) {
+	if g.days > 1 {
+		r.person = WhyDays
+		return
+	}
 	kind := KindDay
 	if g.when.vague {
 		kind = KindLater
@@ -178,6 +182,9 @@ func (r *reader) figure(g group, f figure, act Act) {
 	}
 	act.Machine = k.Machine.ID
 	v := k.fit(f, act.On, r.a.Today)
+	if !v.ok && f.run {
+		return // "ran it 50 miles"
+	}
 	if !v.ok {
 		r.doubt(g, f, act, k, v)
 		return

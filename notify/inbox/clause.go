@@ -13,6 +13,7 @@ type clause struct {
 	senses   []sense
 	items    []string
 	when     when // number 0: no day
+	days     int  // days named
 	unknown  int  // words of which nothing is known
 	words    string
 }
@@ -64,8 +65,11 @@ func (a Asked) parse(text folded, ts []token) []clause {
 			if it, ok := items[i]; ok {
 				c.items = append(c.items, it)
 			}
-			if w, ok := days[i]; ok && c.when.number == 0 {
-				c.when = w
+			if w, ok := days[i]; ok {
+				c.days++
+				if c.when.number == 0 {
+					c.when = w
+				}
 			}
 			t := ts[i]
 			if !t.used && (t.kind == tokWord && !known(t.text) || t.kind == tokOther) {
@@ -123,30 +127,44 @@ func cuts(ts []token, mentions []mention) [][2]int {
 	return append(out, [2]int{start, len(ts)})
 }
 
-// merged joins a clause that has no machine with one beside it that has
-// nothing else: "6120. R12" and "R12. 6120".
+// merged joins clauses that say one thing: a machine alone with what stands
+// beside it ("6120. R12"), and work done with its figures, items and day
+// ("Done. 6080. Oil and filter").
 func merged(cs []clause) []clause {
 	var out []clause
 	for _, c := range cs {
-		if n := len(out); n > 0 {
-			last := &out[n-1]
-			if last.empty() && len(last.mentions) > 0 && len(c.mentions) == 0 ||
-				c.empty() && len(c.mentions) > 0 && len(last.mentions) == 0 && !last.empty() {
-				last.to, last.unknown = c.to, last.unknown+c.unknown
-				last.mentions = append(last.mentions, c.mentions...)
-				last.figures = append(last.figures, c.figures...)
-				last.senses = append(last.senses, c.senses...)
-				last.items = append(last.items, c.items...)
-				if last.when.number == 0 {
-					last.when = c.when
-				}
-				last.words += " " + c.words
-				continue
-			}
+		if n := len(out); n > 0 && out[n-1].takes(c) {
+			out[n-1].join(c)
+			continue
 		}
 		out = append(out, c)
 	}
 	return out
+}
+
+func (c clause) takes(next clause) bool {
+	bare := len(next.mentions) == 0
+	switch {
+	case c.empty() && len(c.mentions) > 0 && bare:
+		return true
+	case next.empty() && !bare && len(c.mentions) == 0 && !c.empty():
+		return true
+	case c.has(sense(KindDone)) && bare && len(next.senses) == 0:
+		return true
+	}
+	return next.has(sense(KindDone)) && bare && len(c.senses) == 0 && !c.empty()
+}
+
+func (c *clause) join(next clause) {
+	c.to, c.unknown, c.days = next.to, c.unknown+next.unknown, c.days+next.days
+	c.mentions = append(c.mentions, next.mentions...)
+	c.figures = append(c.figures, next.figures...)
+	c.senses = append(c.senses, next.senses...)
+	c.items = append(c.items, next.items...)
+	if c.when.number == 0 {
+		c.when = next.when
+	}
+	c.words += " " + next.words
 }
 
 // findSenses finds what phrases say, by the token at which each begins, and
@@ -169,7 +187,7 @@ func findSenses(ts []token) map[int][]sense {
 		}
 		e := list[0]
 		if e.sense == senseNot || e.sense == sense(KindNo) && len(e.words) == 1 {
-			if target := reach(ts, i+len(e.words)); target >= 0 {
+			if target := reach(ts, i+len(e.words), e.sense == senseNot && e.words[0] != "no"); target >= 0 {
 				if !denials[at(ts, i-1)] {
 					denied = target
 				}
@@ -200,11 +218,15 @@ func findSenses(ts []token) map[int][]sense {
 
 // reach finds the phrase that a "not" before token i denies: it must say
 // that something is well, wrong or done, with at most a few small words
-// between.
-func reach(ts []token, i int) int {
+// between. A plain "no" (firm is false) denies no praise: "no all good" is an
+// answer and its reason, but for Spanish verbs ("no anda muy bien").
+func reach(ts []token, i int, firm bool) int {
 	for k := i; k < i+5 && k < len(ts); k++ {
 		for _, e := range sayings.at(ts, k) {
-			if e.sense == senseGood || e.sense == senseFault || e.sense == sense(KindDone) || e.sense == sense(KindComeback) {
+			switch {
+			case e.sense == senseGood && !firm && !(k == i && spanishVerbs[e.words[0]]):
+				return -1
+			case e.sense == senseGood || e.sense == senseFault || e.sense == sense(KindDone) || e.sense == sense(KindComeback):
 				return k
 			}
 		}
@@ -214,6 +236,8 @@ func reach(ts []token, i int) int {
 	}
 	return -1
 }
+
+var spanishVerbs = wordSet("anda va funciona camina trabaja quedo esta aguanto")
 
 // contrary gives what a denied phrase says.
 func contrary(s sense) sense {
@@ -251,8 +275,13 @@ func findFigures(ts []token) []figure {
 		if ts[i].kind != tokNumber || ts[i].used {
 			continue
 		}
+		if otherUnits[at(ts, i+1)] || before(ts, i, 3, gaugeWords) {
+			ts[i].kind = tokOther // "2 weeks", "temp at 190"
+			continue
+		}
 		joinThousands(ts, i)
 		f := figure{token: i, vals: ts[i].vals, words: ts[i].text, rough: strings.HasSuffix(ts[i].text, "k")}
+		f.run = before(ts, i, 2, runWords)
 		ts[i].used = true
 		if u := unitWords[at(ts, i+1)]; u != UnitNone && !lead {
 			f.unit = u
@@ -271,6 +300,16 @@ func findFigures(ts []token) []figure {
 		out = append(out, f)
 	}
 	return out
+}
+
+// before says whether one of a set of words stands up to n tokens before i.
+func before(ts []token, i, n int, words map[string]bool) bool {
+	for k := i - 1; k >= 0 && k >= i-n; k-- {
+		if words[at(ts, k)] {
+			return true
+		}
+	}
+	return false
 }
 
 // joinThousands reads "6 120" as one figure.

@@ -121,14 +121,22 @@ func count(ts []token, i int) int {
 
 // dateAt reads a day that begins at token i.
 func dateAt(ts []token, i int, today models.Date) (when, bool) {
-	if w, ok := relativeAt(ts, i, today); ok {
-		return w, true
+	w, ok := relativeAt(ts, i, today)
+	if !ok {
+		if w, ok = calendarAt(ts, i, today); !ok {
+			return when{}, false
+		}
+		w.past = w.past || !w.plain && w.on < today
 	}
-	if w, ok := calendarAt(ts, i, today); ok {
-		w.past = !w.plain && w.on < today
-		return w, true
+	before := at(ts, i-1)
+	if before == "the" || before == "el" || before == "de" || before == "del" {
+		before = at(ts, i-2)
 	}
-	return when{}, false
+	switch before { // not before that day, which is no appointment
+	case "until", "till", "til", "after", "hasta", "despues":
+		w.vague = w.vague || w.on > today
+	}
+	return w, true
 }
 
 // relativeAt reads "yesterday", "3 days ago", "next month", "in two weeks".
@@ -138,6 +146,7 @@ func relativeAt(ts []token, i int, today models.Date) (when, bool) {
 		y, m, _ := today.Civil()
 		return models.NewDate(y, m+1, 1)
 	}
+	saturday := today.AddDays(1 + (int(time.Saturday)-1-int(today.Weekday())+7)%7)
 	monday := today.AddDays(1 + (7-int(today.Weekday()))%7)
 	switch {
 	case one == "today" || one == "hoy" || one == "tonight" || one == "now" || one == "ahora":
@@ -154,6 +163,15 @@ func relativeAt(ts []token, i int, today models.Date) (when, bool) {
 		return when{on: today.AddDays(-1), past: true, number: 1}, true
 	case one == "tomorrow" || one == "tmrw" || one == "tomorow" || one == "manana":
 		return when{on: today.AddDays(1), number: 1}, true
+	case one == "last" && two == "weekend":
+		return when{on: saturday.AddDays(-7), past: true, rough: true, number: 2}, true
+	case (one == "this" || one == "next") && two == "weekend":
+		return when{on: saturday, vague: true, number: 2}, true
+	case one == "fin" && two == "de" && three == "semana":
+		if at(ts, i+3) == "pasado" {
+			return when{on: saturday.AddDays(-7), past: true, rough: true, number: 4}, true
+		}
+		return when{on: saturday, vague: true, number: 3}, true
 	case one == "last" && two == "week", one == "semana" && two == "pasada":
 		return when{on: today.AddDays(-7), past: true, rough: true, number: 2}, true
 	case one == "last" && two == "month", one == "mes" && two == "pasado":
@@ -209,7 +227,7 @@ func countedAt(ts []token, i int, today models.Date) (when, bool) {
 	switch {
 	case back:
 		return when{on: today.AddDays(-n * unit), past: true, rough: unit > 1, number: j - i}, true
-	case ahead:
+	case ahead || i == 0 && j == len(ts): // "2 weeks" and nothing else
 		return when{on: today.AddDays(n * unit), vague: true, number: j - i}, true
 	}
 	return when{}, false

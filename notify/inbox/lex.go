@@ -30,6 +30,7 @@ type token struct {
 	vals []float64 // of a number, the likelier first
 	from int       // where it stands in the cleaned text
 	to   int
+	dash bool // a dash and another figure follow at once: "4-2150"
 	used bool // something was read from it
 }
 
@@ -111,7 +112,7 @@ func lex(s string, spanish bool) []token {
 			j := i
 			for j < len(s) {
 				r, n := decode(s[j:])
-				inner := r == '-' && j+1 < len(s) && isDigit(rune(s[j+1])) && j > i
+				inner := r == '-' && j+1 < len(s) && isDigit(rune(s[j+1])) && tagStart(s[i:j])
 				if !unicode.IsLetter(r) && !isDigit(r) && !inner {
 					break
 				}
@@ -166,8 +167,14 @@ func lexFigure(s string, i int, spanish bool) ([]token, int) {
 	case strings.ContainsAny(run, "/-"):
 		if _, ok := parseDate(run); ok {
 			at.kind = tokDate
+			return []token{at}, j
 		}
-		return []token{at}, j
+		if strings.Count(run, "-")+strings.Count(run, "/") > 1 || phone(run) {
+			return []token{at}, j
+		}
+		j = i + strings.IndexAny(s[i:], "/-") // "6120/412", "4-2150": two figures
+		run, tail = s[i:j], ""
+		at.text, at.to, at.dash = run, j, s[j] == '-'
 	}
 	at.kind, at.vals = tokNumber, figures(run, spanish)
 	if len(at.vals) == 0 {
@@ -183,6 +190,15 @@ func lexFigure(s string, i int, spanish bool) ([]token, int) {
 	}
 	return []token{at}, j
 }
+
+// tagStart says whether letters may begin a tag that is written with a dash:
+// R-12, but not "miles-6120" or "R12-6120".
+func tagStart(s string) bool {
+	return len(s) >= 1 && len(s) <= 3 && strings.IndexFunc(s, isDigit) < 0 && unitWords[s] == UnitNone
+}
+
+// phone knows seven digits with a dash after the third.
+func phone(run string) bool { return len(run) == 8 && run[3] == '-' }
 
 // beforeDash says whether a dash follows a word ("R12 -6120", "r12 - 6120"),
 // where it is no minus.

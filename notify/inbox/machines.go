@@ -144,22 +144,17 @@ func (a Asked) introduced(ts []token, i int) (mention, bool) {
 }
 
 // bareNumber reads a number that is a machine's whole name: only where it
-// opens a clause and another number follows in it ("4 is at 6120"), or words
-// do and no meter can show it ("4 done"), or where it is all that was said and
-// the machine was asked for.
+// opens a clause and another number follows in it ("4 is at 6120"), or no
+// meter can show it ("4 done", "R12 and 4").
 func (a Asked) bareNumber(ts []token, i int) (mention, bool) {
 	if ts[i].kind != tokNumber || !isNumber(ts[i].text) {
 		return mention{}, false
 	}
 	ids := a.named(ts[i].text)
-	alone := len(ts) == 1
-	if len(ids) == 0 || !opens(ts, i) {
+	if len(ids) == 0 || !opens(ts, i) && !ts[i].dash {
 		return mention{}, false
 	}
-	if !alone && !numberFollows(ts, i+1) && !(at(ts, i+1) != "" && unitWords[at(ts, i+1)] == UnitNone && a.nobodyShows(ts[i].vals[0])) {
-		return mention{}, false
-	}
-	if alone && (a.Pending == nil || a.Pending.Kind != AskMachine) {
+	if !numberFollows(ts, i+1) && (unitWords[at(ts, i+1)] != UnitNone || otherUnits[at(ts, i+1)] || !a.nobodyShows(ts[i].vals[0])) {
 		return mention{}, false
 	}
 	return mention{i, i + 1, ids}, true

@@ -18,6 +18,8 @@ const (
 	senseGood  sense = "good"  // says that all is well; with a "not" before it, the contrary
 	senseUnfit sense = "automatic"
 	senseWants sense = "wants" // asks the shop for something
+	senseMeter sense = "meter" // tells of a changed or broken meter
+	senseDoubt sense = "unsure"
 )
 
 // phrases lists, by sense, ways to say it in English and Spanish, folded: no
@@ -42,16 +44,16 @@ var phrases = map[sense][]string{
 		"wouldnt start", "not starting", "wont run", "died", "dies", "dead", "stalls", "stalling", "stalled", "quit running", "quit on me", "shut down", "shuts off",
 		"shut off", "noise", "noisy", "knocking", "squealing", "squeaks", "grinding", "warning light", "check engine", "engine light", "broken", "broke",
 		"broke down", "breaks down", "not working", "doesnt work", "wont go", "no power", "loses power", "lost power", "vibrates", "shaking", "stuck",
-		"low coolant", "coolant low", "losing coolant", "loses coolant", "code", "misfire", "misfiring", "backfires", "smells", "burning smell", "flat tire",
+		"low coolant", "coolant low", "coolant was low", "coolant is low", "low on coolant", "was low again", "little hot", "bit hot", "too hot", "worse", "fan runs all the time", "fan never stops", "light came on", "light is on", "light on", "losing coolant", "loses coolant", "code", "misfire", "misfiring", "backfires", "smells", "burning smell", "flat tire",
 		"no anda bien", "no funciona", "no arranca", "no prende", "no enciende", "no camina bien", "anda mal", "falla", "fallando", "fallado", "fallo", "fuga", "fugas",
-		"gotea", "goteando", "pierde", "tira agua", "tira aceite", "tira refrigerante", "se calienta", "calienta", "calentando", "recalienta", "sobrecalienta",
+		"gotea", "goteando", "pierde", "tira agua", "tira aceite", "tira refrigerante", "se calienta", "calienta", "calentando", "calentado", "calento", "calentar", "recalienta", "sobrecalienta",
 		"se apaga", "se apago", "humo", "ruido", "problema", "problemas", "roto", "rota", "descompuesto", "descompuesta", "se descompuso", "no esta bien",
 		"no va bien", "no corre bien", "se paro", "vibra", "no jala",
 	},
 	senseGood: {
 		"ok", "okay", "all good", "good", "fine", "great", "perfect", "runs great", "running great", "runs good", "runs fine", "running fine",
 		"running good", "runs well", "running well", "works", "works great", "working great", "works fine", "works good", "working", "working fine",
-		"held", "it held", "holding", "holding up", "has held", "fixed", "no complaints", "like new", "like a champ", "a ok", "all set", "solid", "excellent",
+		"held", "it held", "holding", "holding up", "has held", "fixed", "no complaints", "like new", "like a champ", "a ok", "all set", "still running", "still runs", "not come back", "hasnt come back", "havent come back", "didnt come back", "never came back", "did not come back", "no ha vuelto", "no volvio", "solid", "excellent",
 		"bien", "todo bien", "muy bien", "anda bien", "va bien", "funciona bien", "funciona", "perfecto", "excelente", "quedo bien", "aguanto",
 		"sin novedad", "de maravilla", "camina bien", "trabaja bien", "esta bien", "listo y bien", "vale", "dale", "de acuerdo",
 	},
@@ -59,7 +61,7 @@ var phrases = map[sense][]string{
 		"done", "all done", "did it", "did that", "got it done", "had it done", "took care of it", "taken care of", "already did", "already done", "changed", "replaced",
 		"swapped out", "serviced", "completed", "finished", "just did", "we did", "i did", "did the", "was done", "been done", "changed it", "did them",
 		"hecho", "ya esta hecho", "ya lo hice", "ya se hizo", "lo hicimos", "ya lo hicimos", "ya quedo", "lo cambie", "cambie", "cambiamos", "cambiado", "cambiada",
-		"se cambio", "le cambie", "le cambiamos", "listo", "hicimos", "ya se cambio", "hice",
+		"se cambio", "se le cambio", "ya se le cambio", "se le hizo", "le cambiaron", "cambiaron", "le cambie", "le cambiamos", "listo", "hicimos", "ya se cambio", "hice",
 	},
 	sense(KindSold): {
 		"sold", "sold it", "sold that", "we sold", "traded", "traded in", "traded it", "traded it in", "no longer have", "dont have it anymore", "dont own",
@@ -69,12 +71,12 @@ var phrases = map[sense][]string{
 	},
 	sense(KindWrongNumber): {
 		"wrong number", "wrong person", "wrong guy", "who is this", "whos this", "not my number", "dont know who this is", "have the wrong", "got the wrong",
-		"i dont have a machine", "numero equivocado", "se equivoco de numero", "equivocado", "quien es", "no soy yo", "no conozco",
+		"i dont have a machine", "doesnt work here", "no longer works here", "no longer with us", "doesnt work for us", "ya no trabaja aqui", "ya no trabaja con nosotros", "numero equivocado", "se equivoco de numero", "equivocado", "quien es", "no soy yo", "no conozco",
 	},
 	sense(KindLater): {
 		"later", "not now", "not yet", "not right now", "not today", "busy", "too busy", "another time", "remind me", "ask me again", "hold off", "wait until", "wait till",
 		"maybe later", "after season", "when i get back", "out of town", "mas tarde", "despues", "luego", "ahora no", "todavia no", "aun no", "mas adelante", "ocupado", "estamos ocupados",
-		"recuerdame", "otro dia", "cuando pueda", "when i can", "will do", "soon", "pronto", "will check", "ill check", "let me check", "ill look",
+		"recuerdame", "otro dia", "cuando pueda", "when i can", "will do", "soon", "pronto", "will check", "ill check", "will look", "will get it", "havent used it", "havent run it", "havent ran it", "havent driven it", "not used", "havent had time", "havent had a chance", "no la he usado", "no lo he usado", "no lo hemos usado", "no la hemos usado", "no he tenido tiempo", "get to it", "voy a ver", "lo reviso", "let me check", "ill look",
 	},
 	sense(KindYes): {"yes", "yep", "yeah", "yup", "sure", "correct", "thats right", "that is right", "affirmative", "si", "claro", "correcto", "asi es", "exacto", "exactly", "confirmed", "confirmo", "yes please", "si por favor"},
 	sense(KindNo):  {"no", "nope", "nah", "negative", "incorrect", "thats wrong", "no thanks", "no gracias", "incorrecto", "para nada"},
@@ -84,7 +86,7 @@ var phrases = map[sense][]string{
 	},
 	senseMore: {
 		"stop texting", "stop messaging", "stop sending", "stop these", "stop the texts", "stop bothering", "no more texts", "no more messages", "quit texting", "dont text",
-		"do not text", "dont message", "take me off", "remove me", "remove my number", "leave me alone", "unsubscribe me", "opt me out", "stop please", "please stop",
+		"do not text", "dont message", "take me off", "remove me", "remove my number", "leave me alone", "unsubscribe me", "opt me out", "stop please", "please stop", "stop it",
 		"no me escriban", "no me manden", "no me envien", "dejen de", "no mas mensajes", "quitenme", "borrenme", "ya no me manden", "deje de",
 	},
 	senseCall: {
@@ -94,8 +96,16 @@ var phrases = map[sense][]string{
 		"need", "needs", "i want", "we want", "can you", "could you", "would you", "when can", "how much", "how long", "please send", "come get", "pick it up",
 		"necesito", "necesita", "necesitamos", "ocupo", "ocupamos", "quiero", "queremos", "pueden", "puede", "podrian", "cuanto cuesta", "cuando pueden",
 	},
-	senseAll: {"all of it", "all of them", "everything", "both", "all three", "all the work", "todo", "todos", "todas", "ambos", "ambas", "los dos", "las dos", "everything on it"},
-	senseNot: {"no", "not", "isnt", "aint", "never", "without", "no more", "doesnt", "hasnt", "havent", "didnt", "dont", "wasnt", "stopped", "quit", "sin", "nunca", "ya no", "nada de", "dejo de", "zero"},
+	senseMeter: {
+		"new meter", "new odometer", "new hour meter", "new speedo", "meter replaced", "replaced the meter", "changed the meter", "swapped the meter", "new cluster", "replaced the cluster",
+		"meter broke", "meter is broken", "meter broken", "meter quit", "meter stopped", "meter is dead", "meter dead", "meter doesnt work", "meter isnt working", "meter not working", "odometer broken",
+		"odometer is broken", "odometer doesnt work", "odometer quit", "odometer stopped", "speedo broke", "speedo is broken", "gauge is dead", "display is dead", "screen is dead",
+		"medidor nuevo", "odometro nuevo", "horometro nuevo", "no sirve el odometro", "no sirve el horometro", "no sirve el medidor", "no funciona el odometro", "no funciona el horometro", "no funciona el medidor",
+		"odometro descompuesto", "horometro descompuesto", "se descompuso el medidor", "cambie el medidor",
+	},
+	senseDoubt: {"not sure", "im not sure", "dont know", "i dont know", "no idea", "idk", "no se", "no estoy seguro", "quien sabe"},
+	senseAll:   {"all of it", "all of them", "everything", "both", "all three", "all the work", "todo", "todos", "todas", "ambos", "ambas", "los dos", "las dos", "everything on it"},
+	senseNot:   {"no", "not", "isnt", "aint", "never", "without", "no more", "doesnt", "hasnt", "havent", "didnt", "dont", "wasnt", "stopped", "quit", "sin", "nunca", "ya no", "nada de", "dejo de", "zero", "no se", "no se ha", "no se han", "ya no se", "no ha vuelto a", "no volvio a"},
 	senseUnfit: {
 		"out of office", "automatic reply", "auto reply", "autoreply", "im driving", "driving with", "i am driving", "cant talk right now whats up", "respuesta automatica", "fuera de la oficina",
 		"sent from do not disturb", "do not disturb while driving",
@@ -116,7 +126,7 @@ var helpWords = []string{"help", "info", "ayuda", "informacion"}
 var letterWords = map[string]sense{"k": senseGood, "kk": senseGood, "y": sense(KindYes), "ya": sense(KindYes), "n": sense(KindNo)}
 
 // bridges may stand between a "not" and what it denies.
-var bridges = wordSet("any see seen more longer sign signs of had has have been a the it got mas hay ha tiene se le ningun ninguna senal problem running that is so far even")
+var bridges = wordSet("any see seen more longer sign signs of had has have been a the it got mas hay ha tiene se le ningun ninguna senal problem running that is so far even coolant oil water refrigerante aceite agua")
 
 // denials before a "stopped" or "quit" turn it round again.
 var denials = wordSet("wont didnt not never doesnt hasnt havent cant will wouldnt")
@@ -124,7 +134,7 @@ var denials = wordSet("wont didnt not never doesnt hasnt havent cant will wouldn
 // itemWords maps words for work to items.
 var itemWords = map[string]string{
 	"oil": models.ItemOil, "oil change": models.ItemOil, "engine oil": models.ItemOil, "aceite": models.ItemOil,
-	"oil filter": models.ItemOilFilter, "filtro de aceite": models.ItemOilFilter,
+	"oil filter": models.ItemOilFilter, "and filter": models.ItemOilFilter, "y filtro": models.ItemOilFilter, "filtro de aceite": models.ItemOilFilter,
 	"fuel filter": models.ItemFuelFilter, "filtro de combustible": models.ItemFuelFilter, "filtro de gasolina": models.ItemFuelFilter,
 	"plugs": models.ItemPlugs, "spark plugs": models.ItemPlugs, "spark plug": models.ItemPlugs, "bujias": models.ItemPlugs, "bujia": models.ItemPlugs,
 	"belt": models.ItemBelt, "drive belt": models.ItemBelt, "correa": models.ItemBelt, "banda": models.ItemBelt,
@@ -155,6 +165,16 @@ var unitWords = map[string]Unit{
 // introWords come before a bare number that names a machine.
 var introWords = wordSet("unit units machine number no num # rig mach unidad maquina numero equipo num nro")
 
+// otherUnits follow figures that are not of a meter.
+var otherUnits = wordSet("day days week weeks wk wks month months year years yr yrs minute minutes min mins times degrees degree deg psi gallons gallon gal quarts quart qt lbs pounds dollars bucks volts volt v amps rpm mph percent acres people guys dias dia semanas semana meses mes ano anos minutos grados galones litros liters pesos libras")
+
+// runWords before a distance or time make it one that was run since, where no
+// meter can show it: "ran it 50 miles", "after 20 miles".
+var runWords = wordSet("for after another only ran drove put first last every within por despues otras otros durante")
+
+// gaugeWords before a figure say that it is of another gauge.
+var gaugeWords = wordSet("temp temps temperature temperatura psi pressure presion volts voltage year model modelo code codigo")
+
 // roughWords make a value or day an approximate one.
 var roughWords = wordSet("about around approx approximately roughly almost nearly ish maybe like circa aproximadamente aprox unos unas casi como cerca")
 
@@ -166,7 +186,7 @@ var fillers = wordSet(`a an the is are at on in it its and of to for with this t
  el la los las un una unos es esta estan en de del con y e o que por para mi mis nuestro nuestra su al lo le les se yo nosotros tiene tengo tenemos marca marcan lleva va
  van dice hoy ahora ya hola buenos buenas dias tardes noches favor maquina unidad equipo numero medidor son hay muy mas pero tambien solo senor senora amigo jefe a ahorita
  till until before after since last next antes hasta desde work works time day days week weeks month months boss man bud buddy mate can could would should think guess
- looks look like its bring take come see ya'll yall ready put running run runs ran going go goes went about around who what when did does hasta apenas acabo checked check just anymore ever yet any more better instead great nice sounds mucho mas nada see you next morning`)
+ looks look like its bring take come see ya'll yall ready put running run runs ran going go goes went about around who what when did does hasta apenas acabo checked check just anymore ever yet any more better instead great nice sounds mucho mas nada see you next morning k kk myself ourselves got give couldnt cant each every seems seem feels appears`)
 
 func wordSet(s string) map[string]bool {
 	out := map[string]bool{}

@@ -108,6 +108,8 @@ func (a Asked) finish(text string, cs []clause, asks bool) Reply {
 		return Reply{Person: WhyNotAPerson}
 	case said.has(senseMore):
 		return Reply{Person: WhyNoMore}
+	case said.has(senseMeter):
+		return Reply{Person: WhyMeter}
 	case said.has(sense(KindWrongNumber)):
 		return Reply{Acts: []Act{{Kind: KindWrongNumber, Words: strings.TrimSpace(text)}}}
 	}
@@ -125,6 +127,7 @@ func (a Asked) finish(text string, cs []clause, asks bool) Reply {
 // reply weighs what was read against what was not.
 func (r *reader) reply(said clause, unknown int, asks bool) Reply {
 	out := Reply{Acts: tidy(r.acts), Person: r.person}
+	r.dropStray(&out)
 	switch {
 	case len(r.asks) == 1:
 		out.Ask = &r.asks[0]
@@ -149,6 +152,22 @@ func (r *reader) reply(said clause, unknown int, asks bool) Reply {
 		out.Person = WhyMore
 	}
 	return out
+}
+
+// dropStray leaves out questions about figures of a meter of which the same
+// reply gives a value that is believed: they are of something else ("temp hit
+// 230 at 6120").
+func (r *reader) dropStray(out *Reply) {
+	r.asks = slices.DeleteFunc(r.asks, func(q Question) bool {
+		stray := (q.Kind == AskValue || q.Kind == AskMeter) && q.Act.Kind == KindReading &&
+			slices.ContainsFunc(out.Acts, func(a Act) bool {
+				return a.Machine == q.Act.Machine && (a.Miles.Known && q.Meter != models.HourMeter || a.Hours.Known && q.Meter != models.Odometer)
+			})
+		if stray && out.Person == "" {
+			out.Person = WhyMore
+		}
+		return stray
+	})
 }
 
 // onlyPolite says whether acts say so little that a word beside them weighs
@@ -258,7 +277,7 @@ func (r *reader) group(g group, said clause) {
 		return
 	case g.has(sense(KindLater)):
 		r.acts = append(r.acts, Act{Kind: KindLater, Machine: only(g.ids), On: ahead(g.when, r.a.Today), Words: g.words})
-	case g.has(senseGood) && (checks || len(g.figures) == 0 && g.when.number == 0):
+	case g.has(senseGood) && (checks || len(g.figures) == 0 && ahead(g.when, r.a.Today) == 0):
 		r.good(g)
 	case g.has(sense(KindYes)):
 		r.yesNo(g, KindYes, KindOK)

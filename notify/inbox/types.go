@@ -85,6 +85,8 @@ const (
 	WhyTwice      models.Reason = "still unclear after asking back"
 	WhyNoMachine  models.Reason = "no machine of the sender fits"
 	WhyNoMeter    models.Reason = "the machine has no such meter"
+	WhyMeter      models.Reason = "tells of a changed or broken meter"
+	WhyDays       models.Reason = "names more than one day"
 	WhyContrary   models.Reason = "says two things that do not go together"
 	WhyNotAPerson models.Reason = "an automatic answer"
 	WhyUnfit      models.Reason = "not a text"

@@ -13,6 +13,7 @@ type figure struct {
 	vals  []float64 // its readings, the likelier first
 	unit  Unit
 	rough bool
+	run   bool // it may be a distance run since
 	words string
 }
 
