@@ -117,6 +117,15 @@ func (a *ascent) clearingRate() float64 {
 // far bounds prices, in scales, so that sums stay within 64 bits.
 const far = 1000
 
+// bestDuals gives the prices of the highest bound so far.
+func (a *ascent) bestDuals() *duals {
+	y := a.b.newDuals(a.b.by)
+	for i, v := range a.bestX {
+		y.all[i] = int64(math.Round(v))
+	}
+	return y
+}
+
 // patience is how many rounds without a better bound make the steps shorter.
 const patience = 20
 

@@ -1,4 +1,146 @@
 package visit
 
-// Prices are stored prices.
-type Prices struct{}
+import (
+	"fmt"
+
+	"example.org/roundsman/models"
+)
+
+// PricesFormat names the form in which Prices are written.
+const PricesFormat = "downtime-prices-1"
+
+// Prices are what shared things are priced at, in whole millicents
+// (thousandths of a cent), none below 0. Any such prices give a valid lower
+// bound, so that whoever holds them can check it with Bound.
+type Prices struct {
+	Format string           `json:"format"`
+	By     string           `json:"by"`              // "machines" or "bays": which of them is planned apart
+	Tech   []int64          `json:"tech"`            // by day: a technician minute
+	Out    [][]int64        `json:"out,omitempty"`   // by limit and day: a machine out of service
+	Minute []BayPrices      `json:"bays,omitempty"`  // by machines: a minute in bays that are alike
+	Items  map[string]int64 `json:"items,omitempty"` // by bays: doing an item
+}
+
+// BayPrices are the prices of bays that take the same classes.
+type BayPrices struct {
+	Bays   []string `json:"bays"`
+	Minute []int64  `json:"minute"` // by day
+}
+
+// Bound recomputes the lower bound of prices in cents: no plan of the problem
+// costs less, moving what was told included. Its errors say which price does
+// not fit the problem.
+func Bound(p *Problem, told []Told, prices Prices) (int64, error) {
+	if err := p.Validate("problem"); err != nil {
+		return 0, err
+	}
+	by := way(prices.By)
+	if prices.Format != PricesFormat || (by != byMachines && by != byBays) {
+		return 0, models.Errorf(models.CodeInvalid, "use prices that a plan was given with", "the prices are not of the form %s", PricesFormat)
+	}
+	b := newBounder(newBoundShop(p, told), by, inTurn)
+	y := b.newDuals(by)
+	if err := b.takePrices(y, prices); err != nil {
+		return 0, err
+	}
+	for _, v := range y.all {
+		if v < 0 || v > maxPrice {
+			return 0, models.Errorf(models.CodeInvalid, "use prices from 0 up", "a price of %d millicents is out of range", v)
+		}
+	}
+	return boundCents(b.evaluate(y)), nil
+}
+
+// maxPrice bounds a price, in millicents, so that sums stay within 64 bits.
+const maxPrice = 1 << 40
+
+// inTurn is Parallel without anything side by side.
+func inTurn(n int, fn func(int)) {
+	for i := range n {
+		fn(i)
+	}
+}
+
+// boundCents rounds a bound up to whole cents, which every plan costs.
+func boundCents(millicents int64) int64 {
+	if millicents <= 0 {
+		return 0
+	}
+	return (millicents + 999) / 1000
+}
+
+// takePrices fills duals from stored prices.
+func (b *bounder) takePrices(y *duals, prices Prices) error {
+	days := b.s.days
+	fits := func(what string, have, want int) error {
+		if have == want {
+			return nil
+		}
+		return models.Errorf(models.CodeInvalid, "use the prices of this very problem", "there are %d prices for %s, not %d", have, what, want)
+	}
+	if err := fits("technicians", len(prices.Tech), days); err != nil {
+		return err
+	}
+	if err := fits("limits", len(prices.Out), len(b.s.p.Limits)); err != nil {
+		return err
+	}
+	copy(y.tech, prices.Tech)
+	for k, row := range prices.Out {
+		if err := fits(fmt.Sprintf("limits[%d]", k), len(row), days); err != nil {
+			return err
+		}
+		copy(y.out[k*days:], row)
+	}
+	if b.by == byMachines {
+		if err := fits("bays", len(prices.Minute), len(b.s.kinds)); err != nil {
+			return err
+		}
+		for k := range prices.Minute {
+			if err := fits(fmt.Sprintf("bays[%d]", k), len(prices.Minute[k].Minute), days); err != nil {
+				return err
+			}
+			copy(y.minute[k*days:], prices.Minute[k].Minute)
+		}
+		return nil
+	}
+	b.eachAtom(func(at int, item string) { y.atom[at] = prices.Items[item] })
+	return nil
+}
+
+// eachAtom goes through the atoms of a shop made for bounds, each of which is
+// one item.
+func (b *bounder) eachAtom(fn func(at int, item string)) {
+	at := 0
+	for u := range b.s.units {
+		for i := range b.s.units[u].atoms {
+			fn(at, b.s.p.Items[b.s.units[u].atoms[i].items[0]].ID)
+			at++
+		}
+	}
+}
+
+// givePrices writes duals as prices.
+func (b *bounder) givePrices(y *duals) Prices {
+	days := b.s.days
+	out := Prices{Format: PricesFormat, By: string(b.by), Tech: append([]int64{}, y.tech...)}
+	for k := range b.s.p.Limits {
+		out.Out = append(out.Out, append([]int64{}, y.out[k*days:(k+1)*days]...))
+	}
+	if b.by == byMachines {
+		for k := range b.s.kinds {
+			bp := BayPrices{Minute: append([]int64{}, y.minute[k*days:(k+1)*days]...)}
+			for _, bay := range b.s.kinds[k].bays {
+				bp.Bays = append(bp.Bays, b.s.p.Bays[bay].ID)
+			}
+			out.Minute = append(out.Minute, bp)
+		}
+		return out
+	}
+	out.Items = map[string]int64{}
+	b.eachAtom(func(at int, item string) {
+		if y.atom[at] != 0 {
+			out.Items[item] = y.atom[at]
+		}
+	})
+	return out
+}

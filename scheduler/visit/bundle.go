@@ -1,11 +1,14 @@
 package visit
 
-import "math"
+import (
+	"math"
+	"sort"
+)
 
 // bundle brings a machine's atoms down to maxAtoms by planning items
 // together: first those that lose least by it, which are those that share a
 // teardown and fall due together. Plans stay feasible; the bound is taken
-// from a finer division of the machine (see parts).
+// with the items apart (see excuseMany).
 func (s *shop) bundle(u *unit, atoms []atom, slack int64) []atom {
 	for len(atoms) > maxAtoms {
 		bestI, bestJ, best := -1, -1, int64(math.MaxInt64)
@@ -96,4 +99,18 @@ func (s *shop) dropLeast(atoms []atom) []atom {
 		s.dropped = append(s.dropped, dropped{i, ReasonTooMany})
 	}
 	return append(atoms[:least], atoms[least+1:]...)
+}
+
+// excuseMany keeps the atoms that gain most and counts the others as done at
+// their best, without work or visit: no plan does better by them.
+func (s *shop) excuseMany(atoms []atom) []atom {
+	if len(atoms) <= maxAtoms {
+		return atoms
+	}
+	sort.SliceStable(atoms, func(i, j int) bool { return atoms[i].skip-atoms[i].best() > atoms[j].skip-atoms[j].best() })
+	for i := range atoms[maxAtoms:] {
+		a := &atoms[maxAtoms+i]
+		s.base -= max(0, a.skip-a.best())
+	}
+	return atoms[:maxAtoms]
 }

@@ -8,9 +8,6 @@ import (
 	"time"
 )
 
-var moved = flag.Float64("moved", 0.5, "")
-var theta0 = flag.Float64("theta0", 0.5, "")
-var uscale = flag.Float64("uscale", 0.5, "")
 var byWay = flag.String("way", "bays", "")
 
 func TestDualTrial(t *testing.T) {
@@ -38,9 +35,9 @@ func TestDualTrial(t *testing.T) {
 		began := time.Now()
 		for i := 0; time.Since(began) < *budget; i++ {
 			v := a.round()
-		if *byWay == "machines" && i < 60 {
-			t.Logf("R %d %d theta %g", i, v/1000, a.theta)
-		}
+			if *byWay == "machines" && i < 60 {
+				t.Logf("R %d %d theta %g", i, v/1000, a.theta)
+			}
 			if i&(i-1) == 0 {
 				t.Logf("T %s %d %v best %d theta %g gap %.2f%%", p.Name, i, time.Since(began).Milliseconds(), a.best/1000, a.theta, 100*float64(ub*1000-a.best)/float64(ub*1000))
 			}

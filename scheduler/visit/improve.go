@@ -9,16 +9,19 @@ import (
 // result does not depend on how many cores there are.
 const lines = 2
 
+// fewUnits is up to how many machines each line has a plan of its own.
+const fewUnits = 30
+
 // TUNE are for trials.
 var TUNE0, TUNE1, TUNE2, TUNE3 = 3.0, 0.01, 4.0, 1.0
 
 // improve makes the plan cheaper until the budget is spent.
 func (r *run) improve(st *state) *state {
-	if len(r.shop.units) == 0 || r.spent() {
+	if len(r.shop.units) == 0 || r.done() {
 		return st
 	}
 	pr := r.prices(st)
-	if len(r.shop.units) < int(TUNE3) {
+	if len(r.shop.units) <= fewUnits {
 		return r.chains(st, pr)
 	}
 	r.blocks(st, pr)
@@ -26,32 +29,65 @@ func (r *run) improve(st *state) *state {
 }
 
 // prices finds what shared minutes and places are worth: those of the bound
-// by machines.
+// by machines, found with a small part of the budget.
 func (r *run) prices(st *state) *prices {
 	s := r.shop
-	pr := &prices{minute: make([]int64, len(s.sets)*s.days), out: make([]int64, len(s.groups)*(s.days+1))}
 	b := newBounder(s, byMachines, r.o.Parallel)
 	a := newAscent(b, st.cost()*1000)
-	for range 300 {
+	for i := 0; i < firstRounds && (i < 3 || r.part() < 0.08) && !r.cut(); i++ {
 		a.round()
 	}
-	y := b.newDuals(byMachines)
-	for i, v := range a.bestX {
-		y.all[i] = int64(v)
-	}
+	y := a.bestDuals()
 	b.sumOut(y)
-	copy(pr.out, b.outSum)
+	pr := &prices{minute: make([]int64, len(s.sets)*s.days), out: append([]int64{}, b.outSum...)}
 	for i := range s.sets {
 		for d := range s.days {
-			best := int64(1) << 60
+			best := int64(maxPrice)
 			for _, k := range s.sets[i].kinds {
 				best = min(best, y.minute[int(k)*s.days+d])
 			}
 			pr.minute[i*s.days+d] = best + y.tech[d]
 		}
 	}
+	if !s.bundled {
+		r.climbs = append(r.climbs, a)
+	}
 	return pr
 }
+
+// firstRounds is how many rounds the prices of the search get at most.
+const firstRounds = 300
+
+// prove raises the bound with what is left of the budget.
+func (r *run) prove(cost int64, until func(rounds int) bool) {
+	bs := r.shop
+	if bs.bundled {
+		bs = newBoundShop(r.p, r.o.Told)
+	}
+	if len(r.climbs) == 0 {
+		r.climbs = append(r.climbs, newAscent(newBounder(bs, byMachines, r.o.Parallel), cost*1000))
+	}
+	if len(bs.bays) <= maxTimelines && len(bs.units) <= maxTimelineUnits {
+		r.climbs = append(r.climbs, newAscent(newBounder(bs, byBays, r.o.Parallel), cost*1000))
+	}
+	for _, a := range r.climbs {
+		a.target, a.theta = cost*1000, max(a.theta, 0.2)
+		if a.rounds == 0 {
+			a.theta = 1
+			a.round()
+		}
+	}
+	for i := 0; !until(i); i++ {
+		r.climbs[i%len(r.climbs)].round()
+	}
+}
+
+// The bound by bays is tried where few bays are full of few machines; beyond
+// that the one by machines is the higher.
+const (
+	maxTimelines     = 2
+	maxTimelineUnits = 100
+)
 
 // heat gives the temperature to begin with, in cents.
 func (r *run) heat() float64 {
@@ -65,6 +101,7 @@ func (r *run) heat() float64 {
 
 // cool gives the temperature when a part of the search is over.
 func (r *run) cool(heat, part float64) float64 {
+	part = min(1, part)
 	return heat * math.Pow(TUNE1, part) * (1 - part)
 }
 
@@ -125,13 +162,13 @@ func (r *run) chains(st *state, pr *prices) *state {
 	const epoch = 100
 	heat := r.heat()
 	next := 0.2
-	for !r.spent() {
+	for !r.done() {
 		x := r.part()
-		if x > next {
+		if x/searchPart > next {
 			next += 0.2
 			gather(walkers, all)
 		}
-		temp := r.cool(heat, x)
+		temp := r.cool(heat, x/searchPart)
 		r.o.Parallel(lines, func(i int) { walkers[i].run(epoch, temp) })
 		r.used += epoch * lines
 	}
@@ -176,8 +213,8 @@ func (r *run) blocks(st *state, pr *prices) {
 	epoch := max(100, min(4000, len(all)/2))
 	heat := r.heat()
 	shares := make([][]int32, lines)
-	for !r.spent() {
-		temp := r.cool(heat, r.part())
+	for !r.done() {
+		temp := r.cool(heat, r.part()/searchPart)
 		cut := int32(r.shop.days) * (30 + rng.Int32N(41)) / 100
 		for i := range shares {
 			shares[i] = shares[i][:0]

@@ -22,10 +22,10 @@ var (
 	maxSteps  = flag.Int64("steps", 0, "steps for each instance; 0: until the budget is spent")
 	only      = flag.String("only", "", "part of the instance's name")
 	plansTo   = flag.String("plans", "", "folder to write the plans to")
-	tune0 = flag.Float64("t0", 1, "")
-	tune1 = flag.Float64("t1", 0.01, "")
-	tune2 = flag.Float64("t2", 8, "")
-	tune3 = flag.Float64("t3", 1, "")
+	tune0     = flag.Float64("t0", 3, "")
+	tune1     = flag.Float64("t1", 0.01, "")
+	tune2     = flag.Float64("t2", 4, "")
+	tune3     = flag.Float64("t3", 1, "")
 	seed      = flag.Uint64("planseed", 1, "seed")
 )
 
@@ -76,6 +76,9 @@ func TestInstances(t *testing.T) {
 		require.NoError(t, err)
 		took := time.Since(began)
 		require.Empty(t, Check(&p, plan.Visits).Broken)
+		again, err := Bound(&p, nil, plan.Prices)
+		require.NoError(t, err)
+		require.Equal(t, plan.Bound, again)
 		t.Logf("%-16s cost %10d bound %10d gap %6.3f%% steps %8d read %6.3fs took %6.2fs", p.Name, plan.Cost, plan.Bound, 100*plan.Gap,
 			plan.Steps, read.Seconds(), took.Seconds())
 		if *plansTo != "" {

@@ -27,6 +27,8 @@ type shop struct {
 	limits  []int32   // [limit*days+day] machines out at most; noLimit outside From..To
 	units   []unit    // machines with something to plan
 	dropped []dropped // items that no visit can gain by doing
+	bundled bool      // some machine has more items than are planned at once
+	excuse  bool      // made for bounds: items beyond those cost their least
 	base    int64     // cents of planning nothing: all skipped, locked as agreed, all told moved
 }
 
@@ -93,10 +95,14 @@ type toldDay struct {
 	cents int64
 }
 
-// newShop makes a valid problem ready. Atoms are bundled to at most most a
-// machine; 0 leaves them all apart.
-func newShop(p *Problem, told []Told) *shop {
-	s := &shop{p: p, days: p.Days}
+// newShop makes a valid problem ready for the search.
+func newShop(p *Problem, told []Told) *shop { return makeShop(p, told, false) }
+
+// newBoundShop makes a valid problem ready for bounds: every atom is one item.
+func newBoundShop(p *Problem, told []Told) *shop { return makeShop(p, told, true) }
+
+func makeShop(p *Problem, told []Told, excuse bool) *shop {
+	s := &shop{p: p, days: p.Days, excuse: excuse}
 	s.calendar()
 	classSet := s.bayTables()
 	groupOf := s.groupTables()
@@ -278,7 +284,12 @@ func (s *shop) addUnit(u *unit, items []int32, locks []lock) {
 		}
 		u.atoms = append(u.atoms, a)
 	}
-	u.atoms = s.bundle(u, u.atoms, slack)
+	s.bundled = s.bundled || len(u.atoms) > maxAtoms
+	if s.excuse {
+		u.atoms = s.excuseMany(u.atoms)
+	} else {
+		u.atoms = s.bundle(u, u.atoms, slack)
+	}
 	sort.SliceStable(u.atoms, func(i, j int) bool { return u.atoms[i].lo+u.atoms[i].hi < u.atoms[j].lo+u.atoms[j].hi })
 	u.lo, u.hi = int32(s.days), -1
 	for _, a := range u.atoms {

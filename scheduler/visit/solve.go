@@ -2,6 +2,8 @@ package visit
 
 import (
 	"context"
+	"fmt"
+	"strconv"
 )
 
 // Options steer Solve. The zero value makes a first plan and no more.
@@ -38,70 +40,103 @@ type Plan struct {
 }
 
 // Solve plans a problem within a budget. The plan keeps every hard rule
-// whatever the budget; its errors are faults of the problem.
+// whatever the budget; its errors are faults of the problem or the options.
+// When ctx ends, the best plan so far is given.
 func Solve(ctx context.Context, p Problem, o Options) (Plan, error) {
 	if err := p.Validate("problem"); err != nil {
 		return Plan{}, err
 	}
-	r := newRun(ctx, &p, o)
-	st := r.start()
-	st = r.improve(st)
+	if err := validTold(&p, o.Told); err != nil {
+		return Plan{}, err
+	}
+	if o.Parallel == nil {
+		o.Parallel = inTurn
+	}
+	r := &run{ctx: ctx, p: &p, o: o, shop: newShop(&p, o.Told)}
+	st := r.improve(r.start())
 	return r.plan(st), nil
+}
+
+// validTold checks the days that people were told.
+func validTold(p *Problem, told []Told) error {
+	const most = 10 * MaxMoney
+	known := make(map[string]int64, len(p.Machines))
+	for _, m := range p.Machines {
+		known[m.ID] = 0
+	}
+	l := &faultList{file: "told"}
+	seen := map[Told]bool{}
+	for i, t := range told {
+		field := fmt.Sprintf("told[%d]", i)
+		sum, ok := known[t.Machine]
+		if !ok {
+			l.add(field+".machine", t.Machine, "is not an id in machines", "correct the id or leave it out")
+			continue
+		}
+		if key := (Told{Machine: t.Machine, Day: t.Day}); seen[key] {
+			l.add(field+".day", strconv.Itoa(t.Day), "was told twice", "give each machine and day once")
+		} else {
+			seen[key] = true
+		}
+		l.within(field+".day", int64(t.Day), -maxDate, maxDate)
+		if l.within(field+".cents", t.Cents, 0, MaxMoney) {
+			known[t.Machine] = sum + t.Cents
+			l.within(field+".cents", sum+t.Cents, 0, most)
+		}
+	}
+	return l.faults.Err()
 }
 
 // run is one call of Solve.
 type run struct {
-	ctx  context.Context
-	p    *Problem
-	o    Options
-	shop *shop
-	used int64 // steps made
+	ctx    context.Context
+	p      *Problem
+	o      Options
+	shop   *shop
+	used   int64     // steps made
+	climbs []*ascent // towards higher bounds
 }
 
-func newRun(ctx context.Context, p *Problem, o Options) *run {
-	if o.Parallel == nil {
-		o.Parallel = func(n int, fn func(int)) {
-			for i := range n {
-				fn(i)
-			}
-		}
-	}
-	return &run{ctx: ctx, p: p, o: o, shop: newShop(p, o.Told)}
+// cut says whether to stop at once.
+func (r *run) cut() bool {
+	return r.ctx.Err() != nil || (r.o.Spent != nil && r.o.Spent())
 }
 
-// spent says whether to stop.
-func (r *run) spent() bool {
-	if r.ctx.Err() != nil || (r.o.Steps > 0 && r.used >= r.o.Steps) {
+// done says whether the search is over.
+func (r *run) done() bool {
+	if r.cut() || (r.o.Steps > 0 && r.used >= r.o.Steps) {
 		return true
 	}
-	if r.o.Spent != nil {
-		return r.o.Spent()
+	if r.o.Steps > 0 {
+		return false
 	}
-	return r.o.Steps == 0
+	return r.part() >= searchPart
 }
 
-// part says what part of the budget is gone.
+// searchPart is the part of a budget by the clock that is left to the search;
+// the rest raises the bound.
+const searchPart = 0.88
+
+// part says what part of the budget is gone, 0..1. Without a clock and
+// without steps there is none.
 func (r *run) part() float64 {
-	if r.o.Steps > 0 || (r.o.Used == nil && r.o.Spent == nil) {
-		if r.o.Steps == 0 {
-			return 1
-		}
-		return float64(r.used) / float64(r.o.Steps)
-	}
-	if r.o.Used != nil {
+	switch {
+	case r.o.Steps > 0:
+		return searchPart * float64(r.used) / float64(r.o.Steps)
+	case r.o.Used != nil:
 		return r.o.Used()
+	case r.o.Spent != nil:
+		return 0.5
+	default:
+		return 1
 	}
-	return 0.5
 }
 
-// start makes a first plan: unit by unit, those with most to lose first.
+// start makes a first plan: unit by unit, each exactly in what is left.
 func (r *run) start() *state {
 	st := newState(r.shop)
 	w := newWalker(st, &prices{}, r.o.Seed, 0)
-	all := make([]int32, len(r.shop.units))
-	for u := range all {
-		all[u] = int32(u)
-	}
+	all := r.allUnits()
 	w.assign(all, 0, int32(r.shop.days)-1)
 	for _, u := range all {
 		w.replan(u, 0, int32(r.shop.days)-1)
@@ -110,10 +145,53 @@ func (r *run) start() *state {
 	return st
 }
 
-// plan writes a state as a plan, its cost as Check counts it.
+// plan writes a state as a plan, its cost as Check counts it, and proves a
+// bound for it.
 func (r *run) plan(st *state) Plan {
-	visits := st.visits()
-	rep := Check(r.p, visits)
-	plan := Plan{Format: Format, Visits: visits, Cost: rep.Cost.Total(), Parts: rep.Cost, Steps: r.used}
+	plan := Plan{Format: Format, Visits: st.visits(), Steps: r.used}
+	plan.Parts = Check(r.p, plan.Visits).Cost
+	plan.Cost = plan.Parts.Total()
+	plan.Moved = moved(plan.Visits, r.o.Told)
+	all := plan.Cost + plan.Moved
+	r.prove(all, func(rounds int) bool {
+		if r.cut() {
+			return true
+		}
+		switch {
+		case r.o.Steps > 0:
+			return int64(rounds) >= min(4000, r.o.Steps/100)
+		case r.o.Used != nil:
+			return r.o.Used() >= 0.99
+		default:
+			return true
+		}
+	})
+	for _, a := range r.climbs {
+		if v := boundCents(a.best); v > plan.Bound || plan.Prices.Format == "" {
+			plan.Bound, plan.Prices = v, a.b.givePrices(a.bestDuals())
+		}
+	}
+	if all > 0 {
+		plan.Gap = float64(all-plan.Bound) / float64(all)
+	}
 	return plan
+}
+
+// moved gives the cents for moving what was told.
+func moved(visits []Visit, told []Told) int64 {
+	type at struct {
+		machine string
+		day     int
+	}
+	begins := make(map[at]bool, len(visits))
+	for _, v := range visits {
+		begins[at{v.Machine, v.Day}] = true
+	}
+	cents := int64(0)
+	for _, t := range told {
+		if !begins[at{t.Machine, t.Day}] {
+			cents += t.Cents
+		}
+	}
+	return cents
 }

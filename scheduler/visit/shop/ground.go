@@ -1,0 +1,194 @@
+package shop
+
+import (
+	"fmt"
+	"slices"
+	"strconv"
+
+	"example.org/roundsman/models"
+	"example.org/roundsman/scheduler/visit"
+)
+
+// places fills sites, classes, bays and the week.
+func (d *Draft) places() {
+	p, s := &d.Problem, d.in.Settings
+	sites, kinds := map[string]bool{}, map[string]bool{}
+	for _, m := range d.in.Machines {
+		if site := siteOf(m); !sites[site] {
+			sites[site] = true
+			p.Sites = append(p.Sites, visit.Site{ID: site, Transport: d.transport(site)})
+		}
+		if !kinds[m.Kind] {
+			kinds[m.Kind] = true
+			p.Classes = append(p.Classes, visit.Class{ID: m.Kind, Downtime: s.DowntimeCents})
+		}
+	}
+	p.OpenMin = s.OpenMin[:]
+	for _, b := range d.in.Ground.Bays {
+		bay := visit.Bay{ID: b.ID}
+		for _, k := range b.Kinds.List() {
+			if kinds[k] {
+				bay.Classes = append(bay.Classes, k)
+			}
+		}
+		if b.Kinds != "" && len(bay.Classes) == 0 {
+			continue // it takes nothing that there is; without classes it would take everything
+		}
+		p.Bays = append(p.Bays, bay)
+	}
+	if len(d.in.Ground.Bays) == 0 {
+		for i := range max(1, s.Bays) {
+			p.Bays = append(p.Bays, visit.Bay{ID: strconv.Itoa(i + 1)})
+		}
+	}
+	p.TechMin = make([]int, 7)
+	for _, t := range d.in.Ground.Technicians {
+		for i, minutes := range t.Week() {
+			p.TechMin[i] += minutes
+		}
+	}
+	if len(d.in.Ground.Technicians) == 0 {
+		for i, minutes := range s.OpenMin {
+			p.TechMin[i] = minutes * max(1, s.Technicians)
+		}
+	}
+}
+
+// transport gives the cents of a visit from a site.
+func (d *Draft) transport(site string) int64 {
+	for _, s := range d.in.Ground.Sites {
+		if s.ID == site && s.TransportCents.Known {
+			return cents(s.TransportCents.F)
+		}
+	}
+	return d.in.Settings.TransportCents
+}
+
+// closures fills closed days, absences, blackouts and limits.
+func (d *Draft) closures() {
+	p := &d.Problem
+	closed := map[int]bool{}
+	for day := range p.Days {
+		if d.in.Holidays == nil {
+			break
+		}
+		if name := d.in.Holidays.Holiday(d.date(day)); name != "" && !closed[day] {
+			closed[day] = true
+			d.marks = append(d.marks, mark{from: day, to: day, shop: true, note: name})
+		}
+	}
+	for _, c := range d.in.Ground.Closures {
+		from, to := max(0, d.day(c.From)), min(p.Days-1, d.day(c.To))
+		if from > to {
+			continue
+		}
+		switch c.Sort {
+		case models.ClosureShop:
+			for day := from; day <= to; day++ {
+				closed[day] = true
+			}
+			d.marks = append(d.marks, mark{from: from, to: to, shop: true, note: c.Note})
+		case models.ClosureAway:
+			d.away(c.Technician, from, to)
+		case models.ClosureBlack, models.ClosureLimit:
+			d.bound(c, from, to)
+		}
+	}
+	for day := range closed {
+		p.Closed = append(p.Closed, day)
+	}
+	slices.Sort(p.Closed)
+}
+
+// away takes a technician's minutes off the days of an absence.
+func (d *Draft) away(technician string, from, to int) {
+	for _, t := range d.in.Ground.Technicians {
+		if t.ID != technician {
+			continue
+		}
+		for day := from; day <= to; day++ {
+			minutes := t.Week()[(int(d.date(day).Weekday())+6)%7]
+			off := d.Problem.TechOff
+			if n := len(off); n > 0 && day > from && off[n-1][1] == day-1 && off[n-1][2] == minutes {
+				off[n-1][1] = day
+			} else if minutes > 0 {
+				d.Problem.TechOff = append(off, [3]int{day, day, minutes})
+			}
+		}
+		return
+	}
+	d.Notes = append(d.Notes, fmt.Sprintf("An absence names the technician %q, whom nobody knows.", technician))
+}
+
+// bound adds a blackout or limit, where there is a machine that it is about.
+func (d *Draft) bound(c models.Closure, from, to int) {
+	p := &d.Problem
+	site := c.Site == "" || slices.ContainsFunc(p.Sites, func(s visit.Site) bool { return s.ID == c.Site })
+	kind := c.Kind == "" || slices.ContainsFunc(p.Classes, func(k visit.Class) bool { return k.ID == c.Kind })
+	if !site || !kind {
+		d.Notes = append(d.Notes, fmt.Sprintf("The %s of %s to %s is about site %q and kind %q, of which there is no machine.", c.Sort, c.From, c.To, c.Site, c.Kind))
+		return
+	}
+	if c.Sort == models.ClosureLimit {
+		p.Limits = append(p.Limits, visit.Limit{Class: c.Kind, Site: c.Site, From: from, To: to, MaxOut: c.MaxOut})
+		return
+	}
+	p.Blackouts = append(p.Blackouts, visit.Blackout{Class: c.Kind, Site: c.Site, From: from, To: to})
+	d.marks = append(d.marks, mark{from: from, to: to, site: c.Site, kind: c.Kind, note: c.Note})
+}
+
+// keep locks the agreed visits that can be kept, one after the other, and
+// makes those that people were only shown dear to move.
+func (d *Draft) keep() {
+	p := &d.Problem
+	for _, v := range d.standing {
+		day := d.day(v.On)
+		if day >= p.Days {
+			continue
+		}
+		if v.State == models.VisitPlanned {
+			d.Told = append(d.Told, visit.Told{Machine: v.Machine, Day: day, Cents: d.in.Settings.MoveCents})
+			continue
+		}
+		lock := visit.Visit{Machine: v.Machine, Day: day, Bay: v.Bay}
+		for _, item := range v.Items.List() {
+			lock.Items = append(lock.Items, itemID(v.Machine, item))
+		}
+		trial := append(p.Locked[:len(p.Locked):len(p.Locked)], lock)
+		if broken := visit.Check(p, trial).Broken; len(broken) > 0 {
+			d.Conflicts = append(d.Conflicts, Conflict{Visit: v, Why: d.whyBroken(broken[0])})
+			if day >= d.first() {
+				d.Told = append(d.Told, visit.Told{Machine: v.Machine, Day: day, Cents: agreedWeight * d.in.Settings.MoveCents})
+			}
+			continue
+		}
+		p.Locked = trial
+		d.agreed[stopKey(v.Machine, day)] = v
+	}
+}
+
+// stopKey names a stop of a machine.
+func stopKey(machine string, day int) string { return itemID(machine, strconv.Itoa(day)) }
+
+// whyBroken says in the shop's words why a visit cannot be kept.
+func (d *Draft) whyBroken(b visit.Broken) string {
+	switch b.Rule {
+	case visit.RuleStart:
+		return "the shop is closed on its day"
+	case visit.RuleBlackout:
+		return "its machine cannot be spared on its days"
+	case visit.RuleLimit:
+		return "too many machines would be out at once"
+	case visit.RuleBay:
+		return "its bay is full or does not take the machine"
+	case visit.RuleTech:
+		return "too few people are there on its day"
+	case visit.RuleTwice:
+		return "the machine has another visit on one of its days"
+	case visit.RuleEnd:
+		return "its work does not end within the plan"
+	case visit.RuleUnknown:
+		return "its bay is not there any more"
+	}
+	return b.Text
+}
