@@ -1,6 +1,8 @@
 package message
 
 import (
+	"strconv"
+
 	"example.org/roundsman/models"
 )
 
@@ -26,6 +28,7 @@ type Machine struct {
 	Label   string // its tag
 	About   string // what it is and where; may be ""
 	Items   []Item
+	Groups  []Item // the same with items of which all else would read alike joined into one
 	Cooling bool
 	Reads   string // an example of its meter's reading: "6120 mi"
 	Meter   models.Meters
@@ -108,6 +111,9 @@ func newPage(s Shop, e models.Envelope) Page {
 			p.Worst = n.Stage
 		}
 	}
+	for i := range p.Machines {
+		p.Machines[i].Groups = grouped(p.Machines[i].Items, w)
+	}
 	p.addCautions(e)
 	if len(p.Machines) > 0 {
 		p.Subject = w.subject(p)
@@ -162,6 +168,36 @@ func newItem(n models.Notice, m models.Machine, s Shop, p Page) Item {
 	}
 	it.Last = w.last(n, !m.InService.IsZero() && n.LastOn == m.InService)
 	return it
+}
+
+// grouped joins items that share their state, date, reason and last service
+// into one with a list of names: nobody reads the same four lines six times.
+func grouped(items []Item, w words) []Item {
+	type key struct{ tone, state, when, why, last, weekday string }
+	var out []Item
+	names := map[key][]string{}
+	at := map[key]int{}
+	for _, it := range items {
+		k := key{it.Tone, it.State, it.When, it.Why, it.Last, it.Weekday}
+		if it.Tone == "plain" { // checks, readings and visits each have words of their own
+			k.when += "/" + strconv.Itoa(len(out))
+		}
+		i, seen := at[k]
+		if !seen {
+			i = len(out)
+			at[k] = i
+			out = append(out, it)
+		}
+		names[k] = append(names[k], it.Name)
+		out[i].Cooling = out[i].Cooling || it.Cooling
+	}
+	for k, i := range at {
+		if len(names[k]) > 1 {
+			out[i].Name = w.list(names[k], 0)
+			out[i].Title = sentence(out[i].Name)
+		}
+	}
+	return out
 }
 
 // addCautions adds the cautions of all work on the cooling system, each once,
