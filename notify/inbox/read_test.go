@@ -125,9 +125,9 @@ func TestQuestions(t *testing.T) {
 			`4: ¿qué se hizo: cambio de aceite del motor o cambio de la correa de transmisión? Responda con el trabajo, o "todo".`},
 	}
 	for _, tt := range tests {
-		assert.Equal(t, tt.en, tt.q.Words("en", label))
-		assert.Equal(t, tt.es, tt.q.Words("es-MX", label))
-		n, alphabet := gsm.Count(gsm.Plain(tt.q.Words("es", label)))
+		assert.Equal(t, tt.en, tt.q.Wording("en", label))
+		assert.Equal(t, tt.es, tt.q.Wording("es-MX", label))
+		n, alphabet := gsm.Count(gsm.Plain(tt.q.Wording("es", label)))
 		assert.LessOrEqual(t, n, 2)
 		assert.Equal(t, gsm.GSM7, alphabet)
 	}

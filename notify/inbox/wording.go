@@ -10,56 +10,93 @@ import (
 // Name gives the name by which people know a machine.
 type Name func(id string) string
 
-// Wording gives the words in which a question is asked back, short enough for
-// one text.
-func (q Question) Wording(lang string, name Name) string {
+// maxOffered bounds the machines or items that a question names.
+const maxOffered = 5
+
+// Wording gives the words in which a question is asked back in the language
+// of the sender (BCP 47), short enough for one text. They tell how to answer,
+// since Read takes just such answers.
+func (q Question) Wording(lang string, label Name) string {
 	es := models.Spanish(lang)
-	pick := func(en, spanish string) string {
-		if es {
-			return spanish
-		}
-		return en
-	}
 	switch q.Kind {
 	case AskMachine:
-		what := pick("that", "eso")
+		names := make([]string, 0, len(q.Machines))
+		for _, id := range q.Machines {
+			names = append(names, label(id))
+		}
+		said := ""
 		if q.Value.Known {
-			what = strings.TrimSpace(q.Value.String() + " " + string(q.Unit))
+			said = " " + figureText(q.Value)
 		}
-		return fmt.Sprintf(pick("Which machine is %s for: %s? Please answer with its number.", "¿De qué máquina es %s: %s? Responda con su número, por favor."),
-			what, listed(q.Machines, name, lang))
+		if es {
+			return fmt.Sprintf("¿De qué máquina es%s: %s? Responda con su número.", said, offered(names, "o"))
+		}
+		return fmt.Sprintf("Which machine is that%s for: %s? Reply with its number.", said, offered(names, "or"))
 	case AskMeter:
-		return fmt.Sprintf(pick("Is %s on %s miles or hours?", "¿%s en %s son millas u horas?"), q.Value, name(q.Act.Machine))
-	case AskValue:
-		if q.Likely.Known {
-			return fmt.Sprintf(pick("%s for %s does not fit what we know. Is it %s? Please send what the meter shows.",
-				"%s en %s no coincide con lo que sabemos. ¿Es %s? Envíe lo que marca el medidor, por favor."), q.Value, name(q.Act.Machine), q.Likely)
+		if es {
+			return fmt.Sprintf("%s: ¿%s son millas u horas?", label(q.Act.Machine), figureText(q.Value))
 		}
-		return fmt.Sprintf(pick("%s for %s does not fit what we know. Is it right? Please answer yes, or send what the meter shows.",
-			"%s en %s no coincide con lo que sabemos. ¿Es correcto? Responda sí, o envíe lo que marca el medidor."), q.Value, name(q.Act.Machine))
-	default:
-		items := make([]string, len(q.Items))
-		for i, id := range q.Items {
-			items[i] = models.ItemName(id, lang)
+		return fmt.Sprintf("%s: is %s miles or hours?", label(q.Act.Machine), figureText(q.Value))
+	case AskItem:
+		names := make([]string, 0, len(q.Items))
+		for _, it := range q.Items {
+			names = append(names, models.ItemName(it, lang))
 		}
-		return fmt.Sprintf(pick("Thank you. Which of these was done on %s: %s?", "Gracias. ¿Qué se hizo en %s: %s?"),
-			name(q.Act.Machine), strings.Join(items, ", "))
+		if es {
+			return fmt.Sprintf("%s: ¿qué se hizo: %s? Responda con el trabajo, o \"todo\".", label(q.Act.Machine), offered(names, "o"))
+		}
+		return fmt.Sprintf("%s: what was done: %s? Reply with the work, or \"everything\".", label(q.Act.Machine), offered(names, "or"))
 	}
+	return q.valueWords(es, label(q.Act.Machine))
 }
 
-func listed(ids []string, name Name, lang string) string {
-	names := make([]string, len(ids))
-	for i, id := range ids {
-		names[i] = name(id)
+func (q Question) valueWords(es bool, label string) string {
+	unit := map[bool]string{false: "hours", true: "horas"}[es]
+	if q.Meter == models.Odometer {
+		unit = map[bool]string{false: "on the odometer", true: "en el odómetro"}[es]
 	}
-	if n := len(names); n > 1 {
-		or := " or "
-		if models.Spanish(lang) {
-			or = " o "
+	value := figureText(q.Value)
+	if !q.Likely.Known {
+		if es {
+			return fmt.Sprintf("%s: ¿%s %s es correcto? Responda \"sí\" o el número correcto.", label, value, unit)
 		}
-		return strings.Join(names[:n-1], ", ") + or + names[n-1]
+		return fmt.Sprintf("%s: is %s %s right? Reply \"yes\" or the right number.", label, value, unit)
 	}
-	return strings.Join(names, "")
+	if near(q.Likely.F, q.Value.F) {
+		if es {
+			return fmt.Sprintf("%s: ¿quiso decir %s %s? Responda \"sí\" o el número correcto.", label, value, unit)
+		}
+		return fmt.Sprintf("%s: did you mean %s %s? Reply \"yes\" or the right number.", label, value, unit)
+	}
+	likely := figureText(q.Likely)
+	if es {
+		return fmt.Sprintf("%s: %s no parece correcto. ¿Quiso decir %s %s? Responda \"sí\" o el número correcto.", label, value, likely, unit)
+	}
+	return fmt.Sprintf("%s: %s does not look right. Did you mean %s %s? Reply \"yes\" or the right number.", label, value, likely, unit)
+}
+
+// offered lists names: "a, b or c"; of many only the first.
+func offered(names []string, or string) string {
+	if len(names) > maxOffered {
+		return strings.Join(names[:maxOffered], ", ") + " ..."
+	}
+	if len(names) < 2 {
+		return strings.Join(names, "")
+	}
+	return strings.Join(names[:len(names)-1], ", ") + " " + or + " " + names[len(names)-1]
+}
+
+// figureText writes a figure with commas between its thousands, as both the
+// United States and Mexico do.
+func figureText(n models.Number) string {
+	whole, frac, _ := strings.Cut(n.String(), ".")
+	for i := len(whole) - 3; i > 0; i -= 3 {
+		whole = whole[:i] + "," + whole[i:]
+	}
+	if frac != "" {
+		return whole + "." + frac
+	}
+	return whole
 }
 
 // Thanks gives the words that confirm what was recorded, "" when nothing was.
