@@ -181,8 +181,42 @@ func TestRoundSaysWhatItDid(t *testing.T) {
 	assert.Contains(t, box, "queued")
 }
 
+func TestOutboxRetryDropAndSendTest(t *testing.T) {
+	db := newDB(t)
+	dir := write(t, map[string]string{"roundsman.toml": "[mail]\nspool = \"spool\"\n[sms]\nspool = \"spool\"\n"})
+	settings := filepath.Join(dir, "roundsman.toml")
+	must(t, db, "import", write(t, books))
+	must(t, db, "round")
+	assert.Contains(t, must(t, db, "outbox", "1", "--drop"), "will not go")
+	assert.Equal(t, exitInput, command(t, db, "outbox", "1", "--drop").code, "it is dropped already")
+	assert.Contains(t, must(t, db, "outbox", "1", "--retry"), "goes when the service looks next")
+	assert.Equal(t, exitInput, command(t, db, "outbox", "7", "--retry").code)
+	assert.Equal(t, exitInput, command(t, db, "outbox", "--retry").code)
+
+	assert.Contains(t, must(t, db, "--config", settings, "send-test", "you@example.com"), "Sent to you@example.com")
+	assert.Contains(t, must(t, db, "--config", settings, "send-test", "+12025550123", "--lang", "es"), "Sent to +12025550123")
+	assert.Equal(t, exitInput, command(t, db, "send-test", "nobody").code)
+	files, err := filepath.Glob(filepath.Join(dir, "spool", "*"))
+	require.NoError(t, err)
+	assert.Len(t, files, 3, "the notices, retried, and both tests")
+}
+
+func TestReplyCommand(t *testing.T) {
+	db := newDB(t)
+	must(t, db, "import", write(t, books))
+	assert.Contains(t, must(t, db, "reply", "--from", "ada@example.com", "--text", "R1 2700 mi"), "reading M1")
+	o := command(t, db, "reply", "--from", "ada@example.com", "--text", "the goat ate it, what now")
+	assert.Equal(t, exitPartial, o.code)
+	assert.Contains(t, must(t, db, "reply", "--list"), "the goat ate it")
+	must(t, db, "reply", "--done", "2", "--note", "rang")
+	assert.Contains(t, must(t, db, "reply", "--list"), "No reply waits")
+	for _, bad := range [][]string{{}, {"--from", "12", "--text", "x"}, {"--from", "+12025550123"}, {"--done", "99"}} {
+		assert.Equal(t, exitInput, command(t, db, append([]string{"reply"}, bad...)...).code, "%v", bad)
+	}
+}
+
 func TestExitCodesAndHelp(t *testing.T) {
-	for _, c := range []string{"demo", "serve", "round", "import", "export", "due", "forecast", "reading", "outbox",
+	for _, c := range []string{"demo", "serve", "round", "import", "export", "due", "forecast", "reading", "outbox", "reply", "send-test",
 		"settings check", "rules check", "rules load", "rules list"} {
 		o := command(t, "", append(strings.Fields(c), "--help")...)
 		assert.Equal(t, exitDone, o.code, c)

@@ -19,6 +19,8 @@ type outboxCmd struct {
 	State    []string `help:"Only these states: queued, sending, sent, failed, dropped." placeholder:"STATE,..."`
 	Limit    int      `help:"The newest so many; 0 is all." default:"50"`
 	Withheld bool     `help:"Show the notices that were decided but not sent, and why."`
+	Retry    bool     `help:"Try message NO. again at once." xor:"do"`
+	Drop     bool     `help:"Take message NO. out of the queue." xor:"do"`
 	JSON     bool     `name:"json" help:"Print the messages as JSON."`
 }
 
@@ -29,6 +31,7 @@ Example:
   roundsman outbox
   roundsman outbox 17
   roundsman outbox --state queued,failed
+  roundsman outbox 17 --retry
   roundsman outbox --withheld`
 }
 
@@ -44,7 +47,10 @@ func (cmd outboxCmd) Run(c *call) error {
 		}
 	}
 	return c.with(func(a *app.App) error {
-		if cmd.Withheld {
+		switch {
+		case cmd.Retry || cmd.Drop:
+			return cmd.change(c, a)
+		case cmd.Withheld:
 			return cmd.withheld(c, a)
 		}
 		logs, err := a.Store.Messages(c.ctx, f)
@@ -64,6 +70,29 @@ func (cmd outboxCmd) Run(c *call) error {
 		return cmd.draw(c, logs, zone)
 	})
 }
+
+// change tries a message again or takes it out.
+func (cmd outboxCmd) change(c *call, a *app.App) error {
+	now := models.InstantOf(c.clock.Now())
+	if cmd.ID == 0 {
+		return models.Errorf(models.CodeInvalid, "give its number, as `roundsman outbox` lists it", "which message?")
+	}
+	if cmd.Drop {
+		if err := a.Store.DropMessage(c.ctx, cmd.ID, now); err != nil {
+			return err
+		}
+		fmt.Fprintf(c.out, "Message %d will not go.\n", cmd.ID)
+		return nil
+	}
+	if err := a.Store.RetryMessage(c.ctx, cmd.ID, now); err != nil {
+		return err
+	}
+	fmt.Fprintf(c.out, "Message %d goes when the service looks next.\n", cmd.ID)
+	return nil
+}
+
+// messageOf picks one message.
+func messageOf(id int64) store.MessageFilter { return store.MessageFilter{ID: id} }
 
 // draw lists messages, one a line.
 func (cmd outboxCmd) draw(c *call, logs []store.MessageLog, zone *time.Location) error {

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"crypto/sha256"
 	"fmt"
 	"io"
 	"strings"
@@ -58,7 +59,8 @@ func (cmd replyCmd) Run(c *call) error {
 		if err != nil {
 			return err
 		}
-		key := fmt.Sprintf("hand/%s/%d", from, c.clock.Now().UnixNano())
+		sum := sha256.Sum256([]byte(cmd.Text))
+		key := fmt.Sprintf("hand/%s/%d/%x", from, c.clock.Now().UnixNano(), sum[:6])
 		a.Replier.Log = c.quiet()
 		r := models.Reply{Key: key, ReceivedAt: models.InstantOf(at), Channel: ch, From: from, Text: cmd.Text}
 		if err := a.Replier.Apply(c.ctx, r); err != nil {

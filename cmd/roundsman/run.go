@@ -49,6 +49,7 @@ type commands struct {
 	Reading  readingCmd  `cmd:"" help:"Record one meter reading."`
 	Outbox   outboxCmd   `cmd:"" help:"Show messages: what went, what waits and why, what failed."`
 	Reply    replyCmd    `cmd:"" help:"Take in an answer to a message; list those that wait for a person."`
+	SendTest sendTestCmd `cmd:"" help:"Send one test message and say what the peer answered."`
 	Settings settingsCmd `cmd:"" help:"Check or show the settings."`
 	Rules    rulesCmd    `cmd:"" help:"Check, load or show service rules."`
 	Mix      mixCmd      `cmd:"" help:"Coolant sums: protection, what to drain, add and buy."`

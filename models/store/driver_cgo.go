@@ -21,6 +21,7 @@ func dsn(path string, writer bool) string {
 	q.Set("_busy_timeout", fmt.Sprint(busyMillis))
 	q.Set("_foreign_keys", "1")
 	q.Set("_synchronous", "NORMAL")
+	q.Set("_stmt_cache_size", "64") // to parse a statement costs more than to run most of ours
 	if writer {
 		q.Set("_journal_mode", "WAL")
 		q.Set("_txlock", "immediate")

@@ -97,3 +97,46 @@ func (s *Store) SettleDoubt(ctx context.Context, key string, taken bool, peerID 
 	}
 	return nil
 }
+
+// RetryMessage puts a failed, dropped or waiting message at the head of the
+// queue again. One that is sent, or being sent, gives models.CodeConflict.
+func (s *Store) RetryMessage(ctx context.Context, id int64, at models.Instant) error {
+	return s.moveMessage(ctx, id, `UPDATE messages SET state = 'queued', why = 'tried again by hand', not_before = ?, ended_at = 0
+		WHERE id = ? AND state IN ('queued', 'failed', 'dropped')`, at)
+}
+
+// DropMessage takes a waiting message out of the queue. One that has ended, or
+// is being sent, gives models.CodeConflict.
+func (s *Store) DropMessage(ctx context.Context, id int64, at models.Instant) error {
+	return s.moveMessage(ctx, id, `UPDATE messages SET state = 'dropped', why = 'taken out by hand', ended_at = ?
+		WHERE id = ? AND state = 'queued'`, at)
+}
+
+func (s *Store) moveMessage(ctx context.Context, id int64, update string, at models.Instant) error {
+	err := s.tx(ctx, func(tx *gorm.DB) error {
+		var state []models.MessageState
+		if err := tx.Table("messages").Where("id = ?", id).Pluck("state", &state).Error; err != nil {
+			return err
+		}
+		if len(state) == 0 {
+			return models.Errorf(models.CodeNotFound, "`roundsman outbox` lists them", "there is no message %d", id)
+		}
+		res := tx.Exec(update, at, id)
+		if res.Error == nil && res.RowsAffected == 0 {
+			return models.Errorf(models.CodeConflict, "", "message %d is %s", id, state[0])
+		}
+		return res.Error
+	})
+	if err != nil {
+		return fmt.Errorf("changing message %d: %w", id, asModelError(err))
+	}
+	return nil
+}
+
+// QueueMessage writes a message by itself, such as a test.
+func (s *Store) QueueMessage(ctx context.Context, m models.Message) (int64, error) {
+	if err := s.write.WithContext(ctx).Create(&m).Error; err != nil {
+		return 0, fmt.Errorf("queuing the message %s: %w", m.Key, asModelError(err))
+	}
+	return m.ID, nil
+}

@@ -54,48 +54,29 @@ func dueMessages(tx *gorm.DB, ch models.Channel, now models.Instant, limit int) 
 	return append(ids, rest...), err
 }
 
-// SaveComposed keeps the words of messages that the lease holds.
-func (s *Store) SaveComposed(ctx context.Context, l models.Lease, words map[int64]models.Composed) error {
-	err := s.tx(ctx, func(tx *gorm.DB) error {
-		for id, c := range words {
-			err := tx.Exec(`UPDATE messages SET subject_line = ?, text = ?, html = ?, calendar = ?, segments = ?
-				WHERE id = ? AND state = 'sending' AND lease_by = ?`,
-				c.Subject, c.Text, c.HTML, c.Calendar, c.Segments, id, l.By).Error
-			if err != nil {
-				return err
-			}
-		}
-		return nil
-	})
-	if err != nil {
-		return fmt.Errorf("keeping the words of %d messages: %w", len(words), asModelError(err))
-	}
-	return nil
-}
-
-// Advance records how a try ended (done) and that the next one begins (next);
-// either may be nil. The next message is judged on the newest contacts within
-// the transaction, so that a STOP recorded a moment ago counts, and what the
-// ruling says is recorded. A message that the lease no longer holds gives
-// models.VerdictLost.
-func (s *Store) Advance(ctx context.Context, l models.Lease, done *models.Ended, next *models.Claimed,
-	judge func(models.Claimed) models.Ruling) (ruling models.Ruling, err error) {
+// Begin judges a claimed message and records what the ruling says: that a try
+// begins with its words and address, that it is held until a later time, or
+// that it is taken out. It is judged on the newest contacts within the
+// transaction, so that a STOP recorded a moment ago counts. A message that
+// the lease no longer holds gives models.VerdictLost.
+func (s *Store) Begin(ctx context.Context, l models.Lease, m models.Claimed, judge func(models.Claimed) models.Ruling) (r models.Ruling, err error) {
 	err = s.tx(ctx, func(tx *gorm.DB) error {
-		if done != nil {
-			if err := endTry(tx, l, *done); err != nil {
-				return fmt.Errorf("recording a try: %w", err)
-			}
-		}
-		if next == nil {
-			return nil
-		}
-		ruling, err = beginTry(tx, l, *next, judge)
+		r, err = beginTry(tx, l, m, judge)
 		return err
 	})
 	if err != nil {
-		return models.Ruling{}, fmt.Errorf("moving the outbox on: %w", asModelError(err))
+		return models.Ruling{}, fmt.Errorf("beginning a try of message %d: %w", m.Message.ID, asModelError(err))
 	}
-	return ruling, nil
+	return r, nil
+}
+
+// End records how a try ended and what becomes of its message.
+func (s *Store) End(ctx context.Context, l models.Lease, e models.Ended) error {
+	err := s.tx(ctx, func(tx *gorm.DB) error { return endTry(tx, l, e) })
+	if err != nil {
+		return fmt.Errorf("recording a try of message %d: %w", e.Attempt.Message, asModelError(err))
+	}
+	return nil
 }
 
 // endTry writes an attempt and what becomes of its message. What was sent is
@@ -148,7 +129,10 @@ func beginTry(tx *gorm.DB, l models.Lease, m models.Claimed, judge func(models.C
 	const free = ", lease_by = '', lease_ends = 0 WHERE id = ?"
 	switch r.Verdict {
 	case models.VerdictGo:
-		return r, tx.Exec(set+"tries = tries + 1, address = ?, lease_ends = ? WHERE id = ?", r.Address, r.LeaseEnds, m.Message.ID).Error
+		c := m.Message.Composed
+		return r, tx.Exec(set+`tries = tries + 1, address = ?, lease_ends = ?,
+			subject_line = ?, text = ?, html = ?, calendar = ?, segments = ? WHERE id = ?`,
+			r.Address, r.LeaseEnds, c.Subject, c.Text, c.HTML, c.Calendar, c.Segments, m.Message.ID).Error
 	case models.VerdictHold:
 		return r, tx.Exec(set+"state = 'queued', why = ?, not_before = ?"+free, r.Why, r.NotBefore, m.Message.ID).Error
 	case models.VerdictDrop:

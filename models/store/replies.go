@@ -246,7 +246,7 @@ func (s *Store) MarkReply(ctx context.Context, m models.ReplyMark) error {
 			return err
 		}
 		if n == 0 {
-			return models.Errorf(models.CodeNotFound, "`roundsman reply list` lists them", "there is no reply %d", m.Reply)
+			return models.Errorf(models.CodeNotFound, "`roundsman reply --list --all` lists them", "there is no reply %d", m.Reply)
 		}
 		return tx.Create(&m).Error
 	})
