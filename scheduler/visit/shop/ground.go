@@ -154,15 +154,16 @@ func (d *Draft) keep() {
 		for _, item := range v.Items.List() {
 			lock.Items = append(lock.Items, itemID(v.Machine, item))
 		}
-		trial := append(p.Locked[:len(p.Locked):len(p.Locked)], lock)
-		if broken := visit.Check(p, trial).Broken; len(broken) > 0 {
+		trial := *p
+		trial.Locked = append(p.Locked[:len(p.Locked):len(p.Locked)], lock)
+		if broken := visit.Check(&trial, trial.Locked).Broken; len(broken) > 0 {
 			d.Conflicts = append(d.Conflicts, Conflict{Visit: v, Why: d.whyBroken(broken[0])})
 			if day >= d.first() {
 				d.Told = append(d.Told, visit.Told{Machine: v.Machine, Day: day, Cents: agreedWeight * d.in.Settings.MoveCents})
 			}
 			continue
 		}
-		p.Locked = trial
+		p.Locked = trial.Locked
 		d.agreed[stopKey(v.Machine, day)] = v
 	}
 }

@@ -1,0 +1,248 @@
+package shop
+
+import (
+	"cmp"
+	"fmt"
+	"slices"
+	"strings"
+
+	"example.org/roundsman/models"
+	"example.org/roundsman/scheduler/visit"
+)
+
+// explain finds the other days of a stop and says why it has its own.
+func (d *Draft) explain(t *table, s *Stop) {
+	v := &s.visit
+	work, _ := t.minutes(v)
+	t.book(v, -1)
+	lo, hi := t.window(v)
+	last, _ := t.span(v.Day, work, nil)
+	own := t.cost(v, v.Day, last)
+	var free []int // days on which it would fit, its own among them
+	for day := lo; day <= hi; day++ {
+		if bay, last, ok := t.anyBay(v, day, work); ok {
+			free = append(free, day)
+			if day != v.Day {
+				s.Alternatives = append(s.Alternatives, Alternative{On: d.date(day), Bay: bay, Extra: t.cost(v, day, last) - own})
+			}
+		}
+	}
+	t.book(v, 1)
+	slices.SortStableFunc(s.Alternatives, func(a, b Alternative) int {
+		return cmp.Or(cmp.Compare(a.Extra, b.Extra), cmp.Compare(distance(a.On, s.On), distance(b.On, s.On)))
+	})
+	s.Alternatives = s.Alternatives[:min(len(s.Alternatives), AlternativesMost)]
+	s.Why = strings.Join(append([]string{d.whyDay(t, s, lo, hi, free)}, d.whyTogether(s)...), "; ")
+}
+
+func distance(a, b models.Date) int { return max(a.DaysTo(b), b.DaysTo(a)) }
+
+// anyBay finds a bay in which a visit can be on a day.
+func (t *table) anyBay(v *visit.Visit, day, work int) (bay string, last int, ok bool) {
+	for i := range t.d.Problem.Bays {
+		b := &t.d.Problem.Bays[i]
+		if last, ok := t.fits(v, day, b, work); ok {
+			return b.ID, last, true
+		}
+	}
+	return "", 0, false
+}
+
+// whyDay says why a stop is on its day and no other.
+func (d *Draft) whyDay(t *table, s *Stop, lo, hi int, free []int) string {
+	day, lead := s.visit.Day, s.Items[0]
+	due := d.day(lead.Forecast.DueOn)
+	after := slices.ContainsFunc(free, func(f int) bool { return f > day })
+	before := slices.ContainsFunc(free, func(f int) bool { return f < day })
+	m := t.machines[s.visit.Machine]
+	switch {
+	case s.Standing == StandingAgreed && s.Visit.ByHand:
+		return "agreed, the day was picked by hand"
+	case s.Standing == StandingAgreed:
+		return "agreed with the owner"
+	case !after && d.isBar(t, s, hi):
+		return "last open day before the season"
+	case !before && d.parts(t, s, lo) && day > d.first():
+		return "first open day with its parts here"
+	case due < d.first() && !before:
+		return "first day with room, as it is overdue"
+	case due < d.first():
+		return "soon, as it is overdue"
+	}
+	if note, ok := d.nextTo(m, day, 1, free); ok {
+		return "last open day before " + note
+	}
+	if note, ok := d.nextTo(m, day, -1, free); ok && due <= day {
+		return "first open day after " + note
+	}
+	switch {
+	case day == due:
+		return "the day it falls due"
+	case day < due && !slices.ContainsFunc(free, func(f int) bool { return f > day && f <= due }):
+		return "nearest day with room before it falls due"
+	case day > due && !slices.ContainsFunc(free, func(f int) bool { return f >= due && f < day }):
+		return "first day with room after it falls due"
+	case len(s.Items) > 1 && day < due:
+		return "early enough for all that is done together"
+	case len(s.Items) > 1:
+		return "the best day for all that is done together"
+	case day < due:
+		return "a little early, as that costs least"
+	}
+	return "a little late, as that costs least"
+}
+
+// isBar says whether a hard bar ends the days of a stop.
+func (d *Draft) isBar(t *table, s *Stop, hi int) bool {
+	for _, id := range s.visit.Items {
+		if it := t.items[id]; it.Latest != nil && *it.Latest == hi {
+			return true
+		}
+	}
+	return false
+}
+
+// parts says whether parts begin the days of a stop.
+func (d *Draft) parts(t *table, s *Stop, lo int) bool {
+	for _, id := range s.visit.Items {
+		if it := t.items[id]; it.Lead == lo && it.Lead > it.Earliest {
+			return true
+		}
+	}
+	return false
+}
+
+// nextTo says whether the next days in a direction, up to the next one with
+// room, hold a named span on which the machine cannot be spared or the shop is
+// closed for longer than a weekend.
+func (d *Draft) nextTo(m *visit.Machine, day, step int, free []int) (note string, ok bool) {
+	for _, k := range d.marks {
+		if k.note == "" || k.to-k.from < 2 || !k.shop && (k.site != "" && k.site != m.Site || k.kind != "" && k.kind != m.Class) {
+			continue
+		}
+		edge := k.from
+		if step < 0 {
+			edge = k.to
+		}
+		gap := (edge - day) * step
+		if gap <= 0 {
+			continue
+		}
+		between := slices.ContainsFunc(free, func(f int) bool { return (f-day)*step > 0 && (f-day)*step < gap })
+		if !between && gap <= 7 {
+			return k.note, true
+		}
+	}
+	return "", false
+}
+
+// whyTogether says when the items are due, and what they share.
+func (d *Draft) whyTogether(s *Stop) []string {
+	out := []string{dueWords(s.Items[0], d.in.Today)}
+	var sharing, other []string
+	for _, it := range s.Items[1:] {
+		name := models.ItemName(it.Item, "en")
+		if it.Teardown != "" && slices.ContainsFunc(s.Items, func(o StopItem) bool { return o.Item != it.Item && o.Teardown == it.Teardown }) {
+			sharing = append(sharing, name)
+		} else {
+			other = append(other, name)
+		}
+	}
+	if len(sharing) > 0 {
+		verb := "shares"
+		if len(sharing) > 1 {
+			verb = "share"
+		}
+		say := fmt.Sprintf("%s %s the teardown", join(sharing), verb)
+		if s.SavedMin > 0 {
+			say += ", saves " + Hours(s.SavedMin)
+		}
+		out = append(out, say)
+	}
+	if len(other) > 0 {
+		out = append(out, join(other)+" done in the same stop")
+	}
+	return out
+}
+
+// dueWords says when an item falls due: "coolant due Jun 3".
+func dueWords(it StopItem, today models.Date) string {
+	layout := "Jan 2"
+	if d := today.DaysTo(it.Forecast.DueOn); d > 300 || d < -300 {
+		layout = "Jan 2, 2006"
+	}
+	return models.ItemName(it.Item, "en") + " due " + it.Forecast.DueOn.Format(layout)
+}
+
+// Hours writes minutes as people say them: "45 min", "1.4 h", "2 h".
+func Hours(minutes int) string {
+	if minutes < 60 {
+		return fmt.Sprintf("%d min", minutes)
+	}
+	return strings.TrimSuffix(fmt.Sprintf("%.1f", float64(minutes)/60), ".0") + " h"
+}
+
+// join joins words: "a, b and c".
+func join(words []string) string {
+	if len(words) < 2 {
+		return strings.Join(words, "")
+	}
+	return strings.Join(words[:len(words)-1], ", ") + " and " + words[len(words)-1]
+}
+
+// left gives the items due within the plan that are in no visit, each with
+// what keeps it out.
+func (d *Draft) left(t *table, done map[string]bool) []Left {
+	var out []Left
+	for i := range d.Problem.Items {
+		it := &d.Problem.Items[i]
+		p := d.items[it.ID]
+		if done[it.ID] || p.optional {
+			continue
+		}
+		out = append(out, Left{Machine: d.machines[p.machine], Item: p.item, Forecast: p.forecast, Why: d.whyLeft(t, it)})
+	}
+	slices.SortFunc(out, func(a, b Left) int {
+		return cmp.Or(cmp.Compare(a.Forecast.DueOn, b.Forecast.DueOn), strings.Compare(a.Machine.ID, b.Machine.ID), strings.Compare(a.Item, b.Item))
+	})
+	return out
+}
+
+// whyLeft says what keeps an item out of the plan.
+func (d *Draft) whyLeft(t *table, it *visit.Item) string {
+	v := visit.Visit{Machine: it.Machine, Items: []string{it.ID}}
+	work, _ := t.minutes(&v)
+	m := t.machines[it.Machine]
+	lo, hi := t.window(&v)
+	open, ends, spared, bay := false, false, false, false
+	for i := range d.Problem.Bays {
+		bay = bay || takes(&d.Problem.Bays[i], m.Class)
+	}
+	for day := lo; day <= hi; day++ {
+		if t.open[day] == 0 {
+			continue
+		}
+		open = true
+		last, ok := t.span(day, work, nil)
+		ends = ends || ok
+		black := false
+		for on := day; on <= last; on++ {
+			black = black || t.black(m, on)
+		}
+		spared = spared || ok && !black
+		if _, _, ok := t.anyBay(&v, day, work); ok {
+			return "it costs more to do than to leave"
+		}
+	}
+	switch {
+	case !bay:
+		return "no bay takes a " + m.Class
+	case !open:
+		return "no open day within its dates"
+	case !ends:
+		return "its work does not end within the plan"
+	case !spared:
+		return "the machine cannot be spared on any of its days"
+	}
+	return "no room: bays, people or limits are used for what matters more"
+}
