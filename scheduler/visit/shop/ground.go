@@ -147,7 +147,7 @@ func (d *Draft) keep() {
 			continue
 		}
 		if v.State == models.VisitPlanned {
-			d.Told = append(d.Told, visit.Told{Machine: v.Machine, Day: day, Cents: d.in.Settings.MoveCents})
+			d.tell(v.Machine, day, d.in.Settings.MoveCents)
 			continue
 		}
 		lock := visit.Visit{Machine: v.Machine, Day: day, Bay: v.Bay}
@@ -159,13 +159,29 @@ func (d *Draft) keep() {
 		if broken := visit.Check(&trial, trial.Locked).Broken; len(broken) > 0 {
 			d.Conflicts = append(d.Conflicts, Conflict{Visit: v, Why: d.whyBroken(broken[0])})
 			if day >= d.first() {
-				d.Told = append(d.Told, visit.Told{Machine: v.Machine, Day: day, Cents: agreedWeight * d.in.Settings.MoveCents})
+				d.tell(v.Machine, day, agreedWeight*d.in.Settings.MoveCents)
 			}
 			continue
 		}
 		p.Locked = trial.Locked
 		d.agreed[stopKey(v.Machine, day)] = v
 	}
+}
+
+// tell makes a day dear to move that people know of. Of two figures for one
+// day the larger counts; a machine with nothing to plan has no day to move.
+func (d *Draft) tell(machine string, day int, price int64) {
+	price = cents(float64(price))
+	if !slices.ContainsFunc(d.Problem.Machines, func(m visit.Machine) bool { return m.ID == machine }) || price == 0 {
+		return
+	}
+	for i := range d.Told {
+		if t := &d.Told[i]; t.Machine == machine && t.Day == day {
+			t.Cents = max(t.Cents, price)
+			return
+		}
+	}
+	d.Told = append(d.Told, visit.Told{Machine: machine, Day: day, Cents: price})
 }
 
 // stopKey names a stop of a machine.
