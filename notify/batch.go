@@ -2,88 +2,82 @@ package notify
 
 import (
 	"context"
-	"fmt"
+	"errors"
 	"time"
 
 	"example.org/roundsman/models"
 )
 
-// batch is one claim of messages of a lane on its way.
+// claimedBatch is one claim of messages of a lane, composed and ready.
+type claimedBatch struct {
+	ready []models.Claimed
+	full  bool  // there may be more
+	tally Tally // claimed, and those that could not be composed
+	err   error // of the outbox
+}
+
+// claim takes the next messages of a lane and writes those that have no words
+// yet. A message that cannot be composed goes back into the queue with the
+// reason, so that nothing is lost by a slip in a template.
+func (c *Courier) claim(ctx context.Context, l *lane) (b claimedBatch) {
+	if ctx.Err() != nil {
+		return b
+	}
+	claimed, err := c.box.Claim(ctx, c.lease(), l.ch.Name(), c.opts.Batch)
+	if err != nil {
+		return claimedBatch{err: err}
+	}
+	b = claimedBatch{ready: claimed[:0], full: len(claimed) == c.opts.Batch, tally: Tally{Claimed: len(claimed)}}
+	var bad []int64
+	for _, m := range claimed {
+		if m.Message.Composed.IsZero() {
+			if m.Message.Composed, err = c.compose(m.Envelope); err != nil {
+				c.opts.Log.Error("composing a message", "message", m.Message.ID, "err", err)
+				bad = append(bad, m.Message.ID)
+				continue
+			}
+		}
+		b.ready = append(b.ready, m)
+	}
+	if len(bad) > 0 {
+		b.tally.Later = len(bad)
+		kept := keep(ctx)
+		lease := c.lease()
+		b.err = c.box.Release(kept, lease, bad, lease.Now.Add(wait(c.opts.Waits, 1)), ReasonNotComposed)
+	}
+	return b
+}
+
+// batch is one session's worth of messages on their way.
 type batch struct {
 	c       *Courier
 	l       *lane
 	session Session
-	done    *models.Ended // a try that has ended and is not recorded yet
+	ending  chan error // the recording of the last try, should it be under way
 	tally   Tally
 }
-
-// recordTimeout bounds the recording of what has happened when the courier is
-// told to stop.
-const recordTimeout = 15 * time.Second
 
 // recordPauses are the times between attempts to record.
 var recordPauses = [...]time.Duration{100 * time.Millisecond, time.Second, 3 * time.Second}
 
-// batch claims, composes and sends one batch. An error is of the outbox; what
-// is wrong with the channel or a message is recorded there and counted.
-func (c *Courier) batch(ctx context.Context, l *lane) (Tally, error) {
-	lease := c.lease()
-	claimed, err := c.box.Claim(ctx, lease, l.ch.Name(), c.opts.Batch)
-	if err != nil || len(claimed) == 0 {
-		return Tally{}, err
+// keep gives a context in which what has happened is recorded although the
+// courier was told to stop. It has no end of its own: the outbox bounds its
+// waits itself, and a context that cannot end costs the database driver less.
+func keep(ctx context.Context) context.Context { return context.WithoutCancel(ctx) }
+
+// send sends messages that are ready, on one session where it lasts. An error
+// is of the outbox; what is wrong with the channel or a message is recorded
+// there and counted.
+func (c *Courier) send(ctx context.Context, l *lane, ready []models.Claimed) (Tally, error) {
+	if len(ready) == 0 {
+		return Tally{}, nil
 	}
-	b := &batch{c: c, l: l, tally: Tally{Claimed: len(claimed)}}
-	ready, err := b.write(ctx, claimed)
-	if err != nil || len(ready) == 0 {
-		return b.tally, err
-	}
+	b := &batch{c: c, l: l}
 	if !b.open(ctx) {
-		return b.tally, b.giveBack(ctx, ready, b.l.status().Why)
+		return b.tally, c.giveBack(ctx, ready, l.status().Why)
 	}
 	defer b.close()
 	return b.tally, b.sendAll(ctx, ready)
-}
-
-// keep gives a context in which what has happened can still be recorded after
-// the courier was told to stop.
-func keep(ctx context.Context) (context.Context, context.CancelFunc) {
-	return context.WithTimeout(context.WithoutCancel(ctx), recordTimeout)
-}
-
-// write composes the messages that have no words yet and keeps the words. A
-// message that cannot be composed goes back into the queue with the reason,
-// so that nothing is lost by a slip in a template.
-func (b *batch) write(ctx context.Context, claimed []models.Claimed) ([]models.Claimed, error) {
-	words := map[int64]models.Composed{}
-	ready := claimed[:0:0]
-	var bad []int64
-	for _, m := range claimed {
-		if m.Message.Composed.IsZero() {
-			composed, err := b.c.compose(m.Envelope)
-			if err != nil {
-				b.c.opts.Log.Error("composing a message", "message", m.Message.ID, "err", err)
-				bad = append(bad, m.Message.ID)
-				continue
-			}
-			words[m.Message.ID], m.Message.Composed = composed, composed
-		}
-		ready = append(ready, m)
-	}
-	kept, cancel := keep(ctx)
-	defer cancel()
-	if len(bad) > 0 {
-		b.tally.Later += len(bad)
-		lease := b.c.lease()
-		if err := b.c.box.Release(kept, lease, bad, lease.Now.Add(wait(b.c.opts.Waits, 1)), ReasonNotComposed); err != nil {
-			return nil, err
-		}
-	}
-	if len(words) > 0 {
-		if err := b.c.box.SaveComposed(kept, b.c.lease(), words); err != nil {
-			return nil, err
-		}
-	}
-	return ready, nil
 }
 
 // open opens the lane's channel. Where it cannot be, the channel is down: the
@@ -115,8 +109,7 @@ func (b *batch) fell(ctx context.Context, e *SendError) {
 // explain writes on the waiting messages why they wait. It is a courtesy: an
 // error is logged and no more.
 func (b *batch) explain(ctx context.Context, why models.Reason) {
-	kept, cancel := keep(ctx)
-	defer cancel()
+	kept := keep(ctx)
 	if err := b.c.box.Explain(kept, b.l.ch.Name(), models.InstantOf(b.c.clock.Now()), why); err != nil {
 		b.c.opts.Log.Error("explaining a wait", "channel", b.l.ch.Name(), "err", err)
 	}
@@ -135,79 +128,72 @@ func (b *batch) close() {
 // sendAll sends the messages in their order. Whatever comes between, the last
 // try is recorded and what was not begun goes back into the queue.
 func (b *batch) sendAll(ctx context.Context, ms []models.Claimed) error {
-	for i := range ms {
+	for i, m := range ms {
 		if b.session == nil && !b.open(ctx) {
 			return b.stop(ctx, ms[i:], b.l.status().Why)
 		}
-		if err := b.pace(ctx); err != nil {
+		if !b.pace(ctx) {
 			return b.stop(ctx, ms[i:], "")
 		}
-		down, err := b.one(ctx, ms[i])
+		ruling, err := b.begin(ctx, m)
 		if err != nil {
-			return err
+			return errors.Join(err, b.stop(ctx, ms[i:], ""))
 		}
-		if down != nil {
-			b.fell(ctx, down)
-			return b.stop(ctx, ms[i+1:], down.Why)
+		switch ruling.Verdict {
+		case models.VerdictHold:
+			b.tally.Later++
+		case models.VerdictDrop:
+			b.tally.Dropped++
+		case models.VerdictGo:
+			m.Message.Address = ruling.Address
+			down, err := b.try(ctx, m)
+			if err != nil {
+				return errors.Join(err, b.stop(ctx, ms[i+1:], ""))
+			}
+			if down != nil {
+				b.fell(ctx, down)
+				return b.stop(ctx, ms[i+1:], down.Why)
+			}
 		}
 	}
-	return b.stop(ctx, nil, "")
+	return b.recorded()
 }
 
-// pace waits for the rate limit; what has ended is recorded before.
-func (b *batch) pace(ctx context.Context) error {
-	if err := ctx.Err(); err != nil {
-		return err
-	}
+// pace waits for the rate limit; false where the courier is told to stop.
+func (b *batch) pace(ctx context.Context) bool {
 	pause := b.l.reserve(b.c.clock.Now())
 	if pause <= 0 {
-		return nil
-	}
-	if err := b.record(ctx); err != nil {
-		return err
+		return ctx.Err() == nil
 	}
 	timer := time.NewTimer(pause)
 	defer timer.Stop()
 	select {
 	case <-ctx.Done():
-		return ctx.Err()
+		return false
 	case <-timer.C:
-		return nil
+		return true
 	}
 }
 
-// one records the last try's end, begins the next and makes it. down is set
-// where the channel has gone down in it.
-func (b *batch) one(ctx context.Context, m models.Claimed) (down *SendError, err error) {
-	ruling, err := b.advance(ctx, &m)
-	if err != nil {
-		return nil, fmt.Errorf("beginning a try of message %d: %w", m.Message.ID, err)
-	}
-	switch ruling.Verdict {
-	case models.VerdictHold:
-		b.tally.Later++
-		return nil, nil
-	case models.VerdictDrop:
-		b.tally.Dropped++
-		return nil, nil
-	case models.VerdictGo:
-		m.Message.Address = ruling.Address
-		return b.try(ctx, m), nil
-	}
-	return nil, nil // lost: whoever has it counts it
+// begin asks the outbox whether a message may go and records that a try
+// begins.
+func (b *batch) begin(ctx context.Context, m models.Claimed) (models.Ruling, error) {
+	kept := keep(ctx)
+	return b.c.box.Begin(kept, b.c.lease(), m, b.c.opts.judge(b.c.zones, b.c.clock.Now()))
 }
 
-// try sends one message and keeps how that ended.
-func (b *batch) try(ctx context.Context, m models.Claimed) (down *SendError) {
+// try sends one message and has recorded how that ended. down is set where
+// the channel has gone down in it; err is of the recording of the try before.
+func (b *batch) try(ctx context.Context, m models.Claimed) (down *SendError, err error) {
 	begun := models.InstantOf(b.c.clock.Now())
 	sending, cancel := context.WithTimeout(context.WithoutCancel(ctx), b.c.opts.SendTimeout)
 	defer cancel()
-	receipt, why, err := b.send(sending, Outgoing{Message: m.Message, To: m.Contact.Name})
+	receipt, why, failure := b.send(sending, Outgoing{Message: m.Message, To: m.Contact.Name})
 	now := models.InstantOf(b.c.clock.Now())
 	a := models.Attempt{Message: m.Message.ID, Number: m.Message.Tries + 1, StartedAt: begun, EndedAt: now,
 		Outcome: models.OutcomeSent, Code: receipt.Code, Why: why, PeerID: receipt.PeerID}
-	if err != nil {
-		e := sendError(err)
+	if failure != nil {
+		e := sendError(failure)
 		a.Outcome, a.Code, a.Why = e.Outcome, e.Code, e.Why
 		b.c.opts.Log.Info("a try failed", "message", m.Message.ID, "channel", m.Message.Channel,
 			"outcome", e.Outcome, "code", e.Code, "why", e.Why, "err", e.Err)
@@ -223,9 +209,8 @@ func (b *batch) try(ctx context.Context, m models.Claimed) (down *SendError) {
 	}
 	ended := b.c.opts.after(m, a.Outcome, a.Why, now)
 	ended.Attempt = a
-	b.done = &ended
 	b.count(ended)
-	return down
+	return down, b.record(ctx, ended)
 }
 
 // send hands the message over; one in doubt is asked for first where the peer
@@ -258,47 +243,45 @@ func (b *batch) count(e models.Ended) {
 	}
 }
 
-// record writes down the last try, should it not be yet.
-func (b *batch) record(ctx context.Context) error {
-	if b.done == nil {
+// record has written down how a try ended while the next one is made. There
+// is one such recording at a time; the error is of the one before.
+func (b *batch) record(ctx context.Context, e models.Ended) error {
+	err := b.recorded()
+	b.ending = make(chan error, 1)
+	go func() { b.ending <- b.end(ctx, e) }()
+	return err
+}
+
+// recorded waits until what has ended is recorded.
+func (b *batch) recorded() error {
+	if b.ending == nil {
 		return nil
 	}
-	if _, err := b.advance(ctx, nil); err != nil {
-		return fmt.Errorf("recording a try of message %d: %w", b.done.Attempt.Message, err)
-	}
-	return nil
+	err := <-b.ending
+	b.ending = nil
+	return err
 }
 
-// advance records the last try's end and begins the next one. It is tried
-// more than once, since what is not recorded would be sent again.
-func (b *batch) advance(ctx context.Context, next *models.Claimed) (ruling models.Ruling, err error) {
-	kept, cancel := keep(ctx)
-	defer cancel()
+// end records a try's end. It tries more than once, since what is not
+// recorded will be sent again.
+func (b *batch) end(ctx context.Context, e models.Ended) (err error) {
+	kept := keep(ctx)
 	for _, pause := range recordPauses {
-		ruling, err = b.c.box.Advance(kept, b.c.lease(), b.done, next, b.c.opts.judge(b.c.zones, b.c.clock.Now()))
-		if err == nil {
-			b.done = nil
-			return ruling, nil
+		if err = b.c.box.End(kept, b.c.lease(), e); err == nil {
+			return nil
 		}
-		select {
-		case <-kept.Done():
-			return ruling, err
-		case <-time.After(pause):
-		}
+		time.Sleep(pause)
 	}
-	return ruling, err
+	return err
 }
 
-// stop records the last try and gives back what was not begun.
+// stop waits for the last recording and gives back what was not begun.
 func (b *batch) stop(ctx context.Context, rest []models.Claimed, why models.Reason) error {
-	if err := b.record(ctx); err != nil {
-		return err
-	}
-	return b.giveBack(ctx, rest, why)
+	return errors.Join(b.recorded(), b.c.giveBack(ctx, rest, why))
 }
 
 // giveBack puts messages that were not begun back into the queue.
-func (b *batch) giveBack(ctx context.Context, ms []models.Claimed, why models.Reason) error {
+func (c *Courier) giveBack(ctx context.Context, ms []models.Claimed, why models.Reason) error {
 	if len(ms) == 0 {
 		return nil
 	}
@@ -306,7 +289,6 @@ func (b *batch) giveBack(ctx context.Context, ms []models.Claimed, why models.Re
 	for i, m := range ms {
 		ids[i] = m.Message.ID
 	}
-	kept, cancel := keep(ctx)
-	defer cancel()
-	return b.c.box.Release(kept, b.c.lease(), ids, 0, why)
+	kept := keep(ctx)
+	return c.box.Release(kept, c.lease(), ids, 0, why)
 }

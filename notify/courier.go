@@ -3,7 +3,9 @@ package notify
 import (
 	"context"
 	"crypto/rand"
+	"errors"
 	"fmt"
+	"slices"
 	"sync"
 	"time"
 
@@ -106,16 +108,13 @@ func (c *Courier) ring(ctx context.Context, bells []chan struct{}) {
 	}
 }
 
-// work sends batch after batch of a lane and sleeps where there is none.
+// work clears a lane again and again and sleeps in between.
 func (c *Courier) work(ctx context.Context, l *lane, bell <-chan struct{}) {
 	for ctx.Err() == nil {
 		if l.resting(c.clock.Now()) == 0 {
-			t, err := c.batch(ctx, l)
+			_, err := c.clear(ctx, l)
 			if err != nil && ctx.Err() == nil {
-				c.opts.Log.Error("sending a batch", "channel", l.ch.Name(), "err", err)
-			}
-			if err == nil && t.Claimed > 0 {
-				continue
+				c.opts.Log.Error("sending", "channel", l.ch.Name(), "err", err)
 			}
 		}
 		c.sleep(ctx, l.resting(c.clock.Now()), bell)
@@ -158,30 +157,70 @@ func (t *Tally) add(o Tally) {
 	t.Failed += o.Failed
 	t.Dropped += o.Dropped
 	t.Doubts += o.Doubts
-	t.Down = append(t.Down, o.Down...)
-}
-
-// Drain sends all that is due now, one channel after the other, and comes
-// back when nothing is left that could go. It is for commands that run once;
-// a channel that is down is named in the Tally and its messages stay.
-func (c *Courier) Drain(ctx context.Context) (Tally, error) {
-	var total Tally
-	if err := c.expire(ctx, c.opts.Sole); err != nil {
-		return total, err
-	}
-	for _, l := range c.lanes {
-		for ctx.Err() == nil {
-			t, err := c.batch(ctx, l)
-			total.add(t)
-			if err != nil {
-				return total, err
-			}
-			if t.Claimed == 0 || len(t.Down) > 0 {
-				break
-			}
+	for _, ch := range o.Down {
+		if !slices.Contains(t.Down, ch) {
+			t.Down = append(t.Down, ch)
 		}
 	}
-	return total, ctx.Err()
+}
+
+// Drain sends all that is due now, as many batches at a time as the channels
+// allow, and comes back when nothing is left that could go. It is for
+// commands that run once; a channel that is down is named in the Tally and
+// its messages stay.
+func (c *Courier) Drain(ctx context.Context) (Tally, error) {
+	if err := c.expire(ctx, c.opts.Sole); err != nil {
+		return Tally{}, err
+	}
+	var (
+		wg    sync.WaitGroup
+		mu    sync.Mutex
+		total Tally
+		errs  []error
+	)
+	for _, l := range c.lanes {
+		for range l.limits.Parallel {
+			wg.Go(func() {
+				t, err := c.clear(ctx, l)
+				mu.Lock()
+				defer mu.Unlock()
+				total.add(t)
+				errs = append(errs, err)
+			})
+		}
+	}
+	wg.Wait()
+	return total, errors.Join(append(errs, ctx.Err())...)
+}
+
+// clear sends batch after batch of a lane until nothing is due, the channel
+// is down, or the context is done. While one batch is sent, the next is
+// claimed and composed.
+func (c *Courier) clear(ctx context.Context, l *lane) (total Tally, err error) {
+	now := c.claim(ctx, l)
+	for {
+		total.add(now.tally)
+		if now.err != nil || now.tally.Claimed == 0 {
+			return total, now.err
+		}
+		next := make(chan claimedBatch, 1)
+		if now.full {
+			go func() { next <- c.claim(ctx, l) }()
+		} else {
+			next <- claimedBatch{}
+		}
+		t, err := c.send(ctx, l, now.ready)
+		total.add(t)
+		then := <-next
+		if err != nil || ctx.Err() != nil || len(t.Down) > 0 {
+			total.add(then.tally)
+			return total, errors.Join(err, then.err, c.giveBack(ctx, then.ready, l.status().Why))
+		}
+		if !now.full { // something may have come due meanwhile
+			then = c.claim(ctx, l)
+		}
+		now = then
+	}
 }
 
 // expire takes back what is held under leases that have ended.

@@ -13,14 +13,13 @@ type Outbox interface {
 	// urgent and then the oldest first, and holds them under the lease.
 	Claim(ctx context.Context, l models.Lease, ch models.Channel, limit int) ([]models.Claimed, error)
 
-	// SaveComposed keeps the words of claimed messages.
-	SaveComposed(ctx context.Context, l models.Lease, words map[int64]models.Composed) error
+	// Begin judges a claimed message on the newest facts and records, in the
+	// same transaction, what the ruling says: that a try begins, with the
+	// words and the address it sends, or why it does not.
+	Begin(ctx context.Context, l models.Lease, m models.Claimed, judge func(models.Claimed) models.Ruling) (models.Ruling, error)
 
-	// Advance records how a try ended and that the next one begins; either
-	// may be nil. The next message is judged on the newest facts within the
-	// transaction, and what the ruling says is recorded.
-	Advance(ctx context.Context, l models.Lease, done *models.Ended, next *models.Claimed,
-		judge func(models.Claimed) models.Ruling) (models.Ruling, error)
+	// End records how a try ended and what becomes of its message.
+	End(ctx context.Context, l models.Lease, e models.Ended) error
 
 	// Release puts claimed messages that were not begun back into the queue,
 	// not before a time (zero: at once).

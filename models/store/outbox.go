@@ -3,6 +3,8 @@ package store
 import (
 	"cmp"
 	"context"
+	"database/sql"
+	"errors"
 	"fmt"
 	"slices"
 	"strings"
@@ -60,8 +62,8 @@ func dueMessages(tx *gorm.DB, ch models.Channel, now models.Instant, limit int) 
 // transaction, so that a STOP recorded a moment ago counts. A message that
 // the lease no longer holds gives models.VerdictLost.
 func (s *Store) Begin(ctx context.Context, l models.Lease, m models.Claimed, judge func(models.Claimed) models.Ruling) (r models.Ruling, err error) {
-	err = s.tx(ctx, func(tx *gorm.DB) error {
-		r, err = beginTry(tx, l, m, judge)
+	err = s.bareTx(ctx, func(tx *sql.Tx) error {
+		r, err = s.beginTry(ctx, tx, l, m, judge)
 		return err
 	})
 	if err != nil {
@@ -72,21 +74,34 @@ func (s *Store) Begin(ctx context.Context, l models.Lease, m models.Claimed, jud
 
 // End records how a try ended and what becomes of its message.
 func (s *Store) End(ctx context.Context, l models.Lease, e models.Ended) error {
-	err := s.tx(ctx, func(tx *gorm.DB) error { return endTry(tx, l, e) })
+	err := s.bareTx(ctx, func(tx *sql.Tx) error { return endTry(ctx, tx, l, e) })
 	if err != nil {
 		return fmt.Errorf("recording a try of message %d: %w", e.Attempt.Message, asModelError(err))
 	}
 	return nil
 }
 
+// bareTx runs fn in one write transaction without gorm, whose share would be
+// the larger part of so small a thing that is done twice for each message.
+func (s *Store) bareTx(ctx context.Context, fn func(tx *sql.Tx) error) error {
+	tx, err := s.writeDB.BeginTx(ctx, nil)
+	if err != nil {
+		return err
+	}
+	if err := fn(tx); err != nil {
+		return errors.Join(err, tx.Rollback())
+	}
+	return tx.Commit()
+}
+
 // endTry writes an attempt and what becomes of its message. What was sent is
 // sent, even where the lease was lost meanwhile or the message taken out;
 // every other end only counts for who still holds the message.
-func endTry(tx *gorm.DB, l models.Lease, e models.Ended) error {
+func endTry(ctx context.Context, tx *sql.Tx, l models.Lease, e models.Ended) error {
 	a := e.Attempt
-	err := tx.Exec(`INSERT INTO attempts (message, number, started_at, ended_at, outcome, code, why, peer_id)
+	_, err := tx.ExecContext(ctx, `INSERT INTO attempts (message, number, started_at, ended_at, outcome, code, why, peer_id)
 		VALUES (?, ?, ?, ?, ?, ?, ?, ?)`,
-		a.Message, a.Number, a.StartedAt, a.EndedAt, a.Outcome, a.Code, a.Why, a.PeerID).Error
+		a.Message, a.Number, a.StartedAt, a.EndedAt, a.Outcome, a.Code, a.Why, a.PeerID)
 	if err != nil {
 		return err
 	}
@@ -99,46 +114,48 @@ func endTry(tx *gorm.DB, l models.Lease, e models.Ended) error {
 		held, args = "state <> 'sent'", nil
 	}
 	doubt := a.Outcome == models.OutcomeDoubt
-	return tx.Exec(`UPDATE messages SET state = ?, why = ?, not_before = max(not_before, ?), in_doubt = max(in_doubt, ?),
+	_, err = tx.ExecContext(ctx, `UPDATE messages SET state = ?, why = ?, not_before = max(not_before, ?), in_doubt = max(in_doubt, ?),
 		ended_at = ?, peer_id = CASE WHEN ? <> '' THEN ? ELSE peer_id END, lease_by = '', lease_ends = 0
 		WHERE id = ? AND `+held,
-		append([]any{e.State, e.Why, e.NotBefore, doubt, ended, a.PeerID, a.PeerID, a.Message}, args...)...).Error
+		append([]any{e.State, e.Why, e.NotBefore, doubt, ended, a.PeerID, a.PeerID, a.Message}, args...)...)
+	return err
 }
 
 // beginTry judges a message and records what the ruling says.
-func beginTry(tx *gorm.DB, l models.Lease, m models.Claimed, judge func(models.Claimed) models.Ruling) (models.Ruling, error) {
-	var now struct {
-		Held  bool
-		Entry int64
-	}
-	err := tx.Raw(`SELECT EXISTS (SELECT 1 FROM messages WHERE id = ? AND state = 'sending' AND lease_by = ?) AS held,
-		(SELECT ifnull(max(id), 0) FROM entries) AS entry`, m.Message.ID, l.By).Scan(&now).Error
+func (s *Store) beginTry(ctx context.Context, tx *sql.Tx, l models.Lease, m models.Claimed,
+	judge func(models.Claimed) models.Ruling) (models.Ruling, error) {
+	var held bool
+	var entry int64
+	err := tx.QueryRowContext(ctx, `SELECT EXISTS (SELECT 1 FROM messages WHERE id = ? AND state = 'sending' AND lease_by = ?),
+		(SELECT ifnull(max(id), 0) FROM entries)`, m.Message.ID, l.By).Scan(&held, &entry)
 	if err != nil {
 		return models.Ruling{}, err
 	}
-	if !now.Held {
+	if !held {
 		return models.Ruling{Verdict: models.VerdictLost}, nil
 	}
-	if now.Entry != m.Entry && m.Message.Contact != "" {
-		if err := renew(tx, &m); err != nil {
+	if entry != m.Entry && m.Message.Contact != "" {
+		over := s.write.WithContext(ctx)
+		over.Statement.ConnPool = tx // gorm reads within the transaction
+		if err := renew(over.Session(&gorm.Session{}), &m); err != nil {
 			return models.Ruling{}, fmt.Errorf("reading the contact anew: %w", err)
 		}
 	}
 	r := judge(m)
-	const set = "UPDATE messages SET "
-	const free = ", lease_by = '', lease_ends = 0 WHERE id = ?"
-	switch r.Verdict {
-	case models.VerdictGo:
-		c := m.Message.Composed
-		return r, tx.Exec(set+`tries = tries + 1, address = ?, lease_ends = ?,
-			subject_line = ?, text = ?, html = ?, calendar = ?, segments = ? WHERE id = ?`,
-			r.Address, r.LeaseEnds, c.Subject, c.Text, c.HTML, c.Calendar, c.Segments, m.Message.ID).Error
-	case models.VerdictHold:
-		return r, tx.Exec(set+"state = 'queued', why = ?, not_before = ?"+free, r.Why, r.NotBefore, m.Message.ID).Error
-	case models.VerdictDrop:
-		return r, tx.Exec(set+"state = 'dropped', why = ?, ended_at = ?"+free, r.Why, l.Now, m.Message.ID).Error
+	set := func(what string, args ...any) (models.Ruling, error) {
+		_, err := tx.ExecContext(ctx, "UPDATE messages SET "+what+" WHERE id = ?", append(args, m.Message.ID)...)
+		return r, err
 	}
-	return r, fmt.Errorf("message %d: %q is no verdict", m.Message.ID, r.Verdict)
+	switch c := m.Message.Composed; r.Verdict {
+	case models.VerdictGo:
+		return set("tries = tries + 1, address = ?, lease_ends = ?, subject_line = ?, text = ?, html = ?, calendar = ?, segments = ?",
+			r.Address, r.LeaseEnds, c.Subject, c.Text, c.HTML, c.Calendar, c.Segments)
+	case models.VerdictHold:
+		return set("state = 'queued', why = ?, not_before = ?, lease_by = '', lease_ends = 0", r.Why, r.NotBefore)
+	case models.VerdictDrop:
+		return set("state = 'dropped', why = ?, ended_at = ?, lease_by = '', lease_ends = 0", r.Why, l.Now)
+	}
+	return r, fmt.Errorf("%q is no verdict", r.Verdict)
 }
 
 // renew reads the contact of a message and the stops of those who share its

@@ -9,10 +9,12 @@ import (
 	"crypto/rand"
 	"crypto/tls"
 	"crypto/x509"
+	"encoding/pem"
 	"errors"
 	"io"
 	"math/big"
 	"net"
+	"os"
 	"strings"
 	"sync"
 	"testing"
@@ -37,6 +39,11 @@ type Options struct {
 	Implicit bool   // encrypt from the first byte
 	User     string // a login that is asked for before a mail is taken
 	Password string
+
+	// Keep is a folder into which each mail is written and flushed to disk
+	// before it is taken, as a server must that takes responsibility for it
+	// (RFC 5321 section 6.1); "" keeps mails in memory only.
+	Keep string
 
 	// Fault decides what happens to a mail in the stead of its address; nil
 	// or "" leaves it to the address. It is called with the recipient at RCPT.
@@ -67,6 +74,7 @@ type Server struct {
 	Port int
 	TLS  *tls.Config // trusts the server
 
+	pem  []byte
 	opts Options
 	srv  *smtp.Server
 	l    net.Listener
@@ -103,6 +111,7 @@ func Start(t testing.TB, o Options) *Server {
 		l = tls.NewListener(l, secure)
 	}
 	s.l = l
+	s.pem = pem.EncodeToMemory(&pem.Block{Type: "CERTIFICATE", Bytes: cert.Certificate[0]})
 	served := make(chan struct{})
 	go func() {
 		defer close(served)
@@ -132,6 +141,9 @@ func (s *Server) Refuse(sender string, code int, enhanced smtp.EnhancedCode) {
 	defer s.mu.Unlock()
 	s.senders[sender] = &smtp.SMTPError{Code: code, EnhancedCode: enhanced, Message: "sender refused"}
 }
+
+// PEM gives the server's certificate, for clients in other processes.
+func (s *Server) PEM() []byte { return s.pem }
 
 // Taken gives the mails that the server has taken, in order.
 func (s *Server) Taken() []Mail {
@@ -232,6 +244,9 @@ func (x *session) Data(r io.Reader) error {
 	case PermData:
 		return &smtp.SMTPError{Code: 554, EnhancedCode: smtp.EnhancedCode{5, 6, 0}, Message: "content refused"}
 	}
+	if err := x.s.keep(b); err != nil {
+		return err
+	}
 	x.s.mu.Lock()
 	x.s.taken = append(x.s.taken, Mail{From: x.from, To: x.to, Data: string(b)})
 	x.s.mu.Unlock()
@@ -242,6 +257,19 @@ func (x *session) Data(r io.Reader) error {
 		<-x.s.stop
 	}
 	return nil
+}
+
+// keep writes a mail to the folder of kept mails.
+func (s *Server) keep(mail []byte) error {
+	if s.opts.Keep == "" {
+		return nil
+	}
+	f, err := os.CreateTemp(s.opts.Keep, "mail-*")
+	if err != nil {
+		return err
+	}
+	_, err = f.Write(mail)
+	return errors.Join(err, f.Sync(), f.Close())
 }
 
 func (x *session) Reset() { x.from, x.to, x.fault = "", "", "" }

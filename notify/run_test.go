@@ -1,0 +1,78 @@
+package notify_test
+
+import (
+	"context"
+	"fmt"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"example.org/roundsman/models"
+	"example.org/roundsman/models/store"
+	"example.org/roundsman/notify"
+	"example.org/roundsman/notify/notifytest"
+)
+
+func TestTheRateLimitHolds(t *testing.T) {
+	box, ch := notifytest.Outbox(t), mailScript()
+	notifytest.Queue(t.Context(), t, box, models.ChannelMail, 0, 6)
+	begun := time.Now()
+	clock := models.ClockFunc(func() time.Time { return notifytest.Noon.Add(time.Since(begun)) })
+	c := notify.New(box, clock, compose, notify.Options{TimeZone: "America/Denver"})
+	c.Add(ch, notify.Limits{PerSecond: 20})
+	assert.Equal(t, 6, drain(t, c).Sent)
+	assert.GreaterOrEqual(t, time.Since(begun), 250*time.Millisecond, "five gaps of 50 ms")
+}
+
+func TestRunWorksInParallelAndStopsInOrder(t *testing.T) {
+	box, ch := notifytest.Outbox(t), mailScript()
+	begun := time.Now()
+	clock := models.ClockFunc(func() time.Time { return notifytest.Noon.Add(time.Since(begun)) })
+	c := notify.New(box, clock, compose, notify.Options{TimeZone: "America/Denver", Batch: 5})
+	c.Add(ch, notify.Limits{Parallel: 3})
+	ctx, cancel := context.WithCancel(t.Context())
+	done := make(chan error, 1)
+	go func() { done <- c.Run(ctx) }()
+	keys := notifytest.Queue(t.Context(), t, box, models.ChannelMail, 0, 40)
+	c.Wake()
+	require.Eventually(t, func() bool { return len(ch.keys()) == len(keys) }, 10*time.Second, 5*time.Millisecond)
+	ch.onSend = func(notify.Outgoing) error { cancel(); return nil }
+	notifytest.Queue(t.Context(), t, box, models.ChannelMail, 100, 40)
+	c.Wake()
+	require.NoError(t, <-done)
+	sent := 0
+	for _, l := range notifytest.ByKey(t, box) {
+		assert.NotEqual(t, models.MessageSending, l.Message.State, "nothing stays held")
+		if l.Message.State == models.MessageSent {
+			sent++
+		}
+	}
+	assert.Equal(t, len(ch.keys()), sent, "what was begun was recorded")
+	assert.Less(t, sent, 80)
+}
+
+func TestStoredMessagesSurviveAReopen(t *testing.T) {
+	path := t.TempDir() + "/outbox.db"
+	s, err := store.Open(t.Context(), path, store.Options{})
+	require.NoError(t, err)
+	notifytest.Queue(t.Context(), t, s, models.ChannelMail, 0, 2)
+	ch := mailScript()
+	n := 0
+	ch.onSend = func(notify.Outgoing) error {
+		if n++; n == 2 {
+			return fmt.Errorf("lost")
+		}
+		return nil
+	}
+	clock := notifytest.NewClock(notifytest.Noon)
+	drain(t, courier(s, clock, notify.Options{}, ch))
+	require.NoError(t, s.Close())
+	s, err = store.Open(t.Context(), path, store.Options{})
+	require.NoError(t, err)
+	defer func() { require.NoError(t, s.Close()) }()
+	clock.Add(time.Hour)
+	drain(t, courier(s, clock, notify.Options{}, ch))
+	assert.Len(t, ch.keys(), 2)
+}
