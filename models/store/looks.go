@@ -79,6 +79,9 @@ func saveDerived(ctx context.Context, tx *gorm.DB, l models.Look) error {
 	if err := saveForecasts(ctx, tx, l.Forecasts); err != nil {
 		return fmt.Errorf("writing forecasts: %w", err)
 	}
+	if err := rankFleet(ctx, tx, l); err != nil {
+		return err
+	}
 	if len(l.Doubts) > 0 {
 		if err := tx.CreateInBatches(&l.Doubts, 500).Error; err != nil {
 			return fmt.Errorf("writing doubts: %w", err)
@@ -168,7 +171,7 @@ func (s *Store) ForgetDerived(ctx context.Context) error {
 				return fmt.Errorf("clearing %s: %w", table, err)
 			}
 		}
-		return nil
+		return tx.Exec("UPDATE fleet_lines SET rank = ?, due_on = ?", rankNotLooked, noDay).Error
 	})
 	if err != nil {
 		return fmt.Errorf("forgetting derived rows: %w", asModelError(err))

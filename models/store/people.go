@@ -14,7 +14,8 @@ import (
 // that share its number or address and the messages in a row that were not
 // answered. An answer is a reading or service of one of the owner's machines
 // that is dated on or after the day of the message and not after today:
-// somebody has been at the machine since; and any reply that came after it.
+// somebody has been at the machine since; and any reply that came after it, and
+// any call by which the owner was reached.
 func (s *Store) People(ctx context.Context, owners []string, today models.Date) (people map[string]models.People, err error) {
 	err = s.view(ctx, func(tx *gorm.DB) error {
 		p := &peopleReader{tx: tx, list: jsonList(owners), today: today}
@@ -112,7 +113,8 @@ func (p *peopleReader) unanswered() (map[string]silence, error) {
 			SELECT o.value AS owner, max(
 				ifnull((SELECT max(r.at) FROM machines_now m JOIN readings r ON r.machine = m.machine WHERE m.owner = o.value AND r.at <= ?), ''),
 				ifnull((SELECT max(s.at) FROM machines_now m JOIN services s ON s.machine = m.machine WHERE m.owner = o.value AND s.at <= ?), '')) AS at,
-				ifnull((SELECT max(y.received_at) FROM replies y WHERE y.owner = o.value AND y.automatic = 0), 0) AS replied
+				max(ifnull((SELECT max(y.received_at) FROM replies y WHERE y.owner = o.value AND y.automatic = 0), 0),
+					ifnull((SELECT max(c.at) FROM calls c WHERE c.owner = o.value AND c.reached = 1), 0)) AS replied
 			FROM json_each(?) o)
 		SELECT contact, count(*) AS n, max(queued_at) AS last
 		FROM messages m JOIN latest l ON l.owner = m.owner

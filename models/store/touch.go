@@ -72,5 +72,5 @@ func touchMachines(tx *gorm.DB, ids []string, entry int64) error {
 	if err != nil {
 		return fmt.Errorf("marking machines for the next round: %w", err)
 	}
-	return nil
+	return touchFleet(tx, jsonList(ids))
 }
