@@ -63,9 +63,9 @@ type Sender struct {
 // Answered is what is recorded on one reply: all of it or nothing.
 type Answered struct {
 	Reply    Reply
-	Facts    FactSet       // readings, services
-	Contacts []Contact     // new versions, with stops set or cleared
-	Checks   []CheckAnswer // answers to owner checks
+	Facts    FactSet     // readings, services
+	Contacts []Contact   // new versions, with stops set or cleared
+	Changes  []JobChange // of jobs whose owner checks it answers
 	Acts     []ReplyAct
 	Messages []Message // answers and alerts to queue
 }

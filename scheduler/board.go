@@ -8,6 +8,7 @@ import (
 
 	"example.org/roundsman/models"
 	"example.org/roundsman/scheduler/interval"
+	"example.org/roundsman/scheduler/usage"
 )
 
 // BoardLine is one machine and item on the board.
@@ -43,8 +44,8 @@ func Board(ctx context.Context, st Store, m Manners, at time.Time) ([]BoardLine,
 	var batch []models.History
 	flush := func() error {
 		more, err := boardOf(ctx, st, batch, func(h models.History, told []models.Notice) []models.Forecast {
-			_, fs := workOut(h, book, profile{ref.Number, fit}, corrections(told), today)
-			return fs
+			s := usage.Screen(h)
+			return forecasts(h, &s, usage.Fit(&s, fit), book, ref.Number, corrections(told), today)
 		}, today)
 		batch = batch[:0]
 		lines = append(lines, more...)

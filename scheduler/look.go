@@ -8,6 +8,7 @@ import (
 
 	"example.org/roundsman/models"
 	"example.org/roundsman/scheduler/interval"
+	"example.org/roundsman/scheduler/job"
 	"example.org/roundsman/scheduler/usage"
 )
 
@@ -69,7 +70,7 @@ func (l *looker) batch(ctx context.Context, owners []models.OwnerMachines) error
 		return err
 	}
 	found := lookAt(ctx, in.histories, l.workers, func(h models.History) sight {
-		return l.sight(h, corrections(in.told[h.Machine.ID]), in.next[h.Machine.ID])
+		return l.sight(h, in)
 	})
 	if err := ctx.Err(); err != nil {
 		return err
@@ -87,7 +88,7 @@ func (l *looker) batch(ctx context.Context, owners []models.OwnerMachines) error
 		}
 		states[m.ID] = &found[i].state
 		look.Doubts = append(look.Doubts, s.doubts...)
-		outlooks[m.Owner] = append(outlooks[m.Owner], outlook{machine: m, forecasts: s.forecasts, told: in.told[m.ID]})
+		outlooks[m.Owner] = append(outlooks[m.Owner], outlook{machine: m, forecasts: s.forecasts, checks: s.checks, told: in.told[m.ID]})
 	}
 	for _, name := range names {
 		told, err := l.teller.tell(in.people[name], outlooks[name])
@@ -136,6 +137,7 @@ type batchInput struct {
 	next      map[string]models.Date
 	people    map[string]models.People
 	told      map[string][]models.Notice
+	owed      map[string][]models.OwedCheck
 	before    map[[2]string]models.Stage // stages stored before, by machine and item
 }
 
@@ -158,6 +160,14 @@ func (l *looker) load(ctx context.Context, ids, owners []string) (in batchInput,
 	for _, n := range notices {
 		in.told[n.Machine] = append(in.told[n.Machine], n)
 	}
+	owed, err := l.Store.OwedChecks(ctx, ids, models.CheckOwner)
+	if err != nil {
+		return in, err
+	}
+	in.owed = make(map[string][]models.OwedCheck)
+	for _, o := range owed {
+		in.owed[o.Machine.ID] = append(in.owed[o.Machine.ID], o)
+	}
 	stored, err := l.Store.Forecasts(ctx, ids)
 	if err != nil {
 		return in, err
@@ -173,14 +183,17 @@ func (l *looker) load(ctx context.Context, ids, owners []string) (in batchInput,
 type sight struct {
 	state     models.MachineState
 	forecasts []models.Forecast
+	checks    []models.Notice // owner checks to ask
 	doubts    []models.Doubt
 	err       error
 }
 
-// sight works out one machine. nextFact is the day of its first fact after
-// today, which a round played at an earlier time will see then.
-func (l *looker) sight(h models.History, corrections map[string]int, nextFact models.Date) sight {
+// sight works out one machine. It is looked at again on the day of its first
+// fact after today, which a round played at an earlier time will see then.
+func (l *looker) sight(h models.History, in batchInput) sight {
 	today := l.round.Today
+	id := h.Machine.ID
+	nextFact := in.next[id]
 	s := sight{state: models.MachineState{Machine: h.Machine.ID, NextLook: models.MaxDate, Profile: l.round.Profile}}
 	if nextFact != 0 {
 		s.state.NextLook = nextFact
@@ -189,9 +202,19 @@ func (l *looker) sight(h models.History, corrections map[string]int, nextFact mo
 		s.state.NextLook = min(s.state.NextLook, h.Machine.InService)
 		return s
 	}
-	var screened usage.Screened
-	screened, s.forecasts = workOut(h, l.book, l.profile, corrections, today)
+	screened := usage.Screen(h)
+	model := usage.Fit(&screened, l.profile.fit)
 	s.doubts = screened.Doubts
+	s.forecasts = forecasts(h, &screened, model, l.book, l.profile.number, corrections(in.told[id]), today)
+	asking := job.OwnerAsks(job.AskInput{
+		Owed: in.owed[id], Use: model, Scale: &screened, Recipients: recipientsOf(in.people[h.Machine.Owner]),
+		Language: l.Manners.Language, Told: in.told[id], Today: today,
+		DateOf: func(i models.Instant) models.Date { return models.DateOf(i.Time().In(l.Manners.Zone)) },
+	})
+	s.checks = asking.Notices
+	if asking.Next != 0 {
+		s.state.NextLook = min(s.state.NextLook, asking.Next)
+	}
 	for i := range s.forecasts {
 		if next := interval.NextLook(s.forecasts[i], today); next != 0 {
 			s.state.NextLook = min(s.state.NextLook, next)
@@ -200,13 +223,12 @@ func (l *looker) sight(h models.History, corrections map[string]int, nextFact mo
 	return s
 }
 
-// workOut goes the whole way from a machine's facts to its forecasts as of a
-// day.
-func workOut(h models.History, book *interval.Book, p profile, corrections map[string]int, today models.Date) (usage.Screened, []models.Forecast) {
-	screened := usage.Screen(h)
-	return screened, interval.Forecasts(interval.Input{
-		History: h, Rules: book.For(h.Machine), Scale: &screened, Use: usage.Fit(&screened, p.fit),
-		Profile: p.number, Corrections: corrections, Today: today,
+// forecasts works out a machine's items as of a day.
+func forecasts(h models.History, s *usage.Screened, m *usage.Model, book *interval.Book, profile int,
+	corrections map[string]int, today models.Date) []models.Forecast {
+	return interval.Forecasts(interval.Input{
+		History: h, Rules: book.For(h.Machine), Scale: s, Use: m,
+		Profile: profile, Corrections: corrections, Today: today,
 	})
 }
 

@@ -20,6 +20,8 @@ type Facts interface {
 	People(ctx context.Context, owners []string, today models.Date) (map[string]models.People, error)
 	// NoticesOf gives all notices on machines, in the order of writing.
 	NoticesOf(ctx context.Context, machines []string) ([]models.Notice, error)
+	// OwedChecks gives the open checks of a kind on machines.
+	OwedChecks(ctx context.Context, machines []string, kind models.CheckKind) ([]models.OwedCheck, error)
 	// LastEntry gives the number of the newest entry of facts.
 	LastEntry(ctx context.Context) (int64, error)
 	// ReadingsBefore counts readings and services dated before a day and

@@ -28,6 +28,7 @@ type ReplyStore interface {
 // lays before the shop what a person must see.
 type Replier struct {
 	Store   ReplyStore
+	Jobs    *Jobs // for answers to owner checks
 	Manners Manners
 	Alerts  string // the shop's own mail address for alerts; "" sends none
 	Clock   models.Clock
@@ -67,6 +68,8 @@ func (p *Replier) Apply(ctx context.Context, r models.Reply) error {
 const (
 	ReasonStranger  models.Reason = "from nobody we know"
 	ReasonTrouble   models.Reason = "something is wrong with a machine"
+	ReasonComeback  models.Reason = "a repair did not hold"
+	ReasonClosed    models.Reason = "answers a check that is closed"
 	ReasonSold      models.Reason = "a machine is gone"
 	ReasonMisdialed models.Reason = "the number is somebody else's"
 	ReasonWantsDay  models.Reason = "names a day"
@@ -85,6 +88,8 @@ type answering struct {
 	machines map[string]models.Machine
 	pending  *inbox.Question
 	read     inbox.Reply
+	owed     map[string][]models.OwedCheck // owner checks without an answer, by machine
+	checks   []checked
 	out      models.Answered
 }
 
@@ -139,6 +144,9 @@ func (a *answering) work(ctx context.Context) error {
 			done = append(done, act)
 		}
 	}
+	if err := a.answerChecks(ctx); err != nil {
+		return err
+	}
 	switch {
 	case a.read.Ask != nil:
 		q, err := json.Marshal(a.read.Ask)
@@ -185,8 +193,10 @@ func (a *answering) asked(ctx context.Context) (inbox.Asked, error) {
 		return asked, err
 	}
 	checks := make(map[string]string, len(owed))
+	a.owed = make(map[string][]models.OwedCheck, len(owed))
 	for _, c := range owed {
 		checks[c.Machine.ID] = c.Check.ID
+		a.owed[c.Machine.ID] = append(a.owed[c.Machine.ID], c)
 	}
 	items := make(map[string][]string)
 	for _, n := range a.sender.Notices {

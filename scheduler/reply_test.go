@@ -44,8 +44,9 @@ func newTalk(t *testing.T) *talk {
 	at := noon(date("2026-03-10"))
 	hold(t, holder(st), date("2026-03-10"))
 	deliver(t, st, at)
-	p := &scheduler.Replier{Store: st, Manners: holder(st).Manners, Alerts: "desk@example.com",
-		Clock: models.ClockFunc(func() time.Time { return at }), Log: slog.New(slog.DiscardHandler)}
+	p := &scheduler.Replier{Store: st, Manners: holder(st).Manners, Jobs: &scheduler.Jobs{Store: st, Manners: holder(st).Manners},
+		Alerts: "desk@example.com",
+		Clock:  models.ClockFunc(func() time.Time { return at }), Log: slog.New(slog.DiscardHandler)}
 	return &talk{t: t, st: st, p: p, at: at}
 }
 

@@ -1,10 +1,12 @@
 package scheduler
 
 import (
+	"context"
 	"fmt"
 
 	"example.org/roundsman/models"
 	"example.org/roundsman/notify/inbox"
+	"example.org/roundsman/scheduler/job"
 )
 
 // do does one thing that a reply says; done is true when facts were taken
@@ -29,7 +31,9 @@ func (a *answering) do(act inbox.Act) (done bool) {
 	case inbox.KindComeback, inbox.KindTrouble:
 		a.check(act, models.CheckBad)
 		a.note(string(act.Kind), act.Machine, act.Words)
-		a.person(ReasonTrouble)
+		if act.Check == "" { // else the job says more
+			a.person(ReasonTrouble)
+		}
 	case inbox.KindOK:
 		a.check(act, models.CheckOK)
 		a.note(string(act.Kind), act.Machine, act.Words)
@@ -146,11 +150,49 @@ func (a *answering) setStop(on models.Date) {
 	}
 }
 
-// check answers the owner check that waits for an answer.
+// check notes an answer to the owner checks of a machine: "ok" is about all
+// that was asked.
 func (a *answering) check(act inbox.Act, result models.CheckResult) {
 	if act.Check == "" {
 		return
 	}
-	a.out.Checks = append(a.out.Checks, models.CheckAnswer{Check: act.Check, At: a.out.Reply.ReceivedAt,
-		Result: result, Words: act.Words, By: a.contact.ID})
+	for _, o := range a.owed[act.Machine] {
+		a.checks = append(a.checks, checked{o, result, act.Words})
+	}
+}
+
+// checked is an answer to a check.
+type checked struct {
+	owed   models.OwedCheck
+	result models.CheckResult
+	words  string
+}
+
+// answerChecks works out what the answers change in their jobs: a check that
+// is answered is closed, and a repair that did not hold reopens its job, once.
+func (a *answering) answerChecks(ctx context.Context) error {
+	reopened := map[string]bool{}
+	for _, c := range a.checks {
+		id := c.owed.Job.ID
+		if reopened[id] {
+			continue
+		}
+		known, err := a.replier.Jobs.Know(ctx, id)
+		if err != nil {
+			return err
+		}
+		change, err := job.Answer(known.Job, c.owed.Check.ID, job.Reply{At: a.out.Reply.ReceivedAt, On: a.today,
+			Result: c.result, Words: c.words, By: a.contact.ID})
+		if err != nil { // answered meanwhile, or not to be answered any more: a person looks
+			a.person(ReasonClosed)
+			continue
+		}
+		if job.CameBack(known.Job, change) {
+			reopened[id] = true
+			a.person(ReasonComeback)
+			a.note("comeback", c.owed.Machine.ID, "job "+id+" is open again")
+		}
+		a.out.Changes = append(a.out.Changes, change)
+	}
+	return nil
 }

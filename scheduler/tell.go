@@ -29,6 +29,7 @@ type teller struct {
 type outlook struct {
 	machine   models.Machine
 	forecasts []models.Forecast
+	checks    []models.Notice // owner checks to ask
 	told      []models.Notice // all notices of the machine, in the order of writing
 }
 
@@ -52,14 +53,14 @@ func (d *told) withhold(ns []models.Notice, why models.Reason, outlooks []outloo
 // and begin a new cycle; their Cycle is raised in place.
 func (t *teller) tell(people models.People, outlooks []outlook) (told, error) {
 	out := told{waits: map[string]bool{}}
-	contacts := make([]models.Contact, len(people.People))
-	for i, p := range people.People {
-		contacts[i] = p.Contact
-	}
-	recipients := policy.Recipients(people.Owner, contacts)
+	recipients := recipientsOf(people)
 	news := make(map[string][]models.Notice) // by contact; "" is nobody
 	for i := range outlooks {
 		t.news(&outlooks[i], recipients, news)
+		for _, n := range outlooks[i].checks {
+			n.Round, n.DecidedAt = t.round.ID, models.InstantOf(t.now)
+			news[n.Contact] = append(news[n.Contact], n)
+		}
 	}
 	if ns := news[""]; len(ns) > 0 {
 		out.withhold(ns, policy.ReasonNobody, outlooks)
@@ -69,7 +70,7 @@ func (t *teller) tell(people models.People, outlooks []outlook) (told, error) {
 		if len(ns) == 0 {
 			continue
 		}
-		letter, d, err := t.letter(people.Owner, p)
+		letter, d, err := t.letter(people.Owner, p, purposeOf(ns))
 		if err != nil {
 			return told{}, err
 		}
@@ -134,6 +135,26 @@ func (t *teller) news(o *outlook, recipients []models.Contact, news map[string][
 	}
 }
 
+// recipientsOf gives the contacts of an owner who get notices.
+func recipientsOf(people models.People) []models.Contact {
+	contacts := make([]models.Contact, len(people.People))
+	for i, p := range people.People {
+		contacts[i] = p.Contact
+	}
+	return policy.Recipients(people.Owner, contacts)
+}
+
+// purposeOf gives the purpose of a message with some notices: that of checks
+// where it asks nothing else.
+func purposeOf(ns []models.Notice) models.Purpose {
+	for _, n := range ns {
+		if n.Subject != models.SubjectCheck {
+			return models.PurposeNotices
+		}
+	}
+	return models.PurposeCheck
+}
+
 // notice makes the row that tells a forecast to a contact.
 func (t *teller) notice(f models.Forecast, c models.Contact, m models.Machine, stage models.Stage) models.Notice {
 	return models.Notice{
@@ -147,14 +168,14 @@ func (t *teller) notice(f models.Forecast, c models.Contact, m models.Machine, s
 
 // letter makes the message to a contact, as yet without its notices, or takes
 // the one that waits in the outbox.
-func (t *teller) letter(owner models.Owner, p models.Person) (models.Letter, policy.Decision, error) {
+func (t *teller) letter(owner models.Owner, p models.Person, purpose models.Purpose) (models.Letter, policy.Decision, error) {
 	c := p.Contact
 	zone, err := t.zones(policy.ZoneName(c, owner, t.manners.ZoneName))
 	if err != nil {
 		return models.Letter{}, policy.Decision{}, fmt.Errorf("contact %s: %w", c.ID, err)
 	}
 	ask := policy.Ask{
-		Now: t.now, Contact: c, Zone: zone, Purpose: models.PurposeNotices,
+		Now: t.now, Contact: c, Zone: zone, Purpose: purpose,
 		Sharing: p.Sharing, Unanswered: p.Unanswered, LastSent: p.LastSent.Time(), Rules: t.manners.Rules,
 	}
 	if w := p.Waiting; w != nil {
@@ -167,9 +188,9 @@ func (t *teller) letter(owner models.Owner, p models.Person) (models.Letter, pol
 	}
 	d := policy.Decide(ask)
 	m := models.Message{
-		Key:   fmt.Sprintf("%s/%s/%s", t.round.Slot, c.ID, models.PurposeNotices),
+		Key:   fmt.Sprintf("%s/%s/%s", t.round.Slot, c.ID, purpose),
 		Round: t.round.ID, Owner: owner.ID, Contact: c.ID, Channel: d.Channel, Address: d.Address,
-		Purpose: models.PurposeNotices, Language: policy.Language(c, owner, t.manners.Language),
+		Purpose: purpose, Language: policy.Language(c, owner, t.manners.Language),
 		State: models.MessageQueued, Why: d.Why,
 		QueuedAt: models.InstantOf(t.now), NotBefore: models.InstantOf(d.NotBefore),
 	}

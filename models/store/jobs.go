@@ -21,17 +21,7 @@ func (s *Store) ChangeJob(ctx context.Context, c models.JobChange, alert *models
 	_, err := s.record(ctx, by, func(tx *gorm.DB, entry int64) (bool, error) {
 		var done models.Recorded
 		w := &factWriter{ctx: ctx, tx: tx, entry: entry, done: &done, touched: map[string]bool{}}
-		if err := w.based(c.Job); err != nil {
-			return false, err
-		}
-		if err := w.number(&c); err != nil {
-			return false, err
-		}
-		err := w.all(models.FactSet{
-			Jobs: []models.Job{c.Job}, JobLines: c.Lines, Parts: c.Parts, Checks: c.Checks, CheckAnswers: c.Answers,
-			Services: c.Services, Readings: c.Readings,
-		})
-		if err != nil {
+		if err := w.change(&c); err != nil {
 			return false, err
 		}
 		if alert != nil && done.Changed() {
@@ -50,6 +40,20 @@ func (s *Store) ChangeJob(ctx context.Context, c models.JobChange, alert *models
 		return models.WholeJob{}, err
 	}
 	return after, nil
+}
+
+// change writes what one act changes in a job.
+func (w *factWriter) change(c *models.JobChange) error {
+	if err := w.based(c.Job); err != nil {
+		return err
+	}
+	if err := w.number(c); err != nil {
+		return err
+	}
+	return w.all(models.FactSet{
+		Jobs: []models.Job{c.Job}, JobLines: c.Lines, Parts: c.Parts, Checks: c.Checks, CheckAnswers: c.Answers,
+		Services: c.Services, Readings: c.Readings,
+	})
 }
 
 // based refuses a change that was made from an old version of the job.

@@ -135,10 +135,9 @@ func saveReplyFacts(ctx context.Context, tx *gorm.DB, a models.Answered, e model
 	if err := w.restate(a.Contacts); err != nil {
 		return err
 	}
-	for _, c := range a.Checks {
-		c.Fact = models.Fact{Entry: e.ID}
-		if err := tx.Create(&c).Error; err != nil {
-			return fmt.Errorf("answering check %s: %w", c.Check, err)
+	for _, c := range a.Changes {
+		if err := w.change(&c); err != nil {
+			return fmt.Errorf("changing job %s: %w", c.Job.ID, err)
 		}
 	}
 	if a.Reply.Owner != "" {

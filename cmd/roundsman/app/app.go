@@ -61,6 +61,7 @@ func New(ctx context.Context, s config.Settings, opt Options) (*App, error) {
 		Holder: &scheduler.Holder{Store: st, Manners: manners, Log: opt.Log},
 	}
 	a.Replier = &scheduler.Replier{Store: st, Manners: manners, Alerts: shopOf(s).Mail, Clock: opt.Clock, Log: opt.Log}
+	a.Replier.Jobs = a.Jobs()
 	if err := a.loadRules(ctx); err != nil {
 		a.Close()
 		return nil, err

@@ -1,0 +1,96 @@
+package scheduler_test
+
+import (
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"example.org/roundsman/models"
+	"example.org/roundsman/models/store"
+	"example.org/roundsman/scheduler"
+	"example.org/roundsman/scheduler/job"
+)
+
+// repaired opens, does and hands over a job on M1 and gives its number.
+func repaired(t *testing.T, st *store.Store, jobs *scheduler.Jobs, at time.Time) string {
+	t.Helper()
+	m, err := st.FindMachine(t.Context(), "M1")
+	require.NoError(t, err)
+	act := scheduler.Act{At: at, By: "Lee", Means: "job"}
+	w, err := jobs.Open(t.Context(), act, job.Opening{Machine: m, On: jobs.On(act), By: "Lee", Complaint: "stalls when warm"})
+	require.NoError(t, err)
+	for _, rule := range []func(scheduler.Known) (models.JobChange, error){
+		func(k scheduler.Known) (models.JobChange, error) {
+			return job.AddLine(k.Job, k.Machine, k.Defs, job.Work{Item: models.ItemThermostat, By: "Lee"})
+		},
+		func(k scheduler.Known) (models.JobChange, error) {
+			return job.Done(k.Job, k.Machine, k.Defs, job.Finish{On: jobs.On(act), By: "Lee", Cause: "stuck", Correction: "new thermostat"})
+		},
+	} {
+		_, w, err = jobs.Do(t.Context(), act, w.Job.ID, "test", rule)
+		require.NoError(t, err)
+	}
+	handOver := func(why, who string) error {
+		_, _, err := jobs.Do(t.Context(), act, w.Job.ID, "test", func(k scheduler.Known) (models.JobChange, error) {
+			return job.HandOver(k.Job, job.Hand{On: jobs.On(act), By: "Lee", Why: why, Who: who})
+		})
+		return err
+	}
+	assert.Equal(t, models.CodeConflict, models.CodeOf(handOver("", "")), "not while a bench check is open")
+	require.NoError(t, handOver("the owner waits at the gate", "Max"))
+	return w.Job.ID
+}
+
+// TestOwnersAreAskedWhetherTheRepairHeldUntilTheyAnswer goes from the job to
+// the question, to the question asked again, and to "it's back".
+func TestOwnersAreAskedWhetherTheRepairHeldUntilTheyAnswer(t *testing.T) {
+	k := newTalk(t)
+	handed := date("2026-03-12")
+	id := repaired(t, k.st, k.p.Jobs, noon(handed))
+	asked := func() (out []models.Notice) {
+		for _, n := range notices(t, k.st) {
+			if n.Subject == models.SubjectCheck {
+				out = append(out, n)
+			}
+		}
+		return out
+	}
+	h := holder(k.st)
+	hold(t, h, handed)
+	assert.Empty(t, asked(), "not on the day of the hand-over")
+	for d := handed.AddDays(1); d <= handed.AddDays(30); d++ {
+		hold(t, h, d)
+	}
+	require.NotEmpty(t, asked())
+	assert.LessOrEqual(t, asked()[0].DueOn, handed.AddDays(7), "a week, or sooner by its use (common practice, no source)")
+	first := len(asked())
+	assert.Equal(t, 2, first, "asked, and asked again, and no more: then somebody rings")
+	assert.NotEqual(t, asked()[0].Ordinal, asked()[1].Ordinal)
+
+	k.at = noon(handed.AddDays(31))
+	l := k.says("M1 it's back")
+	assert.Equal(t, scheduler.ReasonComeback, l.Reply.Person)
+	w, err := k.st.Job(t.Context(), id)
+	require.NoError(t, err)
+	assert.Equal(t, 2, w.Job.Turn, "the job is open again")
+	hold(t, h, handed.AddDays(31))
+	assert.Len(t, asked(), first, "nobody is asked while the machine is at the shop again")
+}
+
+func TestOKClosesTheCheck(t *testing.T) {
+	k := newTalk(t)
+	handed := date("2026-03-12")
+	repaired(t, k.st, k.p.Jobs, noon(handed))
+	h := holder(k.st)
+	for d := handed; d <= handed.AddDays(8); d++ {
+		hold(t, h, d)
+	}
+	k.at = noon(handed.AddDays(8))
+	l := k.says("M1 ok")
+	assert.Empty(t, l.Reply.Person)
+	owed, err := k.st.OwedChecks(t.Context(), []string{"M1"}, models.CheckOwner)
+	require.NoError(t, err)
+	assert.Empty(t, owed)
+}
