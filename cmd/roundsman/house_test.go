@@ -52,7 +52,9 @@ var mayImport = map[string][]string{
 	"notify/sms/smpp/smsctest": {"models", "notify/message/gsm", "notify/sms/smpp"},
 	"notify/sms/gateway":       {"models", "notify"},
 	"notify/ics":               {"models"},
-	"notify/inbox":             {"models", "notify", "notify/message"},
+	"notify/inbox":             {"models"},
+	"notify/inbox/bounce":      {},
+	"notify/inbox/mailbox":     {"models", "notify", "notify/inbox/bounce"},
 	"notify/notifytest":        {"models", "notify", "notify/message", "notify/policy"},
 	"cmd/roundsman":            {"*"},
 	"cmd/roundsman/app":        {"*"},
@@ -64,7 +66,7 @@ var mayImport = map[string][]string{
 // chance: values and a time in, values out.
 var pure = []string{"models", "scheduler/calendar", "scheduler/usage", "scheduler/usage/trial", "scheduler/interval",
 	"scheduler/visit", "scheduler/visit/shop", "notify/ics", "cmd/roundsman/picture", "scheduler/cooling", "scheduler/job", "scheduler/sheet", "notify/policy", "notify/message",
-	"notify/message/gsm", "cmd/roundsman/demo"}
+	"notify/message/gsm", "notify/inbox", "notify/inbox/bounce", "cmd/roundsman/demo"}
 
 // impure lists what a pure package must not import directly.
 var impure = []string{"os", "net", "net/http", "database/sql", "gorm.io/gorm", "math/rand", "os/exec", "syscall"}
