@@ -88,6 +88,7 @@ func TestOKClosesTheCheck(t *testing.T) {
 		hold(t, h, d)
 	}
 	k.at = noon(handed.AddDays(8))
+	deliver(t, k.st, k.at)
 	l := k.says("M1 ok")
 	assert.Empty(t, l.Reply.Person)
 	owed, err := k.st.OwedChecks(t.Context(), []string{"M1"}, models.CheckOwner)

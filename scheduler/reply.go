@@ -203,6 +203,10 @@ func (a *answering) asked(ctx context.Context) (inbox.Asked, error) {
 		if _, seen := items[n.Machine]; !seen {
 			asked.About = append(asked.About, n.Machine)
 		}
+		if n.Subject == models.SubjectCheck { // the message asked that too
+			asked.Purpose = models.PurposeCheck
+			continue
+		}
 		items[n.Machine] = append(items[n.Machine], n.Item)
 	}
 	for _, h := range hs {
