@@ -67,7 +67,7 @@ func (r *run) prove(cost int64, until func(rounds int) bool) {
 	if len(r.climbs) == 0 {
 		r.climbs = append(r.climbs, newAscent(newBounder(bs, byMachines, r.o.Parallel), cost*1000))
 	}
-	if len(bs.bays) <= maxTimelines && len(bs.units) <= maxTimelineUnits {
+	if len(r.climbs) < 2 && len(bs.bays) <= maxTimelines && len(bs.units) <= maxTimelineUnits {
 		r.climbs = append(r.climbs, newAscent(newBounder(bs, byBays, r.o.Parallel), cost*1000))
 	}
 	for _, a := range r.climbs {
@@ -161,9 +161,13 @@ func (r *run) chains(st *state, pr *prices) *state {
 	}
 	const epoch = 100
 	heat := r.heat()
-	next := 0.2
+	next, puzzled := 0.2, false
 	for !r.done() {
 		x := r.part()
+		if !puzzled && x > 0.45*searchPart {
+			puzzled = true
+			r.puzzleOut(st, walkers, all)
+		}
 		if x/searchPart > next {
 			next += 0.2
 			gather(walkers, all)
@@ -180,6 +184,28 @@ func (r *run) chains(st *state, pr *prices) *state {
 	}
 	st.restore(best.best)
 	return st
+}
+
+// puzzleOut lets the walkers go on from the timeline of a jigsaw when it is
+// better than what they have found.
+func (r *run) puzzleOut(st *state, walkers []*walker, all []int32) {
+	top := walkers[0].top
+	for _, w := range walkers[1:] {
+		top = max(top, w.top)
+	}
+	width := 4000
+	if r.o.Steps > 0 {
+		width = int(min(4000, r.o.Steps/50))
+	}
+	stops := r.puzzle(st, top, min(250, width), width, func() bool { return r.cut() || (r.o.Steps == 0 && r.part() > 0.75*searchPart) })
+	if stops == nil {
+		return
+	}
+	for _, w := range walkers {
+		w.st.restore(stops)
+		w.assign(all, w.lo, w.hi)
+		w.noteBest()
+	}
 }
 
 // gather lets every walker go on from the best plan any has now.
