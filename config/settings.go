@@ -9,6 +9,7 @@ type Settings struct {
 	Shop     Shop     `toml:"shop"`
 	Database Database `toml:"database"`
 	Rounds   Rounds   `toml:"rounds"`
+	Plan     Plan     `toml:"plan"`
 	Messages Messages `toml:"messages"`
 	Mail     Mail     `toml:"mail"`
 	SMS      SMS      `toml:"sms"`
@@ -48,6 +49,22 @@ type Database struct {
 type Rounds struct {
 	At      []models.TimeOfDay `toml:"at"`                        // local times of the shop
 	MaxDays int                `toml:"max_days" min:"1" max:"60"` // a missed round is made up within so many days
+}
+
+// Plan is what the downtime plan goes by. Money is whole cents.
+type Plan struct {
+	OpenMinutes    []int            `toml:"open_minutes" min:"0" max:"1440"` // that each bay is open, Monday to Sunday; 0 is closed
+	Bays           int              `toml:"bays" min:"1" max:"500"`          // while none are recorded
+	Technicians    int              `toml:"technicians" min:"1" max:"500"`   // while none are recorded
+	Days           int              `toml:"days" min:"1" max:"730"`          // how far ahead plans reach
+	Calendar       string           `toml:"calendar" oneof:"days|times"`     // what calendar entries are of: whole days, or times from bring_at on
+	BringAt        models.TimeOfDay `toml:"bring_at"`                        // when machines are brought on their first day
+	LaborCents     int              `toml:"labor_cents" min:"0" max:"1000000"`
+	PartsCents     int              `toml:"parts_cents" min:"0" max:"1000000"`
+	TransportCents int              `toml:"transport_cents" min:"0" max:"10000000"`
+	DowntimeCents  int              `toml:"downtime_cents" min:"0" max:"10000000"`
+	LateCents      int              `toml:"late_cents" min:"1" max:"100000"`
+	MoveCents      int              `toml:"move_cents" min:"0" max:"1000000"`
 }
 
 // Messages says when owners may be written to, and how often.
@@ -177,6 +194,10 @@ func Defaults() Settings {
 		},
 		Database: Database{Path: "roundsman.db"},
 		Rounds:   Rounds{At: []models.TimeOfDay{models.At(7, 0)}, MaxDays: 7},
+		Plan: Plan{
+			OpenMinutes: []int{480, 480, 480, 480, 480, 0, 0}, Bays: 1, Technicians: 1, Days: 60, Calendar: "days", BringAt: models.At(8, 0),
+			LaborCents: 9500, PartsCents: 3000, TransportCents: 6000, DowntimeCents: 4000, LateCents: 200, MoveCents: 2500,
+		},
 		Messages: Messages{
 			QuietFrom: models.At(20, 0), QuietTo: models.At(8, 0), OnSundays: true, OnHolidays: true,
 			GapDays: []int{3, 7}, GiveUp: 3,

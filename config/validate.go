@@ -1,6 +1,7 @@
 package config
 
 import (
+	"fmt"
 	"net"
 	"net/netip"
 	"net/url"
@@ -68,6 +69,7 @@ func (v *validator) settings() {
 	v.shop()
 	v.database()
 	v.rounds()
+	v.plan()
 	v.messages()
 	v.mail()
 	v.sms()
@@ -115,6 +117,17 @@ func (v *validator) rounds() {
 	}
 	if i := repeated(r.At); i >= 0 {
 		v.fault("rounds.at", r.At[i].String(), "has the same time twice", "keep one of them")
+	}
+}
+
+func (v *validator) plan() {
+	open := v.loaded.Plan.OpenMinutes
+	const write = "write 7 numbers, Monday to Sunday: [480, 480, 480, 480, 480, 0, 0]"
+	switch {
+	case len(open) != 7:
+		v.fault("plan.open_minutes", "", fmt.Sprintf("has %d numbers", len(open)), write)
+	case !slices.ContainsFunc(open, func(m int) bool { return m > 0 }):
+		v.fault("plan.open_minutes", "", "leaves the shop closed on every day", write)
 	}
 }
 
