@@ -132,7 +132,7 @@ func (b *batch) sendAll(ctx context.Context, ms []models.Claimed) error {
 		if b.session == nil && !b.open(ctx) {
 			return b.stop(ctx, ms[i:], b.l.status().Why)
 		}
-		if !b.pace(ctx) {
+		if !b.l.pass(ctx) {
 			return b.stop(ctx, ms[i:], "")
 		}
 		ruling, err := b.begin(ctx, m)
@@ -157,22 +157,6 @@ func (b *batch) sendAll(ctx context.Context, ms []models.Claimed) error {
 		}
 	}
 	return b.recorded()
-}
-
-// pace waits for the rate limit; false where the courier is told to stop.
-func (b *batch) pace(ctx context.Context) bool {
-	pause := b.l.reserve(b.c.clock.Now())
-	if pause <= 0 {
-		return ctx.Err() == nil
-	}
-	timer := time.NewTimer(pause)
-	defer timer.Stop()
-	select {
-	case <-ctx.Done():
-		return false
-	case <-timer.C:
-		return true
-	}
 }
 
 // begin asks the outbox whether a message may go and records that a try

@@ -40,10 +40,7 @@ func New(box Outbox, clock models.Clock, compose Compose, opts Options) *Courier
 // Add gives the courier a channel. Two channels of one name share its
 // messages.
 func (c *Courier) Add(ch Channel, l Limits) {
-	if l.Parallel <= 0 {
-		l.Parallel = 1
-	}
-	c.lanes = append(c.lanes, &lane{ch: ch, limits: l})
+	c.lanes = append(c.lanes, newLane(ch, l))
 }
 
 // Wake makes a running courier look at the outbox at once.

@@ -1,6 +1,7 @@
 package notify
 
 import (
+	"context"
 	"sync"
 	"time"
 
@@ -17,7 +18,19 @@ type lane struct {
 	why      models.Reason
 	failures int       // to open, in a row
 	next     time.Time // when it is tried again while down
-	slot     time.Time // when the next message may go under the rate limit
+
+	gate chan struct{} // holds the right to send the next message under the rate limit; nil: no limit
+}
+
+// newLane makes a lane that is up.
+func newLane(ch Channel, limits Limits) *lane {
+	limits.Parallel = max(1, limits.Parallel)
+	l := &lane{ch: ch, limits: limits}
+	if limits.PerSecond > 0 {
+		l.gate = make(chan struct{}, 1)
+		l.gate <- struct{}{}
+	}
+	return l
 }
 
 // Status says how a channel is.
@@ -66,18 +79,19 @@ func (l *lane) rose() (news bool) {
 	return news
 }
 
-// reserve takes the next slot under the rate limit and gives the time until
-// it.
-func (l *lane) reserve(now time.Time) time.Duration {
-	if l.limits.PerSecond <= 0 {
-		return 0
+// pass waits until the rate limit lets the next message go; false where the
+// context is done before. The limit goes by real time, whatever time the
+// courier's clock plays.
+func (l *lane) pass(ctx context.Context) bool {
+	if l.gate == nil {
+		return ctx.Err() == nil
 	}
-	l.mu.Lock()
-	defer l.mu.Unlock()
-	if l.slot.Before(now) {
-		l.slot = now
+	select {
+	case <-ctx.Done():
+		return false
+	case <-l.gate:
 	}
-	pause := l.slot.Sub(now)
-	l.slot = l.slot.Add(time.Duration(float64(time.Second) / l.limits.PerSecond))
-	return pause
+	pause := time.Duration(float64(time.Second) / l.limits.PerSecond)
+	time.AfterFunc(pause, func() { l.gate <- struct{}{} }) // there is one right only: this never waits
+	return ctx.Err() == nil
 }

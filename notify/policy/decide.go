@@ -11,7 +11,7 @@ import (
 // Ask is the question whether a message may go: everything that bears on it.
 type Ask struct {
 	Now     time.Time      // the moment of the question
-	Contact models.Contact // zero for a message to the shop itself
+	Contact models.Contact // zero for the shop itself, and for an answer to somebody unknown
 	Zone    *time.Location // the contact's; nil is UTC
 	Purpose models.Purpose // "" is models.PurposeNotices
 	Urgent  bool           // goes at once, quiet hours or not
@@ -80,11 +80,15 @@ type Decision struct {
 // Messages to the shop itself and tests need no consent and wait for nothing.
 // The one confirmation of a STOP or START and the answer to HELP go to the
 // number that asked, whatever stands on the contact. Other answers need no
-// consent, for they were asked for, but a stop holds for them. All else needs
-// a dated consent for the channel and no stop.
+// consent, for they were asked for, but a stop holds for them; one to somebody
+// who is no contact goes to the address that asked. All else needs a contact
+// with a dated consent for the channel and no stop.
 func Decide(a Ask) Decision {
-	if direct(a.Purpose) || a.Contact.ID == "" {
+	switch known := a.Contact.ID != ""; {
+	case direct(a.Purpose), a.Purpose == models.PurposeAnswer && !known:
 		return a.toShopOrAsker()
+	case !known:
+		return Decision{Channel: a.Channel, Address: a.Address, Why: ReasonNobody}
 	}
 	d := a.choose()
 	if !d.Send {

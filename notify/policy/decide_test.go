@@ -108,6 +108,9 @@ func TestMessagesWithoutAContactGoAtOnce(t *testing.T) {
 		Send: true, Channel: models.ChannelMail, Address: "shop@example.com", NotBefore: night, Why: ReasonMayGo,
 	}, got)
 	assert.Equal(t, ReasonNoAddress, Decide(Ask{Now: night, Purpose: models.PurposeShopAlert}).Why)
+	assert.Equal(t, ReasonNobody, Decide(Ask{Now: night, Address: "x@example.com"}).Why, "notices need a contact")
+	answer := Decide(Ask{Now: night, Purpose: models.PurposeAnswer, Channel: models.ChannelSMS, Address: "+13035550177"})
+	assert.True(t, answer.Send, "somebody unknown who asked gets an answer")
 	// The answer to STOP goes in the night and to the number that asked, known or not.
 	got = Decide(Ask{Now: night, Zone: denver(t), Purpose: models.PurposeStopped,
 		Channel: models.ChannelSMS, Address: "+13035550177", Contact: both()})

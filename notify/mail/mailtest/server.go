@@ -90,7 +90,7 @@ type Server struct {
 // Start runs a server until the test ends or Close is called.
 func Start(t testing.TB, o Options) *Server {
 	t.Helper()
-	cert, pool := certificate(t)
+	cert, pool := Certificate(t)
 	s := &Server{opts: o, stop: make(chan struct{}), senders: map[string]error{}, conns: map[*smtp.Conn]bool{}}
 	s.srv = smtp.NewServer(s)
 	s.srv.Domain = "localhost"
@@ -276,8 +276,8 @@ func (x *session) Reset() { x.from, x.to, x.fault = "", "", "" }
 
 func (x *session) Logout() error { return nil }
 
-// certificate makes a certificate for the loopback and a pool that trusts it.
-func certificate(t testing.TB) (tls.Certificate, *x509.CertPool) {
+// Certificate makes a certificate for the loopback and a pool that trusts it.
+func Certificate(t testing.TB) (tls.Certificate, *x509.CertPool) {
 	t.Helper()
 	key, err := ecdsa.GenerateKey(elliptic.P256(), rand.Reader)
 	require.NoError(t, err)
