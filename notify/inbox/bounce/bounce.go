@@ -80,6 +80,7 @@ type Recipient struct {
 type Report struct {
 	MessageID  string // of the mail that it is about, without brackets; "" where it is not told
 	EnvelopeID string // ENVID of that mail (RFC 3461)
+	SentTo     string // where the report was sent: the envelope sender of that mail; set by who received it
 	Recipients []Recipient
 	Loose      bool // not in the form of RFC 3464, but read from the words of a mailer
 }
