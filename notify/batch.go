@@ -23,11 +23,12 @@ func (c *Courier) claim(ctx context.Context, l *lane) (b claimedBatch) {
 	if ctx.Err() != nil {
 		return b
 	}
-	claimed, err := c.box.Claim(ctx, c.lease(), l.ch.Name(), c.opts.Batch)
+	size := l.size(c.opts.Batch)
+	claimed, err := c.box.Claim(ctx, c.lease(), l.ch.Name(), size)
 	if err != nil {
 		return claimedBatch{err: err}
 	}
-	b = claimedBatch{ready: claimed[:0], full: len(claimed) == c.opts.Batch, tally: Tally{Claimed: len(claimed)}}
+	b = claimedBatch{ready: claimed[:0], full: len(claimed) == size, tally: Tally{Claimed: len(claimed)}}
 	var bad []int64
 	for _, m := range claimed {
 		if m.Message.Composed.IsZero() {

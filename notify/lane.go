@@ -79,6 +79,15 @@ func (l *lane) rose() (news bool) {
 	return news
 }
 
+// size gives how many messages to claim at a time: no more than the rate
+// limit lets go within half a minute, so that none is held for nothing.
+func (l *lane) size(batch int) int {
+	if l.gate == nil {
+		return batch
+	}
+	return max(1, min(batch, int(30*l.limits.PerSecond)))
+}
+
 // pass waits until the rate limit lets the next message go; false where the
 // context is done before. The limit goes by real time, whatever time the
 // courier's clock plays.

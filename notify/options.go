@@ -21,7 +21,7 @@ type Options struct {
 	// ten minutes.
 	DoubtWait time.Duration
 
-	Batch       int           // messages claimed at a time; 0 is 50
+	Batch       int           // messages claimed at a time, fewer under a low rate limit; 0 is 50
 	SendTimeout time.Duration // for one message; 0 is 2 minutes
 	Poll        time.Duration // how often the outbox is looked at unasked; 0 is 10 seconds
 

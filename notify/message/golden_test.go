@@ -58,3 +58,15 @@ func TestWholeMessages(t *testing.T) {
 		}
 	}
 }
+
+func BenchmarkCompose(b *testing.B) {
+	for _, ch := range []models.Channel{models.ChannelMail, models.ChannelSMS} {
+		b.Run(string(ch), func(b *testing.B) {
+			e := Samples(models.PurposeNotices, "en", ch)[0]
+			for b.Loop() {
+				_, err := Compose(sampleShop(), e)
+				require.NoError(b, err)
+			}
+		})
+	}
+}
