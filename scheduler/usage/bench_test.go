@@ -45,8 +45,7 @@ func BenchmarkForecast(b *testing.B) {
 	p := benchProfile(b)
 	s := Screen(benchHistory("m", 20))
 	m := Fit(&s, p)
-	last := m.points(models.HourMeter)[19].Value
-	limits := []Limit{{models.Odometer, last*10 + 600}, {models.HourMeter, last + 60}}
+	limits := []Limit{{models.Odometer, m.track.lastMi + 650}, {models.HourMeter, m.track.lastHr + 60}}
 	b.ResetTimer()
 	for range b.N {
 		m.First(limits, 0)

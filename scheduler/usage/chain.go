@@ -24,6 +24,9 @@ type bench struct {
 	looks []look
 	rate  float64 // usual use a day, true units
 	turns []float64
+	top   float64 // what the meter turns over at, true units; 0: not known
+
+	paceBy float64 // use for one unit of the other meter's; 0: not known
 }
 
 // usual gives the use that is usual in some days: some outings are always
@@ -61,6 +64,11 @@ func (b *bench) leave(l *look, span float64) float64 {
 	return math.Log(p / span)
 }
 
+// over says whether a look shows more than the meter can.
+func (b *bench) over(l *look) bool {
+	return b.top > 0 && b.c.unit(l.shown) >= b.top && !l.service && !l.confirmed
+}
+
 // node is one look at one turn of the odometer in the chain.
 type node struct {
 	look  int
@@ -85,6 +93,9 @@ func (b *bench) chain(keep []bool, turn []float64) float64 {
 	first := make([]int, len(ls)+1)
 	for j := range ls {
 		first[j] = len(nodes)
+		if b.over(&ls[j]) {
+			continue
+		}
 		for _, t := range b.turns {
 			n := node{look: j, value: ls[j].value + t, turn: t, from: -1}
 			n.best = out[j] + math.Log(1/span) - t/span // the first link is to anywhere
@@ -165,6 +176,7 @@ func (b *bench) settle() {
 	keep, turn := make([]bool, n), make([]float64, n)
 	b.turns = []float64{0}
 	if w := b.c.wrap; w > 0 {
+		b.top = w
 		for t := range maxTurnsTried(b.looks, w) {
 			b.turns = append(b.turns, float64(t+1)*w)
 		}
@@ -177,12 +189,13 @@ func (b *bench) settle() {
 				continue
 			}
 			k, t := make([]bool, n), make([]float64, n)
-			b.turns = []float64{0, w}
+			b.turns, b.top = []float64{0, w}, w
 			if v := b.chain(k, t); v > top+inferTurn {
 				keep, turn, top = k, t, v
 				b.c.wrap = w
 			}
 		}
+		b.top = b.c.wrap
 	}
 	for i := range b.looks {
 		l := &b.looks[i]
@@ -211,17 +224,20 @@ func maxTurnsTried(ls []look, wrap float64) int {
 // mayTurn says whether a look stands high and a later one low enough for an
 // odometer with that maximum to have turned over.
 func (b *bench) mayTurn(wrap float64) bool {
-	high := math.Inf(-1)
+	high, may := math.Inf(-1), false
 	for i := range b.looks {
 		v := b.looks[i].value
+		if l := &b.looks[i]; l.service && b.c.unit(l.shown) >= wrap {
+			return false
+		}
 		if v > 0.75*wrap && v < wrap*1.001 {
 			high = math.Max(high, v)
 		}
 		if high > 0 && v < high-0.5*wrap {
-			return true
+			may = true
 		}
 	}
-	return false
+	return may
 }
 
 // alignTurns gives the looks outside the chain the turn of their neighbors.
@@ -267,11 +283,11 @@ func (b *bench) window(i int, other *bench) (w window, ok bool) {
 	w = window{low: p.value, high: math.Inf(1), scale: b.usual(float64(l.on - p.on))}
 	if after >= 0 {
 		n := &b.looks[after]
-		w.high = math.Max(n.value, p.value)
-		w.share = 0.5
+		share := 0.5
 		if n.on > p.on {
-			w.share = float64(l.on-p.on) / float64(n.on-p.on)
+			share = float64(l.on-p.on) / float64(n.on-p.on)
 		}
+		w.close(n.value, share)
 	}
 	b.hear(&w, i, before, after, other)
 	return w, true
@@ -296,7 +312,7 @@ func (b *bench) hear(w *window, i, before, after int, other *bench) {
 	if !okP {
 		return
 	}
-	pace := b.pace(other)
+	pace := b.paceBy
 	if after >= 0 {
 		if n, okN := other.read(b.looks[after].on); okN && n-p > 8*other.rate {
 			pace = (w.high - w.low) / (n - p)

@@ -25,7 +25,8 @@ type Crossing struct {
 	Known               models.Date  // Reached: the day of the fact from which that is known
 }
 
-// IsZero says whether there was no limit that the machine's meters can reach.
+// IsZero says whether there was no limit that the machine's meters can reach,
+// or no dated fact to count from.
 func (c Crossing) IsZero() bool { return c.Meter == "" }
 
 // First gives the date on which the first of the limits is reached. Limits of
@@ -34,6 +35,9 @@ func (c Crossing) IsZero() bool { return c.Meter == "" }
 // the work was not known to be done by that day.
 func (m *Model) First(limits []Limit, notYetBy models.Date) Crossing {
 	var out, passed Crossing
+	if m.last.IsZero() {
+		return out
+	}
 	need := math.Inf(1)
 	for _, l := range limits {
 		if !m.has(l.Meter) {
@@ -124,19 +128,50 @@ func (m *Model) quantiles(need float64, notYetBy models.Date) [3]models.Date {
 }
 
 // solve finds the day on which the (weighed) chance reaches q, no earlier
-// than lo, to a tenth of a day.
+// than lo, where it is at most q, to a twentieth of a day: false position with
+// the Illinois step (Dowell and Jarratt, BIT 11, 1971), bisection when it
+// stalls.
 func (m *Model) solve(y *cubic, past *past, q, lo float64) float64 {
-	hi, end := lo+60, m.from+Horizon
-	for hi < end && past.chance(m, y, hi) < q {
-		lo, hi = hi, hi+2*(hi-lo)
+	f := func(day float64) float64 { return past.chance(m, y, day) - q }
+	end := m.from + Horizon
+	flo := f(lo)
+	if flo >= 0 {
+		return lo
 	}
-	hi = math.Min(hi, end)
-	for hi-lo > 0.1 {
-		mid := (lo + hi) / 2
-		if past.chance(m, y, mid) < q {
-			lo = mid
+	step := 45.0
+	hi := lo + step
+	fhi := f(hi)
+	for fhi < 0 && hi < end {
+		lo, flo = hi, fhi
+		step *= 1.8
+		hi = math.Min(end, hi+step)
+		fhi = f(hi)
+	}
+	if fhi < 0 {
+		return end
+	}
+	side := 0
+	for n := 0; hi-lo > 0.05 && n < 60; n++ {
+		mid := (lo*fhi - hi*flo) / (fhi - flo)
+		if n%4 == 3 || !(mid > lo && mid < hi) {
+			mid = (lo + hi) / 2
+		}
+		v := f(mid)
+		if math.Abs(v) < 2e-5 {
+			return mid
+		}
+		if v < 0 {
+			lo, flo = mid, v
+			if side < 0 {
+				fhi /= 2
+			}
+			side = -1
 		} else {
-			hi = mid
+			hi, fhi = mid, v
+			if side > 0 {
+				flo /= 2
+			}
+			side = 1
 		}
 	}
 	return hi

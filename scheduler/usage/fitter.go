@@ -185,14 +185,9 @@ func (p *Profile) shapeSeasons(ms []member) {
 		for i := range v {
 			v[i] = use[k][i] / time[k][i]
 		}
-		p.Seasons[k] = v
+		p.Seasons[k] = newSeason(v).cum
 	}
 	p.ready()
-	for k := range p.seasons {
-		for i := range bins {
-			p.Seasons[k][i] = p.seasons[k].intensity(i)
-		}
-	}
 }
 
 // spread calls visit for each bin that lies between two days, with the days

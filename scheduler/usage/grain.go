@@ -45,7 +45,7 @@ func (p *Profile) learnGrain(ms []member) {
 				l := 0.0
 				for _, x := range m.gaps {
 					s := &p.seasons[best]
-					l += f.step(x.use*m.scale/grain, s.op(x.to)-s.op(x.from)) - math.Log(grain)
+					l += f.step(x.use*m.scale/grain, s.op(x.to)-s.op(x.from)) - lgamma(x.use*m.scale/grain+1) - math.Log(grain)
 				}
 				classes[ck].l[g][h] += l
 			}
@@ -109,7 +109,7 @@ func ownGrain(c *classFit, p *Profile, gaps []gap) float64 {
 		d := math.Log(m)
 		l := -2 * d * d
 		for _, x := range gaps {
-			l += f.step(x.use/g, s.op(x.to)-s.op(x.from)) - math.Log(g)
+			l += f.step(x.use/g, s.op(x.to)-s.op(x.from)) - lgamma(x.use/g+1) - math.Log(g)
 		}
 		if l > best {
 			best, factor = l, m

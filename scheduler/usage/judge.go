@@ -2,6 +2,7 @@ package usage
 
 import (
 	"math"
+	"sort"
 
 	"example.org/roundsman/models"
 )
@@ -24,6 +25,9 @@ func judge(h models.History) []*bench {
 		var other *bench
 		if len(bs) == 2 {
 			other = bs[1-i]
+		}
+		if other != nil {
+			b.paceBy = b.pace(other)
 		}
 		b.slips(other)
 	}
@@ -98,16 +102,10 @@ func (b *bench) asHours(l *look, other *bench) float64 {
 
 // between gives what the meter showed at the kept looks around a day.
 func (b *bench) between(on models.Date) (lo, hi float64, ok bool) {
-	before, after := -1, -1
-	for i := range b.looks {
-		if !b.looks[i].kept {
-			continue
-		}
-		if b.looks[i].on <= on {
-			before = i
-		} else if after < 0 {
-			after = i
-		}
+	i := sort.Search(len(b.looks), func(i int) bool { return b.looks[i].on > on })
+	before, after := b.around(i)
+	if i < len(b.looks) && b.looks[i].kept {
+		after = i
 	}
 	if before < 0 {
 		return 0, 0, false
@@ -130,6 +128,9 @@ func (b *bench) reasons(other *bench) {
 		w, ok := b.window(i, other)
 		if !ok {
 			l.reason = ReasonLeaps
+			if b.over(l) {
+				l.reason = ReasonOverMaximum
+			}
 			continue
 		}
 		reason, likely, bad := w.explain(b.c, l)
@@ -142,6 +143,8 @@ func (b *bench) reasons(other *bench) {
 			continue
 		}
 		switch {
+		case b.over(l):
+			l.reason = ReasonOverMaximum
 		case l.value < w.low:
 			l.reason = ReasonFalls
 		case l.value > w.low+b.most(1):

@@ -42,7 +42,7 @@ const certainty = 30
 const mostCounts = 120
 
 // leastWeight is the share below which a part is left out.
-const leastWeight = 0.004
+const leastWeight = 0.008
 
 // Fit learns a machine's use from its points and the fleet's profile; nil is
 // the profile that ships with the program.
@@ -62,17 +62,21 @@ func Fit(s *Screened, p *Profile) *Model {
 	c.Grain = math.Max(c.Grain, m.track.rate(&evenSeason)*30/mostCounts)
 	m.grain = c.Grain
 	best := math.Inf(-1)
+	spans := make([]float64, len(gaps))
 	for k, w := range c.Weights {
 		if w < 1e-3 {
 			continue
 		}
+		sn := &p.seasons[k]
 		a0, rate0 := strangers(c.Spreads[k], c.Rates[k], m.track.rate(&p.seasons[k]))
+		for i, g := range gaps {
+			spans[i] = sn.op(g.to) - sn.op(g.from)
+		}
 		for h := range memories {
 			f := filter{memory: &memories[h], a0: a0, b0: a0 * c.Grain / rate0}
 			l := math.Log(w * c.Memory[h])
-			sn := &p.seasons[k]
-			for _, g := range gaps {
-				l += f.step(g.use/c.Grain, sn.op(g.to)-sn.op(g.from)) / temper
+			for i, g := range gaps {
+				l += f.step(g.use/c.Grain, spans[i]) / temper
 			}
 			shape, scale := f.level()
 			mean := shape / scale

@@ -11,7 +11,7 @@ type Profile struct {
 	Number   int `json:"number"`
 	Machines int `json:"machines"` // machines it was fitted on
 
-	Seasons [][bins]float64     `json:"seasons"` // intensities, mean 1
+	Seasons [][bins + 1]float64 `json:"seasons"` // operational days since new year at each bin's start
 	Fleet   classFit            `json:"fleet"`
 	Kinds   map[string]classFit `json:"kinds"`
 	Classes map[string]classFit `json:"classes"` // by classKey
@@ -45,11 +45,7 @@ func shipped() *Profile {
 	p := &Profile{}
 	sd := seeds()
 	for _, s := range sd {
-		var v [bins]float64
-		for i := range v {
-			v[i] = s.intensity(i)
-		}
-		p.Seasons = append(p.Seasons, v)
+		p.Seasons = append(p.Seasons, s.cum)
 	}
 	w := make([]float64, len(sd))
 	for i := range w {
@@ -70,7 +66,7 @@ func shipped() *Profile {
 func (p *Profile) ready() {
 	p.seasons = make([]season, len(p.Seasons))
 	for i, v := range p.Seasons {
-		p.seasons[i] = newSeason(v)
+		p.seasons[i] = season{cum: v}
 	}
 }
 

@@ -94,7 +94,7 @@ func (c *scale) shown(value float64) float64 {
 	if c.metric {
 		v *= models.KilometersPerMile
 	}
-	return v
+	return math.Max(0, v) // from before the present meter was fitted
 }
 
 // Cumulative gives the true value of what a meter showed on the evening of a

@@ -2,8 +2,6 @@ package usage
 
 import (
 	"math"
-	"strconv"
-	"strings"
 
 	"example.org/roundsman/models"
 )
@@ -29,46 +27,17 @@ const (
 	shareNoReason = 0.003
 )
 
-// guesses lists what a shown value may have been before one slip of the hand
+// maxWhole bounds the whole part of a value whose digits are played with.
+const maxWhole = 1e8
+
+// guesses appends what a shown value may have been before one slip of the hand
 // or of the unit.
-func guesses(shown float64, metric bool, meter models.Meter) []guess {
-	out := make([]guess, 0, 64)
-	text := strconv.FormatFloat(math.Round(shown*10)/10, 'f', -1, 64)
-	whole, tenth, _ := strings.Cut(text, ".")
-	frac := 0.0
-	if tenth != "" {
-		frac, _ = strconv.ParseFloat("0."+tenth, 64)
+func guesses(out []guess, shown float64, metric bool, meter models.Meter) []guess {
+	floor := math.Floor(shown)
+	if floor < maxWhole {
+		out = digitSlips(out, int(floor), math.Round((shown-floor)*10)/10)
 	}
-	put := func(digits []byte, reason models.Reason, share float64) {
-		v, err := strconv.ParseFloat(string(digits), 64)
-		if err == nil && v+frac != shown {
-			out = append(out, guess{v + frac, reason, share})
-		}
-	}
-	n := len(whole)
-	for i := 0; i+1 < n; i++ {
-		d := []byte(whole)
-		d[i], d[i+1] = d[i+1], d[i]
-		put(d, ReasonSwapped, shareSwapped/float64(n))
-	}
-	for i := 0; i < n && n > 1; i++ {
-		put(append([]byte(whole[:i]), whole[i+1:]...), ReasonExtraDigit, shareExtra/float64(n))
-	}
-	for i := 0; i <= n && n < 7; i++ {
-		for c := byte('0'); c <= '9'; c++ {
-			if i == 0 && c == '0' {
-				continue
-			}
-			d := append([]byte(whole[:i]), c)
-			put(append(d, whole[i:]...), ReasonMissing, shareMissing/float64(10*n+9))
-			if i < n && whole[i] != c {
-				d := []byte(whole)
-				d[i] = c
-				put(d, ReasonWrongDigit, shareWrong/float64(9*n))
-			}
-		}
-	}
-	if tenth == "" && shown >= 10 {
+	if floor == shown && shown >= 10 {
 		out = append(out, guess{shown / 10, ReasonTenths, shareTenths})
 	}
 	if meter == models.Odometer {
@@ -81,6 +50,41 @@ func guesses(shown float64, metric bool, meter models.Meter) []guess {
 	return out
 }
 
+// digitSlips appends the values from which one slip in the digits of the whole
+// part makes another; the tenths stay.
+func digitSlips(out []guess, whole int, frac float64) []guess {
+	n := 1
+	for p := 10; p <= whole; p *= 10 {
+		n++
+	}
+	put := func(w int, reason models.Reason, share float64) {
+		if w != whole {
+			out = append(out, guess{float64(w) + frac, reason, share})
+		}
+	}
+	p := 1
+	for i := 0; i <= n; i++ { // p is the weight of the digit at i, from the right
+		high, low := whole/p, whole%p
+		a, b := high%10, high/10%10
+		if i+1 < n {
+			put(whole+9*p*(a-b), ReasonSwapped, shareSwapped/float64(n))
+		}
+		if i < n && n > 1 {
+			put(high/10*p+low, ReasonExtraDigit, shareExtra/float64(n))
+		}
+		for c := range 10 {
+			if n < 7 && (i < n || c > 0) {
+				put((high*10+c)*p+low, ReasonMissing, shareMissing/float64(10*n+9))
+			}
+			if i < n {
+				put((high-a+c)*p+low, ReasonWrongDigit, shareWrong/float64(9*n))
+			}
+		}
+		p *= 10
+	}
+	return out
+}
+
 // window is what the accepted looks around a reading say of its value.
 type window struct {
 	low, high float64 // accepted values before and after; high is +Inf after the last
@@ -88,6 +92,22 @@ type window struct {
 	scale     float64 // usual use in the time since the one before
 	other     float64 // value that the machine's other meter speaks for
 	spread    float64 // standard deviation of other; 0: the other meter is silent
+	norm      float64 // log of the beta density's factor; see close
+}
+
+// How closely shares of use follow shares of time between two looks, and how
+// often they do not at all.
+const (
+	together = 6.0
+	uneven   = 0.3
+)
+
+// close gives the window its far side: a later look, and the share of the time
+// until it.
+func (w *window) close(high, share float64) {
+	w.high, w.share = math.Max(high, w.low), share
+	a, b := 1+together*share, 1+together*(1-share)
+	w.norm = lgamma(a+b) - lgamma(a) - lgamma(b)
 }
 
 // fallSlack is how far a value may lie below an earlier one: meters are read
@@ -109,9 +129,8 @@ func (w *window) density(v float64) float64 {
 		// or ends, anything.
 		span := w.high - w.low + 2*fallSlack
 		f := math.Min(math.Max((v-w.low+fallSlack)/span, 1e-3), 1-1e-3)
-		const c, even = 6, 0.3
-		a, b := 1+c*w.share, 1+c*(1-w.share)
-		d = (even + (1-even)*math.Exp(lgamma(a+b)-lgamma(a)-lgamma(b)+(a-1)*math.Log(f)+(b-1)*math.Log(1-f))) / span
+		a, b := together*w.share, together*(1-w.share)
+		d = (uneven + (1-uneven)*math.Exp(w.norm+a*math.Log(f)+b*math.Log(1-f))) / span
 	}
 	if w.spread > 0 {
 		// Student's t with 4 degrees of freedom about the other meter's word.
@@ -132,11 +151,16 @@ func ahead(z float64) float64 {
 // explain finds the slip that best explains a reading, and the density with
 // which slips of any kind give what was read.
 func (w *window) explain(c *scale, l *look) (models.Reason, models.Number, float64) {
+	var buffer [192]guess
 	add := c.at(l.on).add
 	reason, likely, best, sum := models.Reason(""), models.Number{}, 0.0, 0.0
-	for _, g := range guesses(l.shown, c.metric, c.meter) {
-		v := c.unit(g.shown) + add
-		d := g.share * math.Max(w.density(v), w.density(v+l.turn))
+	for _, g := range guesses(buffer[:0], l.shown, c.metric, c.meter) {
+		v := c.unit(g.shown) + add + l.turn
+		d := w.density(v)
+		if d == 0 && l.turn > 0 {
+			d = w.density(v - l.turn)
+		}
+		d *= g.share
 		sum += d
 		if d > best {
 			reason, likely, best = g.reason, models.Num(g.shown), d

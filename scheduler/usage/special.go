@@ -48,8 +48,9 @@ func newCubic(a float64) cubic {
 
 // logNegBin is the log density of a count y >= 0 (it need not be whole) in a
 // time t, when the rate is Gamma(a, b): the negative binomial (Johnson, Kemp
-// and Kotz, Univariate Discrete Distributions, 2005, chapter 5).
+// and Kotz, Univariate Discrete Distributions, 2005, chapter 5), but for the
+// factor 1/y!, which models of the same counts share.
 func logNegBin(y, t, a, b float64) float64 {
 	q := b / (b + t)
-	return lgamma(a+y) - lgamma(a) - lgamma(y+1) + a*math.Log(q) + y*math.Log1p(-q)
+	return lgamma(a+y) - lgamma(a) + a*math.Log(q) + y*math.Log(t/(b+t))
 }

@@ -133,7 +133,6 @@ func upTo[T any](list []T, on models.Date, at func(T) models.Date) int {
 // refit makes the profile in force on a day from the facts dated before the
 // first of its month.
 func (r *runner) refit(on models.Date) error {
-	on = devStep(on)
 	number := models.ProfileNumber(on, 0)
 	if number == r.number {
 		return nil
@@ -294,13 +293,3 @@ func (r *runner) doubted() []Doubted {
 	})
 	return out
 }
-
-func devStep(on models.Date) models.Date {
-	if devMonths <= 1 {
-		return on
-	}
-	y, m, _ := on.Civil()
-	return models.NewDate(y, time.Month((int(m)-1)/devMonths*devMonths+1), 1)
-}
-
-var devMonths = 1
