@@ -47,6 +47,9 @@ type commands struct {
 	Due      dueCmd      `cmd:"" help:"Show the board: what falls due, the most urgent first."`
 	Forecast forecastCmd `cmd:"" help:"Forecast cases as of past days, from what was known then."`
 	Reading  readingCmd  `cmd:"" help:"Record one meter reading."`
+	Job      jobCmd      `cmd:"" help:"Jobs: open, work, hand over."`
+	Check    checkCmd    `cmd:"" help:"Follow-up checks at the bench and by the owner."`
+	Sheet    sheetCmd    `cmd:"" help:"Tell everything about one machine before a job, on one page."`
 	Outbox   outboxCmd   `cmd:"" help:"Show messages: what went, what waits and why, what failed."`
 	Reply    replyCmd    `cmd:"" help:"Take in an answer to a message; list those that wait for a person."`
 	SendTest sendTestCmd `cmd:"" help:"Send one test message and say what the peer answered."`

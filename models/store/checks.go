@@ -21,11 +21,14 @@ func (s *Store) CheckDefs(ctx context.Context) ([]models.CheckDef, error) {
 // OwedChecks gives the open checks of machines with their jobs, by machine and
 // number; nil is every machine, and kind "" is both kinds. Bench checks are
 // those of jobs that are not handed over; a job handed over with a reason
-// leaves none open.
+// leaves none open. An owner's check lapses when the machine has been at the
+// shop again since and was handed over once more: nobody is asked about a
+// repair that a later visit has seen.
 func (s *Store) OwedChecks(ctx context.Context, machines []string, kind models.CheckKind) (out []models.OwedCheck, err error) {
 	err = s.view(ctx, func(tx *gorm.DB) error {
 		q := tx.Table("checks_now AS c").Select("c.*").Joins("JOIN jobs_now j ON j.job = c.job").
 			Where("c.open AND c.turn = j.turn AND j.state <> 'withdrawn' AND (c.kind = 'owner' OR j.state <> 'handed over')").
+			Where("NOT (c.kind = 'owner' AND c.from_on <> '' AND EXISTS (SELECT 1 FROM jobs_now l WHERE l.machine = j.machine AND l.state = 'handed over' AND l.handed_on > c.from_on))").
 			Order("j.machine, CAST(c.check_no AS INTEGER), c.check_no")
 		if machines != nil {
 			q = q.Where("j.machine IN (SELECT value FROM json_each(?))", jsonList(machines))

@@ -207,6 +207,32 @@ func TestReopenedJobAsksItsChecksAnew(t *testing.T) {
 	assert.Equal(t, models.CodeNotFound, models.CodeOf(err))
 }
 
+// An owner is not asked about a repair that a later visit has seen.
+func TestOwnersCheckLapsesWithTheNextHandOver(t *testing.T) {
+	s := jobStore(t)
+	visit := func(on models.Date) models.WholeJob {
+		w := change(t, s, models.JobChange{Job: models.Job{Machine: "M1", State: models.JobOpen, Turn: 1, OpenedOn: on}})
+		w.Job.State, w.Job.DoneOn = models.JobDone, on
+		w = change(t, s, models.JobChange{Job: w.Job})
+		w.Job.State, w.Job.HandedOn = models.JobHanded, on
+		return change(t, s, models.JobChange{Job: w.Job, Checks: []models.Check{{Turn: 1, Kind: models.CheckOwner, QuestionEN: "Is it right?", From: on}}})
+	}
+	owed := func() (jobs []string) {
+		cs, err := s.OwedChecks(t.Context(), nil, models.CheckOwner)
+		require.NoError(t, err)
+		for _, c := range cs {
+			jobs = append(jobs, c.Job.ID)
+		}
+		return jobs
+	}
+	first := visit(day1)
+	assert.Equal(t, []string{first.Job.ID}, owed())
+	second := visit(day1.AddDays(20))
+	assert.Equal(t, []string{second.Job.ID}, owed())
+	third := visit(day1.AddDays(20))
+	assert.Equal(t, []string{second.Job.ID, third.Job.ID}, owed(), "two jobs of one visit are both asked")
+}
+
 func TestJobFactsAreWrittenOnceAndExportWhole(t *testing.T) {
 	s := jobStore(t)
 	w := doneJob(t, s)

@@ -18,6 +18,7 @@ type Opening struct {
 	Codes     models.FaultCodes
 	Miles     models.Number // what the meters show
 	Hours     models.Number
+	Sure      bool             // they are right, however they look
 	BackOf    *models.WholeJob // an earlier job whose complaint this is again; nil: none
 }
 
@@ -44,16 +45,20 @@ func Open(o Opening) (models.JobChange, error) {
 		}
 		j.BackOf = b.Job.ID
 	}
-	return models.JobChange{Job: j, Readings: reading(j, o.On)}, nil
+	return models.JobChange{Job: j, Readings: reading(j, o.On, o.Sure)}, nil
 }
 
 // reading gives what the meters showed at a job as a reading; none where
 // nothing is known.
-func reading(j models.Job, on models.Date) []models.Reading {
+func reading(j models.Job, on models.Date, sure bool) []models.Reading {
 	if !j.Miles.Known && !j.Hours.Known {
 		return nil
 	}
-	return []models.Reading{{Machine: j.Machine, At: on, Miles: j.Miles, Hours: j.Hours, Source: models.SourceShop}}
+	r := models.Reading{Machine: j.Machine, At: on, Miles: j.Miles, Hours: j.Hours, Source: models.SourceShop}
+	if sure {
+		r.Standing = models.StandingConfirmed
+	}
+	return []models.Reading{r}
 }
 
 // meters refuses the value of a meter that the machine does not have.
@@ -90,6 +95,7 @@ type Finish struct {
 	Codes      models.FaultCodes
 	Miles      models.Number
 	Hours      models.Number
+	Sure       bool // the meters are right, however they look
 }
 
 // Done has the work of a job's present turn done: its items become services,
@@ -110,8 +116,8 @@ func Done(w models.WholeJob, m models.Machine, defs []models.CheckDef, f Finish)
 			"nothing is written down as done in job %s", j.ID)
 	}
 	c := models.JobChange{Job: j, Services: services(j, lines), Checks: checksAfter(w, m, defs, lines)}
-	if len(c.Services) == 0 {
-		c.Readings = reading(j, f.On)
+	if len(c.Services) == 0 && (f.Miles.Known || f.Hours.Known) {
+		c.Readings = reading(models.Job{Machine: j.Machine, Miles: f.Miles, Hours: f.Hours}, f.On, f.Sure)
 	}
 	return c, nil
 }

@@ -52,6 +52,19 @@ func AskOn(c models.Check, use Use, scale Scale) models.Date {
 	return max(due, c.From.AddDays(1)) // never on the day of the hand-over
 }
 
+// Lapsed says whether a job's owner checks have lapsed: the machine has been
+// at the shop again since and was handed over once more, so nobody is to be
+// asked about a repair that a later visit has seen. The store leaves lapsed
+// checks out of what is owed in the same way.
+func Lapsed(w models.WholeJob, all []models.WholeJob) bool {
+	for _, o := range all {
+		if o.Job.State == models.JobHanded && w.Job.HandedOn != 0 && o.Job.HandedOn > w.Job.HandedOn {
+			return true
+		}
+	}
+	return false
+}
+
 // Patience is how owners are asked. The zero value is common practice: twice,
 // three days apart, and a call three days later.
 type Patience struct {

@@ -173,6 +173,16 @@ func TestAskingProperties(t *testing.T) {
 	})
 }
 
+func TestLapsed(t *testing.T) {
+	job := func(state models.JobState, handed models.Date) models.WholeJob {
+		return models.WholeJob{Job: models.Job{State: state, HandedOn: handed}}
+	}
+	old := job(models.JobHanded, day)
+	assert.True(t, Lapsed(old, []models.WholeJob{old, job(models.JobHanded, day.AddDays(9))}))
+	assert.False(t, Lapsed(old, []models.WholeJob{old, job(models.JobHanded, day), job(models.JobOpen, 0)}))
+	assert.False(t, Lapsed(job(models.JobOpen, 0), []models.WholeJob{old}))
+}
+
 func TestAbout(t *testing.T) {
 	assert.Equal(t, "runs hot", About(models.Job{Complaint: "runs hot", Correction: "x"}, "en"))
 	assert.Equal(t, "new belt", About(models.Job{Correction: "new belt"}, "en"))

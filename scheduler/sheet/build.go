@@ -258,9 +258,10 @@ func (b *builder) alike(hand *models.WholeJob) {
 // checks lists the open checks of jobs.
 func (b *builder) checks() {
 	for _, w := range b.Jobs {
+		lapsed := job.Lapsed(w, b.Jobs)
 		for _, a := range w.Checks {
 			c := a.Check
-			if !a.Open() || c.Turn != w.Job.Turn || w.Job.State == models.JobWithdrawn ||
+			if !a.Open() || c.Kind == models.CheckOwner && lapsed || c.Turn != w.Job.Turn || w.Job.State == models.JobWithdrawn ||
 				(c.Kind == models.CheckBench && w.Job.State == models.JobHanded) {
 				continue
 			}

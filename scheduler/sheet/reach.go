@@ -83,7 +83,7 @@ func (b *builder) reach(items []string, guessed bool) {
 			}
 			continue
 		}
-		if known && !inHand && (tells(f.Stage) || f.Stage == models.StageUnsure) {
+		if known && !inHand && (tells(f.Stage) || b.openQuestion(f)) {
 			b.sheet.Due = append(b.sheet.Due, b.item(r, f))
 		}
 	}
@@ -120,13 +120,21 @@ func tells(s models.Stage) bool {
 // coming, nobody knows when it was done, or not too much of its interval is
 // left.
 func (b *builder) worth(f models.Forecast) bool {
-	if f.Stage != models.StageClear {
+	if tells(f.Stage) || b.openQuestion(f) {
 		return true
 	}
 	if f.DueOn == 0 || f.LastOn == 0 {
 		return false
 	}
 	return float64(b.Today.DaysTo(f.DueOn)) <= earlyShare*float64(f.LastOn.DaysTo(f.DueOn))
+}
+
+// farAhead is from how many days ahead an unsure date is nobody's worry yet.
+const farAhead = 365
+
+// openQuestion says whether an unsure item is worth a look now.
+func (b *builder) openQuestion(f models.Forecast) bool {
+	return f.Stage == models.StageUnsure && (f.DueOn == 0 || b.Today.DaysTo(f.DueOn) <= farAhead)
 }
 
 // access gives the minutes that a rule's teardown takes, there and back.

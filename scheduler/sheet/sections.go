@@ -101,7 +101,7 @@ func (p printer) buy(most int) []string {
 		out = append(out, clip(wrap("         ", "           ", text, p.l.Width), 3)...)
 	}
 	out[0] = "BUY      " + strings.TrimLeft(out[0], " ")
-	return cut(out, most, "more lines; see --json")
+	return cut(out, most, "more lines; all with --json")
 }
 
 // coolant says what to buy to fill the system again.
@@ -154,7 +154,7 @@ func (p printer) checks(most int) []string {
 		if c.Kind == models.CheckOwner {
 			head = fmt.Sprintf("         %s owner: ", c.ID)
 			if c.AskOn != 0 {
-				head = fmt.Sprintf("         %s owner, asked %s: ", c.ID, c.AskOn)
+				head = fmt.Sprintf("         %s owner, ask %s: ", c.ID, c.AskOn)
 			}
 		}
 		text := c.Question
@@ -191,7 +191,7 @@ func (p printer) history(most int) []string {
 		}
 		out = append(out, models.Shorten(fmt.Sprintf("%-10s %-7s %9s %10s  %s", e.On, models.Shorten(ref, 12), at, since, work(e)), p.l.Width))
 	}
-	return cut(out, most, "earlier; see roundsman job list "+p.s.Machine.Label)
+	return cut(out, most, "earlier; all of them with --json")
 }
 
 // parts lists the parts fitted with their age.
@@ -214,7 +214,7 @@ func (p printer) parts(most int) []string {
 		const room = 42
 		out = append(out, models.Shorten(fmt.Sprintf("%-*s %s", room, models.Shorten(what, room), strings.Join(age, ", ")), p.l.Width))
 	}
-	return cut(out, most, "more; see --json")
+	return cut(out, most, "more; all of them with --json")
 }
 
 // section writes a text under a heading in the margin.

@@ -268,11 +268,14 @@ func (p printer) job(alike int) []string {
 		if i == alike {
 			break
 		}
-		since := span(a.Days)
-		if a.Since.Known {
+		since := span(a.Days) + " ago"
+		switch {
+		case a.Days == 0:
+			since = "of today"
+		case a.Since.Known:
 			since = whole(a.Since) + " " + p.s.Machine.Unit + ", " + since
 		}
-		text := fmt.Sprintf("job %s, %s ago, looks alike (%s)", a.Job, since, strings.Join(a.Why, "; "))
+		text := fmt.Sprintf("job %s, %s, looks alike (%s)", a.Job, since, strings.Join(a.Why, "; "))
 		if a.Correction != "" {
 			text += ". Done then: " + a.Correction
 		}

@@ -1,0 +1,133 @@
+package scheduler
+
+import (
+	"context"
+	"fmt"
+	"time"
+
+	"example.org/roundsman/models"
+	"example.org/roundsman/notify/policy"
+	"example.org/roundsman/scheduler/job"
+)
+
+// JobStore is what jobs need of a store.
+type JobStore interface {
+	Job(ctx context.Context, id string) (models.WholeJob, error)
+	Check(ctx context.Context, id string) (models.OwedCheck, error)
+	CheckDefs(ctx context.Context) ([]models.CheckDef, error)
+	FindMachine(ctx context.Context, name string) (models.Machine, error)
+	People(ctx context.Context, owners []string, today models.Date) (map[string]models.People, error)
+	// ChangeJob stores a change whole or not at all, with an alert that may
+	// be nil.
+	ChangeJob(ctx context.Context, c models.JobChange, alert *models.Message, by models.Entry) (models.WholeJob, error)
+}
+
+// Jobs is where acts on jobs come together, whatever face they come from: it
+// reads the job, asks the rules, and stores what they say. A complaint that
+// came back is told to the shop in the same transaction.
+type Jobs struct {
+	Store   JobStore
+	Manners Manners
+	Alerts  string // the shop's own mail address for alerts; "" sends none
+}
+
+// Act is who does something when, and by what way ("job", "reply", "page").
+type Act struct {
+	At    time.Time
+	By    string
+	Means string
+}
+
+// On gives the shop's date of an act.
+func (j *Jobs) On(a Act) models.Date { return models.DateOf(a.At.In(j.Manners.Zone)) }
+
+func (a Act) entry(note string) models.Entry {
+	return models.Entry{RecordedAt: models.InstantOf(a.At), Actor: a.By, Means: a.Means, Note: note}
+}
+
+// Known is a job with what its rules ask of the rest.
+type Known struct {
+	Job     models.WholeJob
+	Machine models.Machine
+	Defs    []models.CheckDef // in force
+}
+
+// Open stores the opening of a job.
+func (j *Jobs) Open(ctx context.Context, a Act, o job.Opening) (models.WholeJob, error) {
+	c, err := job.Open(o)
+	if err != nil {
+		return models.WholeJob{}, err
+	}
+	return j.Store.ChangeJob(ctx, c, nil, a.entry("open"))
+}
+
+// Do reads a job, has the rules make a change of it, and stores that. before
+// is the job as it was read.
+func (j *Jobs) Do(ctx context.Context, a Act, id, note string, rule func(Known) (models.JobChange, error)) (before, after models.WholeJob, err error) {
+	k, err := j.Know(ctx, id)
+	if err != nil {
+		return before, after, err
+	}
+	c, err := rule(k)
+	if err != nil {
+		return k.Job, after, err
+	}
+	alert, err := j.alert(ctx, a, k, c)
+	if err != nil {
+		return k.Job, after, err
+	}
+	after, err = j.Store.ChangeJob(ctx, c, alert, a.entry(note))
+	return k.Job, after, err
+}
+
+// Know reads a job with its machine and the checks in force.
+func (j *Jobs) Know(ctx context.Context, id string) (k Known, err error) {
+	if k.Job, err = j.Store.Job(ctx, id); err != nil {
+		return k, err
+	}
+	if k.Machine, err = j.Store.FindMachine(ctx, k.Job.Job.Machine); err != nil {
+		return k, err
+	}
+	own, err := j.Store.CheckDefs(ctx)
+	if err != nil {
+		return k, err
+	}
+	k.Defs = job.Defs(own)
+	return k, nil
+}
+
+// Answer stores an answer to a check. back is true when it reopened the job;
+// the shop has then been told.
+func (j *Jobs) Answer(ctx context.Context, a Act, check string, result models.CheckResult, said string) (after models.WholeJob, back bool, err error) {
+	c, err := j.Store.Check(ctx, check)
+	if err != nil {
+		return models.WholeJob{}, false, err
+	}
+	before, after, err := j.Do(ctx, a, c.Job.ID, "check "+check, func(k Known) (models.JobChange, error) {
+		return job.Answer(k.Job, check, job.Reply{At: models.InstantOf(a.At), On: j.On(a), Result: result, Words: said, By: a.By})
+	})
+	return after, err == nil && after.Job.Turn > before.Job.Turn, err
+}
+
+// alert makes the message that tells the shop of a comeback; nil when there
+// is none, or the shop has no address.
+func (j *Jobs) alert(ctx context.Context, a Act, k Known, c models.JobChange) (*models.Message, error) {
+	if j.Alerts == "" || !job.CameBack(k.Job, c) {
+		return nil, nil
+	}
+	people, err := j.Store.People(ctx, []string{k.Machine.Owner}, j.On(a))
+	if err != nil {
+		return nil, err
+	}
+	said := ""
+	for _, s := range c.Answers {
+		said = s.Words
+	}
+	at := models.InstantOf(a.At)
+	return &models.Message{
+		Key: fmt.Sprintf("back/%s/%d", c.Job.ID, c.Job.Turn), Owner: k.Machine.Owner, Channel: models.ChannelMail, Address: j.Alerts,
+		Purpose: models.PurposeShopAlert, Language: j.Manners.Language, Urgent: true,
+		Body:  job.Alert(k.Job, k.Machine, people[k.Machine.Owner].Owner, said),
+		State: models.MessageQueued, Why: policy.ReasonMayGo, QueuedAt: at, NotBefore: at,
+	}, nil
+}
