@@ -1,6 +1,7 @@
 package main
 
 import (
+	"bytes"
 	"encoding/csv"
 	"fmt"
 	"io"
@@ -120,25 +121,10 @@ func readCaseRows(name string, r *csv.Reader, at map[string]int, width int) ([]a
 }
 
 // writeCSV writes a file whole or not at all.
-func writeCSV(path string, rows [][]string) (err error) {
-	f, err := os.CreateTemp(filepath.Dir(path), "."+filepath.Base(path)+".*")
-	if err != nil {
+func writeCSV(path string, rows [][]string) error {
+	var b bytes.Buffer
+	if err := csv.NewWriter(&b).WriteAll(rows); err != nil {
 		return fmt.Errorf("writing %s: %w", path, err)
 	}
-	defer os.Remove(f.Name())
-	w := csv.NewWriter(f)
-	if err := w.WriteAll(rows); err != nil {
-		f.Close()
-		return fmt.Errorf("writing %s: %w", path, err)
-	}
-	if err := f.Close(); err != nil {
-		return fmt.Errorf("writing %s: %w", path, err)
-	}
-	if err := os.Chmod(f.Name(), 0o644); err != nil {
-		return fmt.Errorf("writing %s: %w", path, err)
-	}
-	if err := os.Rename(f.Name(), path); err != nil {
-		return fmt.Errorf("writing %s: %w", path, err)
-	}
-	return nil
+	return writeFile(path, b.Bytes())
 }
