@@ -83,15 +83,21 @@ func (u Usage) Draw(w io.Writer, format string) error {
 	grid := plotter.NewGrid()
 	grid.Vertical.Color, grid.Horizontal.Color = faint, faint
 	p.Add(grid)
-	for _, add := range []func(*plot.Plot) error{u.addRange, u.addDue, u.addDots, u.addToday} {
+	for _, add := range []func(*plot.Plot) error{u.addRange, u.addDue, u.addDots} {
 		if err := add(p); err != nil {
 			return fmt.Errorf("drawing the use: %w", err)
 		}
 	}
 	p.Legend.Top, p.Legend.Left = true, true
 	p.Legend.Padding = vg.Points(3)
+	if math.IsInf(p.Y.Min, 0) || math.IsInf(p.Y.Max, 0) { // nothing is known
+		p.Y.Min, p.Y.Max = 0, 1
+	}
 	room := math.Max((p.Y.Max-p.Y.Min)*0.05, 1)
 	p.Y.Min, p.Y.Max = math.Max(0, p.Y.Min-room), p.Y.Max+8*room // the legend stands above
+	if err := u.addToday(p); err != nil {
+		return fmt.Errorf("drawing the use: %w", err)
+	}
 	c, err := p.WriterTo(26*vg.Centimeter, 15*vg.Centimeter, format)
 	if err != nil {
 		return fmt.Errorf("drawing the use: %w", err)
