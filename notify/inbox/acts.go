@@ -80,7 +80,7 @@ func (r *reader) yesNo(g group, plain, check Kind) {
 }
 
 func (r *reader) day(g group) {
-	if g.days > 1 {
+	if slices.ContainsFunc(g.days, func(w when) bool { return w.on != g.when.on }) {
 		r.person = WhyDays
 		return
 	}
@@ -182,9 +182,6 @@ func (r *reader) figure(g group, f figure, act Act) {
 	}
 	act.Machine = k.Machine.ID
 	v := k.fit(f, act.On, r.a.Today)
-	if !v.ok && f.run {
-		return // "ran it 50 miles"
-	}
 	if !v.ok {
 		r.doubt(g, f, act, k, v)
 		return

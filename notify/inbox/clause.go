@@ -12,9 +12,10 @@ type clause struct {
 	figures  []figure
 	senses   []sense
 	items    []string
-	when     when // number 0: no day
-	days     int  // days named
-	unknown  int  // words of which nothing is known
+	when     when   // number 0: no day
+	days     []when // all days named
+	asked    bool   // it ends with a question mark
+	unknown  int    // words of which nothing is known
 	words    string
 }
 
@@ -66,7 +67,7 @@ func (a Asked) parse(text folded, ts []token) []clause {
 				c.items = append(c.items, it)
 			}
 			if w, ok := days[i]; ok {
-				c.days++
+				c.days = append(c.days, w)
 				if c.when.number == 0 {
 					c.when = w
 				}
@@ -77,6 +78,7 @@ func (a Asked) parse(text folded, ts []token) []clause {
 			}
 		}
 		if c.to > c.from {
+			c.asked = ts[c.to-1].kind == tokAsk && c.to-c.from > 1
 			c.words = strings.Trim(text.words(ts[c.from].from, ts[c.to-1].to), " ,;\n")
 			out = append(out, c)
 		}
@@ -156,7 +158,8 @@ func (c clause) takes(next clause) bool {
 }
 
 func (c *clause) join(next clause) {
-	c.to, c.unknown, c.days = next.to, c.unknown+next.unknown, c.days+next.days
+	c.to, c.unknown, c.asked = next.to, c.unknown+next.unknown, c.asked || next.asked
+	c.days = append(c.days, next.days...)
 	c.mentions = append(c.mentions, next.mentions...)
 	c.figures = append(c.figures, next.figures...)
 	c.senses = append(c.senses, next.senses...)
@@ -279,9 +282,14 @@ func findFigures(ts []token) []figure {
 			ts[i].kind = tokOther // "2 weeks", "temp at 190"
 			continue
 		}
+		if withdrawn(ts, i) {
+			ts[i].kind, ts[i].used = tokOther, true
+			continue
+		}
 		joinThousands(ts, i)
 		f := figure{token: i, vals: ts[i].vals, words: ts[i].text, rough: strings.HasSuffix(ts[i].text, "k")}
-		f.run = before(ts, i, 2, runWords)
+		f.run = before(ts, i, 2, runWords) || sinceWords[at(ts, i+1)] || unitWords[at(ts, i+1)] != UnitNone && sinceWords[at(ts, i+2)] ||
+			f.vals[0] <= 24 && clockWords[at(ts, i-1)] && unitWords[at(ts, i+1)] == UnitNone
 		ts[i].used = true
 		if u := unitWords[at(ts, i+1)]; u != UnitNone && !lead {
 			f.unit = u
@@ -296,10 +304,32 @@ func findFigures(ts []token) []figure {
 				f.unit = u
 			}
 		}
-		f.rough = f.rough || roughWords[at(ts, i-1)] || roughWords[at(ts, i-2)] || at(ts, i+1) == "ish" || at(ts, i+2) == "ish"
+		f.rough = f.rough || roughWords[at(ts, i-1)] || roughWords[at(ts, i-2)] || at(ts, i+1) == "ish" || at(ts, i+2) == "ish" || orSo(ts, i+1) || orSo(ts, i+2)
 		out = append(out, f)
 	}
 	return out
+}
+
+// orSo knows words behind a figure that make it a rough one.
+func orSo(ts []token, i int) bool {
+	two, three := at(ts, i)+" "+at(ts, i+1), at(ts, i)+" "+at(ts, i+1)+" "+at(ts, i+2)
+	return two == "or so" || three == "give or take" || three == "more or less" || three == "mas o menos"
+}
+
+// withdrawn knows figures that are named only to be taken back: "not 6120,
+// 6130", "from 6050 to 6120".
+func withdrawn(ts []token, i int) bool {
+	switch at(ts, i-1) {
+	case "not", "no", "isnt":
+		return true
+	case "from", "de":
+		for k := i + 1; k < len(ts) && k <= i+3; k++ {
+			if w := at(ts, k); (w == "to" || w == "a") && k+1 < len(ts) && ts[k+1].kind == tokNumber {
+				return true
+			}
+		}
+	}
+	return false
 }
 
 // before says whether one of a set of words stands up to n tokens before i.

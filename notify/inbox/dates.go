@@ -13,9 +13,11 @@ type when struct {
 	on     models.Date
 	rough  bool // a week or month rather than a day
 	past   bool
-	vague  bool // a period to come, not a day: "next month"
-	plain  bool // a bare day of the week or month, which may be past or to come
-	number int  // tokens read
+	vague  bool        // a period to come, not a day: "next month"
+	plain  bool        // a bare day of the week or month, which may be past or to come
+	not    bool        // the day is refused: "not friday"
+	ago    models.Date // of a plain day or a month: when it was last
+	number int         // tokens read
 }
 
 var weekdays = map[string]time.Weekday{
@@ -132,9 +134,14 @@ func dateAt(ts []token, i int, today models.Date) (when, bool) {
 	if before == "the" || before == "el" || before == "de" || before == "del" {
 		before = at(ts, i-2)
 	}
+	w.not = before == "not" || before == "except" || before == "no"
 	switch before { // not before that day, which is no appointment
 	case "until", "till", "til", "after", "hasta", "despues":
 		w.vague = w.vague || w.on > today
+	case "since", "desde":
+		if w.plain && w.on > today {
+			w.on, w.past, w.plain = w.ago, true, false
+		}
 	}
 	return w, true
 }
@@ -242,6 +249,20 @@ func calendarAt(ts []token, i int, today models.Date) (when, bool) {
 		return when{on: on, number: 1}, on != 0
 	}
 	if m, ok := months[at(ts, i)]; ok {
+		switch at(ts, i-1) { // "in April", "until April": its first day
+		case "in", "until", "till", "til", "en", "hasta":
+			if _, exact := dayNumber(ts, i+1); !exact {
+				y := today.Year()
+				if models.NewDate(y, m, 1) <= today {
+					y++
+				}
+				ago := models.NewDate(y-1, m, 15) // the middle stands for the month
+				if ago > today {
+					ago = today
+				}
+				return when{on: models.NewDate(y, m, 1), ago: ago, vague: true, rough: true, number: 1}, true
+			}
+		}
 		if day, ok := dayNumber(ts, i+1); ok {
 			on := dayIn(today, 0, m, day)
 			return when{on: on, number: 2}, on != 0
@@ -279,7 +300,7 @@ func calendarAt(ts []token, i int, today models.Date) (when, bool) {
 	if n == 0 {
 		n = 7
 	}
-	return when{on: today.AddDays(n), plain: shift == 0, number: j + 1 - i}, true
+	return when{on: today.AddDays(n), ago: today.AddDays(n - 7), plain: shift == 0, number: j + 1 - i}, true
 }
 
 // short lists names of days that are other words too.
@@ -302,15 +323,20 @@ func dayNumber(ts []token, i int) (int, bool) {
 }
 
 // nthAfter gives the next such day of a month, today's month or the next that
-// has it.
+// has it, and when it was last.
 func nthAfter(today models.Date, day int) (when, bool) {
+	w := when{plain: true, number: 1}
 	y, m, _ := today.Civil()
-	for k := range 3 {
+	for k := -3; k <= 3; k++ {
 		first := models.NewDate(y, m+time.Month(k), 1)
 		d := exact(first.Year(), first.Month(), day)
-		if d > today {
-			return when{on: d, plain: true, number: 1}, true
+		switch {
+		case d == 0:
+		case d <= today:
+			w.ago = d
+		case w.on == 0:
+			w.on = d
 		}
 	}
-	return when{}, false
+	return w, w.on != 0
 }

@@ -91,6 +91,8 @@ func lex(s string, spanish bool) []token {
 		switch {
 		case r == '\n' || r == ';' || r == '!':
 			out = append(out, token{kind: tokStrong, text: string(r), from: i, to: i + size})
+		case r == '.' && len(out) > 0 && introWords[out[len(out)-1].text] && out[len(out)-1].to == i && figureNext(s[i+1:]):
+			// "No. 4", "unit. 4"
 		case r == '.':
 			out = append(out, token{kind: tokStrong, text: ".", from: i, to: i + size})
 		case r == ',' || r == '&' || r == '/' || r == '+' || r == '|':
@@ -127,6 +129,12 @@ func lex(s string, spanish bool) []token {
 	return out
 }
 
+// figureNext says whether a text goes on with a figure.
+func figureNext(s string) bool {
+	s = strings.TrimLeft(s, " ")
+	return s != "" && isDigit(rune(s[0]))
+}
+
 func decode(s string) (rune, int) {
 	for _, r := range s {
 		return r, max(1, len(string(r)))
@@ -154,6 +162,9 @@ func lexFigure(s string, i int, spanish bool) ([]token, int) {
 		k++
 	}
 	tail := s[j:k]
+	if j < len(s) && s[j] == ')' && len(run) <= 2 && (start == 0 || s[start-1] == ' ' || s[start-1] == '\n') {
+		return []token{{kind: tokStrong, text: ")", from: start, to: j + 1}}, j + 1 // "1) R12 6120"
+	}
 	at := token{kind: tokOther, text: run, from: start, to: j}
 	switch {
 	case other || j < len(s) && s[j] == '%':

@@ -2,6 +2,7 @@ package inbox
 
 import (
 	"slices"
+	"strconv"
 	"strings"
 
 	"example.org/roundsman/models"
@@ -129,6 +130,9 @@ func (a Asked) introduced(ts []token, i int) (mention, bool) {
 	if !ok || ts[j].kind == tokWord && unitWords[ts[j].text] != UnitNone {
 		return mention{}, false
 	}
+	if n, ok := smallNumbers[name]; ok && len(name) > 2 && ts[j].kind == tokWord {
+		name = strconv.Itoa(n) // "unit four"
+	}
 	ids := a.named(name)
 	if len(ids) == 0 && isNumber(name) {
 		ids = a.answering(func(k Known) bool { // "unit 12" for R12
@@ -211,9 +215,13 @@ func numberFollows(ts []token, i int) bool {
 // byKind reads "the generator" where the sender has one machine of the kind.
 func (a Asked) byKind(ts []token, i int) (mention, bool) {
 	for _, e := range kinds.at(ts, i) {
+		article := at(ts, i-1)
 		ids := a.answering(func(k Known) bool { return strings.EqualFold(k.Machine.Kind, e.value) })
 		if len(ids) == 1 {
 			return mention{i, i + len(e.words), ids}, true
+		}
+		if len(ids) == 0 && e.value != "pump" && (article == "the" || article == "el" || article == "la" || article == "our" || article == "my") {
+			return mention{i, i + len(e.words), nil}, true // a kind of which the sender has none
 		}
 	}
 	return mention{}, false

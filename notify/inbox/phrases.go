@@ -10,16 +10,17 @@ import (
 type sense string
 
 const (
-	senseMore  sense = "no more messages"
-	senseCall  sense = "call"
-	senseAll   sense = "all of it"
-	senseNot   sense = "not"
-	senseFault sense = "fault" // names a fault; with a "not" before it, its absence
-	senseGood  sense = "good"  // says that all is well; with a "not" before it, the contrary
-	senseUnfit sense = "automatic"
-	senseWants sense = "wants" // asks the shop for something
-	senseMeter sense = "meter" // tells of a changed or broken meter
-	senseDoubt sense = "unsure"
+	senseMore   sense = "no more messages"
+	senseCall   sense = "call"
+	senseAll    sense = "all of it"
+	senseNot    sense = "not"
+	senseFault  sense = "fault" // names a fault; with a "not" before it, its absence
+	senseGood   sense = "good"  // says that all is well; with a "not" before it, the contrary
+	senseUnfit  sense = "automatic"
+	senseWants  sense = "wants" // asks the shop for something
+	senseMeter  sense = "meter" // tells of a changed or broken meter
+	senseDoubt  sense = "unsure"
+	senseCancel sense = "cancel" // an appointment is called off, or a day refused
 )
 
 // phrases lists, by sense, ways to say it in English and Spanish, folded: no
@@ -43,8 +44,8 @@ var phrases = map[sense][]string{
 		"leak", "leaks", "leaking", "leaked", "dripping", "drips", "puddle", "smoke", "smoking", "smokes", "wont start", "will not start", "doesnt start",
 		"wouldnt start", "not starting", "wont run", "died", "dies", "dead", "stalls", "stalling", "stalled", "quit running", "quit on me", "shut down", "shuts off",
 		"shut off", "noise", "noisy", "knocking", "squealing", "squeaks", "grinding", "warning light", "check engine", "engine light", "broken", "broke",
-		"broke down", "breaks down", "not working", "doesnt work", "wont go", "no power", "loses power", "lost power", "vibrates", "shaking", "stuck",
-		"low coolant", "coolant low", "coolant was low", "coolant is low", "low on coolant", "was low again", "little hot", "bit hot", "too hot", "worse", "fan runs all the time", "fan never stops", "light came on", "light is on", "light on", "losing coolant", "loses coolant", "code", "misfire", "misfiring", "backfires", "smells", "burning smell", "flat tire",
+		"broke down", "breaks down", "not working", "doesnt work", "wont go", "engine blew", "blew up", "blew", "blown", "burned up", "burnt", "on fire", "caught fire", "it quit", "no power", "loses power", "lost power", "vibrates", "shaking", "stuck",
+		"low coolant", "coolant low", "coolant was low", "coolant is low", "low on coolant", "was low again", "little hot", "bit hot", "too hot", "worse", "fan runs all the time", "fan never stops", "light came on", "light is on", "light on", "low on oil", "low oil", "oil low", "oil is low", "burning oil", "using oil", "losing coolant", "loses coolant", "code", "misfire", "misfiring", "backfires", "smells", "burning smell", "flat tire",
 		"no anda bien", "no funciona", "no arranca", "no prende", "no enciende", "no camina bien", "anda mal", "falla", "fallando", "fallado", "fallo", "fuga", "fugas",
 		"gotea", "goteando", "pierde", "tira agua", "tira aceite", "tira refrigerante", "se calienta", "calienta", "calentando", "calentado", "calento", "calentar", "recalienta", "sobrecalienta",
 		"se apaga", "se apago", "humo", "ruido", "problema", "problemas", "roto", "rota", "descompuesto", "descompuesta", "se descompuso", "no esta bien",
@@ -65,7 +66,7 @@ var phrases = map[sense][]string{
 	},
 	sense(KindSold): {
 		"sold", "sold it", "sold that", "we sold", "traded", "traded in", "traded it", "traded it in", "no longer have", "dont have it anymore", "dont own",
-		"no longer own", "got rid of", "scrapped", "junked", "totaled", "gave it away", "dont have that one anymore", "stolen", "got stolen", "was stolen",
+		"no longer own", "got rid of", "scrapped", "junked", "totaled", "gave it away", "dont have that one anymore", "stolen", "got stolen", "was stolen", "machine is gone", "unit is gone", "that one is gone",
 		"vendi", "vendido", "vendida", "la vendi", "lo vendi", "la vendimos", "lo vendimos", "vendimos", "ya no la tengo", "ya no lo tengo", "ya no la tenemos",
 		"ya no lo tenemos", "se vendio", "robaron", "robada", "robado",
 	},
@@ -74,9 +75,9 @@ var phrases = map[sense][]string{
 		"i dont have a machine", "doesnt work here", "no longer works here", "no longer with us", "doesnt work for us", "ya no trabaja aqui", "ya no trabaja con nosotros", "numero equivocado", "se equivoco de numero", "equivocado", "quien es", "no soy yo", "no conozco",
 	},
 	sense(KindLater): {
-		"later", "not now", "not yet", "not right now", "not today", "busy", "too busy", "another time", "remind me", "ask me again", "hold off", "wait until", "wait till",
+		"almost done", "will be done", "should be done", "to be done", "be done", "getting done", "being done", "will get done", "getting it done", "later", "not now", "not yet", "not right now", "not today", "busy", "too busy", "another time", "remind me", "ask me again", "hold off", "wait until", "wait till",
 		"maybe later", "after season", "when i get back", "out of town", "mas tarde", "despues", "luego", "ahora no", "todavia no", "aun no", "mas adelante", "ocupado", "estamos ocupados",
-		"recuerdame", "otro dia", "cuando pueda", "when i can", "will do", "soon", "pronto", "will check", "ill check", "will look", "will get it", "havent used it", "havent run it", "havent ran it", "havent driven it", "not used", "havent had time", "havent had a chance", "no la he usado", "no lo he usado", "no lo hemos usado", "no la hemos usado", "no he tenido tiempo", "get to it", "voy a ver", "lo reviso", "let me check", "ill look",
+		"recuerdame", "otro dia", "cuando pueda", "when i can", "will do", "soon", "pronto", "will check", "ill check", "will look", "will get it", "havent used it", "havent run it", "havent ran it", "havent driven it", "not used", "not being used", "not in use", "hasnt moved", "havent moved", "parked", "in storage", "winter storage", "put away", "closed for the season", "guardada", "guardado", "havent had time", "havent had a chance", "no la he usado", "no lo he usado", "no lo hemos usado", "no la hemos usado", "no he tenido tiempo", "get to it", "voy a ver", "lo reviso", "let me check", "ill look",
 	},
 	sense(KindYes): {"yes", "yep", "yeah", "yup", "sure", "correct", "thats right", "that is right", "affirmative", "si", "claro", "correcto", "asi es", "exacto", "exactly", "confirmed", "confirmo", "yes please", "si por favor"},
 	sense(KindNo):  {"no", "nope", "nah", "negative", "incorrect", "thats wrong", "no thanks", "no gracias", "incorrecto", "para nada"},
@@ -86,7 +87,7 @@ var phrases = map[sense][]string{
 	},
 	senseMore: {
 		"stop texting", "stop messaging", "stop sending", "stop these", "stop the texts", "stop bothering", "no more texts", "no more messages", "quit texting", "dont text",
-		"do not text", "dont message", "take me off", "remove me", "remove my number", "leave me alone", "unsubscribe me", "opt me out", "stop please", "please stop", "stop it",
+		"do not text", "dont message", "take me off", "remove me", "remove my number", "leave me alone", "unsubscribe me", "opt me out", "stop please", "please stop", "stop it", "unsubscribe", "how do i stop", "stop getting", "stop receiving",
 		"no me escriban", "no me manden", "no me envien", "dejen de", "no mas mensajes", "quitenme", "borrenme", "ya no me manden", "deje de",
 	},
 	senseCall: {
@@ -103,7 +104,11 @@ var phrases = map[sense][]string{
 		"medidor nuevo", "odometro nuevo", "horometro nuevo", "no sirve el odometro", "no sirve el horometro", "no sirve el medidor", "no funciona el odometro", "no funciona el horometro", "no funciona el medidor",
 		"odometro descompuesto", "horometro descompuesto", "se descompuso el medidor", "cambie el medidor",
 	},
-	senseDoubt: {"not sure", "im not sure", "dont know", "i dont know", "no idea", "idk", "no se", "no estoy seguro", "quien sabe"},
+	senseCancel: {
+		"cancel", "canceled", "cancelled", "call it off", "reschedule", "postpone", "no need", "dont need it", "not needed", "not doing it", "not interested", "no hace falta", "no es necesario", "no lo necesito", "cant make it", "cant make", "cant do", "wont make it", "wont be able", "not able to",
+		"doesnt work for", "wont work for", "wont work", "doesnt work for me", "cancelar", "cancela", "cancelen", "cambiar la cita", "no puedo", "no podemos", "no me sirve", "posponer",
+	},
+	senseDoubt: {"no change", "no changes", "sin cambios", "not sure", "im not sure", "dont know", "i dont know", "no idea", "idk", "no se", "no estoy seguro", "quien sabe"},
 	senseAll:   {"all of it", "all of them", "everything", "both", "all three", "all the work", "todo", "todos", "todas", "ambos", "ambas", "los dos", "las dos", "everything on it"},
 	senseNot:   {"no", "not", "isnt", "aint", "never", "without", "no more", "doesnt", "hasnt", "havent", "didnt", "dont", "wasnt", "stopped", "quit", "sin", "nunca", "ya no", "nada de", "dejo de", "zero", "no se", "no se ha", "no se han", "ya no se", "no ha vuelto a", "no volvio a"},
 	senseUnfit: {
@@ -172,6 +177,12 @@ var otherUnits = wordSet("day days week weeks wk wks month months year years yr 
 // meter can show it: "ran it 50 miles", "after 20 miles".
 var runWords = wordSet("for after another only ran drove put first last every within por despues otras otros durante")
 
+// sinceWords behind a distance or time make it one that was run.
+var sinceWords = wordSet("since more further extra later this ago desde mas adicionales")
+
+// clockWords before a small figure make it a time of day.
+var clockWords = wordSet("at by before around until till las")
+
 // gaugeWords before a figure say that it is of another gauge.
 var gaugeWords = wordSet("temp temps temperature temperatura psi pressure presion volts voltage year model modelo code codigo")
 
@@ -186,7 +197,7 @@ var fillers = wordSet(`a an the is are at on in it its and of to for with this t
  el la los las un una unos es esta estan en de del con y e o que por para mi mis nuestro nuestra su al lo le les se yo nosotros tiene tengo tenemos marca marcan lleva va
  van dice hoy ahora ya hola buenos buenas dias tardes noches favor maquina unidad equipo numero medidor son hay muy mas pero tambien solo senor senora amigo jefe a ahorita
  till until before after since last next antes hasta desde work works time day days week weeks month months boss man bud buddy mate can could would should think guess
- looks look like its bring take come see ya'll yall ready put running run runs ran going go goes went about around who what when did does hasta apenas acabo checked check just anymore ever yet any more better instead great nice sounds mucho mas nada see you next morning k kk myself ourselves got give couldnt cant each every seems seem feels appears`)
+ looks look like its bring take come see ya'll yall ready put running run runs ran going go goes went about around who what when did does hasta apenas acabo checked check just anymore ever yet any more better instead great nice sounds mucho mas nada see you next morning k kk myself ourselves got give couldnt cant each every seems seem feels appears theyre theyve youre hes shes those them whole lot rest`)
 
 func wordSet(s string) map[string]bool {
 	out := map[string]bool{}

@@ -50,7 +50,7 @@ func command(folded, text string) (Act, bool) {
 	if _, ok := whole(folded, startWords); ok {
 		return Act{Kind: KindStart, Words: words}, true
 	}
-	if _, ok := whole(folded, helpWords); ok && !strings.Contains(folded, "!") {
+	if _, ok := whole(folded, helpWords); ok {
 		return Act{Kind: KindHelp, Words: words}, true
 	}
 	return Act{}, false
@@ -126,7 +126,7 @@ func (a Asked) finish(text string, cs []clause, asks bool) Reply {
 
 // reply weighs what was read against what was not.
 func (r *reader) reply(said clause, unknown int, asks bool) Reply {
-	out := Reply{Acts: tidy(r.acts), Person: r.person}
+	out := Reply{Acts: r.agreed(tidy(r.acts)), Person: r.person}
 	r.dropStray(&out)
 	switch {
 	case len(r.asks) == 1:
@@ -140,6 +140,8 @@ func (r *reader) reply(said clause, unknown int, asks bool) Reply {
 	nothing := len(out.Acts) == 0 && out.Ask == nil
 	switch {
 	case out.Person != "":
+	case said.has(senseCancel):
+		out.Person = WhyCancel
 	case said.has(senseCall):
 		out.Person = WhyWants
 	case asks || said.has(senseWants):
@@ -150,6 +152,24 @@ func (r *reader) reply(said clause, unknown int, asks bool) Reply {
 		out.Person = WhyMore
 	case !told && unknown == 1 && onlyPolite(out.Acts):
 		out.Person = WhyMore
+	}
+	return out
+}
+
+// agreed leaves out readings of one meter and day that differ: one of them is
+// wrong, and nobody can say which.
+func (r *reader) agreed(acts []Act) []Act {
+	differ := func(a, b Act) bool {
+		return a.Kind == KindReading && b.Kind == KindReading && a.Machine == b.Machine && a.On == b.On &&
+			(a.Miles.Known && b.Miles.Known && a.Miles != b.Miles || a.Hours.Known && b.Hours.Known && a.Hours != b.Hours)
+	}
+	var out []Act
+	for _, a := range acts {
+		if slices.ContainsFunc(acts, func(b Act) bool { return differ(a, b) }) {
+			r.person = WhyContrary
+			continue
+		}
+		out = append(out, a)
 	}
 	return out
 }
@@ -261,14 +281,21 @@ func (r *reader) groups(c clause) []group {
 // group turns one group into acts.
 func (r *reader) group(g group, said clause) {
 	checks := r.a.Purpose == models.PurposeCheck
-	wants := said.has(senseWants)
+	wants := said.has(senseWants) || g.asked
+	g.figures = r.ofMeters(g)
+	refused := said.has(senseCancel) || g.when.not && g.when.on > r.a.Today || ahead(g.when, r.a.Today) != 0 && g.has(senseFault) && g.when.plain && len(g.figures) == 0 && len(g.mentions) == 0
 	switch {
-	case g.has(sense(KindSold)):
+	case refused: // "cancel friday", "friday does not work": no trouble, and no day
+		r.person = WhyCancel
+		return
+	case g.has(sense(KindSold)) && !g.asked:
 		r.about(g, Act{Kind: KindSold}, false)
 	case g.has(sense(KindComeback)):
 		r.trouble(g, KindComeback)
 	case g.has(senseFault):
 		r.trouble(g, KindTrouble)
+	case g.asked && !(g.when.number > 0 && g.when.on > r.a.Today):
+		return // a question says nothing that could be recorded
 	case g.has(sense(KindDone)) && !wants:
 		r.done(g)
 		return // its figures are those of the work
@@ -277,6 +304,8 @@ func (r *reader) group(g group, said clause) {
 		return
 	case g.has(sense(KindLater)):
 		r.acts = append(r.acts, Act{Kind: KindLater, Machine: only(g.ids), On: ahead(g.when, r.a.Today), Words: g.words})
+	case !checks && !g.has(sense(KindLater)) && g.when.number > 0 && !g.when.past && len(g.figures) == 0 && g.when.on > r.a.Today:
+		r.day(g)
 	case g.has(senseGood) && (checks || len(g.figures) == 0 && ahead(g.when, r.a.Today) == 0):
 		r.good(g)
 	case g.has(sense(KindYes)):
@@ -288,9 +317,30 @@ func (r *reader) group(g group, said clause) {
 	case g.when.number > 0 && !g.when.past && len(g.figures) == 0 && g.when.on > r.a.Today:
 		r.day(g)
 	}
-	for _, f := range g.figures {
+	if g.asked {
+		return
+	}
+	if g.has(senseAll) && len(g.figures) == 1 && len(g.mentions) == 0 {
+		r.person = WhyMore // "6120 for both"
+		return
+	}
+	for n, f := range g.figures {
+		if len(g.days) == len(g.figures) && len(g.days) > 1 {
+			g.when = g.days[n] // "6050 last month and 6120 now"
+		}
 		r.figure(g, f, Act{Kind: KindReading, About: f.rough || g.when.past && g.when.rough, On: behind(g.when, r.a.Today)})
 	}
+}
+
+// ofMeters leaves out figures that may be a time of day or a distance run
+// ("at 8", "ran it 50 miles") where no meter meant can show them.
+func (r *reader) ofMeters(g group) []figure {
+	return slices.DeleteFunc(slices.Clone(g.figures), func(f figure) bool {
+		return f.run && !slices.ContainsFunc(r.meant(g), func(id string) bool {
+			k, ok := r.a.machine(id)
+			return ok && k.holdsAny(f, behind(g.when, r.a.Today), r.a.Today)
+		})
+	})
 }
 
 // ahead gives a day to come, none for others; behind a day of the past or
@@ -308,10 +358,8 @@ func behind(w when, today models.Date) models.Date {
 		return 0
 	case w.on <= today:
 		return w.on
-	case w.plain && w.on.AddDays(-7) <= today: // "friday" of what has been
-		return w.on.AddDays(-7)
 	}
-	return 0
+	return w.ago // "friday" of what has been
 }
 
 func only(ids []string) string {

@@ -5,6 +5,7 @@ import (
 	"slices"
 	"strings"
 	"testing"
+	"time"
 	"unicode/utf8"
 
 	"github.com/stretchr/testify/assert"
@@ -19,6 +20,17 @@ func TestNothingAndTooMuch(t *testing.T) {
 	assert.Equal(t, Reply{}, Read(" \n ", a))
 	assert.Equal(t, WhyMore, Read(strings.Repeat("6120 ", 1000), a).Person)
 	assert.Equal(t, "person: no machine of the sender fits", write(Read("6120", Asked{Today: a.Today})))
+}
+
+// Texts of the greatest length that make much of little are read at once.
+func TestLongTextsAreQuick(t *testing.T) {
+	for _, bit := range []string{"4 ", "R12 6120,", "6120&", "no no ", "unit # ", "1/1 ", "ok.", "in a couple of ", "not leaking and ", "“", "1,", "-"} {
+		text := strings.Repeat(bit, maxText/len(bit))
+		begin := time.Now()
+		r := Read(text, situation(t, "fleet"))
+		assert.Less(t, time.Since(begin), 2*time.Second, bit)
+		assert.False(t, len(r.Acts) == 0 && r.Ask == nil && r.Person == "", bit)
+	}
 }
 
 // A reading at once after another is the words as they were written.

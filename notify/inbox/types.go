@@ -87,6 +87,7 @@ const (
 	WhyNoMeter    models.Reason = "the machine has no such meter"
 	WhyMeter      models.Reason = "tells of a changed or broken meter"
 	WhyDays       models.Reason = "names more than one day"
+	WhyCancel     models.Reason = "calls something off, or refuses a day"
 	WhyContrary   models.Reason = "says two things that do not go together"
 	WhyNotAPerson models.Reason = "an automatic answer"
 	WhyUnfit      models.Reason = "not a text"
