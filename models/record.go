@@ -80,12 +80,14 @@ type Look struct {
 type Letter struct {
 	Message Message
 	Notices []Notice
+	To      string // the contact's name, where the letter's writer needs it
 }
 
 // Person is a contact with what policy must know to decide on a message.
 type Person struct {
 	Contact    Contact
 	Sharing    []Contact // others with the same number or mail address
+	Retired    []Channel // whose address is known to be dead
 	Unanswered int       // messages in a row without an answer
 	LastSent   Instant   // when the last of them was queued
 	Waiting    *Message  // a message of notices that waits, not yet composed; more may join it

@@ -176,7 +176,7 @@ func (t *teller) letter(owner models.Owner, p models.Person, purpose models.Purp
 	}
 	ask := policy.Ask{
 		Now: t.now, Contact: c, Zone: zone, Purpose: purpose,
-		Sharing: p.Sharing, Unanswered: p.Unanswered, LastSent: p.LastSent.Time(), Rules: t.manners.Rules,
+		Sharing: p.Sharing, Retired: p.Retired, Unanswered: p.Unanswered, LastSent: p.LastSent.Time(), Rules: t.manners.Rules,
 	}
 	if w := p.Waiting; w != nil {
 		ask.Channel, ask.Unanswered = w.Channel, 0

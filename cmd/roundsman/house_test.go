@@ -59,6 +59,8 @@ var mayImport = map[string][]string{
 	"cmd/roundsman":            {"*"},
 	"cmd/roundsman/app":        {"*"},
 	"cmd/roundsman/picture":    {"models"},
+	"cmd/roundsman/picture":    {"models", "scheduler/visit/shop"},
+	"cmd/roundsman/web":        {"models", "notify/policy", "notify/message", "scheduler", "scheduler/*", "cmd/roundsman/picture"},
 	"cmd/roundsman/demo":       {"models", "models/folder", "scheduler/calendar"},
 }
 

@@ -56,6 +56,10 @@ func (p *peopleReader) read(owners []string) (map[string]models.People, error) {
 	if err != nil {
 		return nil, err
 	}
+	dead, err := p.dead(cs)
+	if err != nil {
+		return nil, err
+	}
 	silent, err := p.unanswered()
 	if err != nil {
 		return nil, err
@@ -66,6 +70,12 @@ func (p *peopleReader) read(owners []string) (map[string]models.People, error) {
 	}
 	for _, c := range cs {
 		one := models.Person{Contact: c, Waiting: waiting[c.ID]}
+		for _, ch := range []models.Channel{models.ChannelMail, models.ChannelSMS} {
+			given, _ := c.Consent(ch)
+			if on, ok := dead[[2]string{string(ch), strings.ToLower(c.Address(ch))}]; ok && on >= given {
+				one.Retired = append(one.Retired, ch)
+			}
+		}
 		for _, o := range shared {
 			if o.ID != c.ID && (c.Mobile != "" && o.Mobile == c.Mobile || c.Mail != "" && strings.EqualFold(o.Mail, c.Mail)) {
 				one.Sharing = append(one.Sharing, o)
@@ -168,3 +178,12 @@ func (p *peopleReader) waiting() (map[string]*models.Message, error) {
 
 // stillOpen is the condition under which more notices may join a message.
 const stillOpen = "state = 'queued' AND purpose = 'notices' AND tries = 0 AND text = ''"
+
+// dead finds which addresses of contacts are known to be dead.
+func (p *peopleReader) dead(cs []models.Contact) (map[[2]string]models.Date, error) {
+	var all []string
+	for _, c := range cs {
+		all = append(all, strings.ToLower(c.Mail), strings.ToLower(c.Mobile))
+	}
+	return deadAddresses(p.tx, all)
+}

@@ -114,4 +114,5 @@ func TestEveryFieldOfEveryRowComesBack(t *testing.T) {
 	roundTrip(t, s, func(*models.Reply) {})
 	roundTrip(t, s, func(*models.ReplyAct) {})
 	roundTrip(t, s, func(*models.ReplyMark) {})
+	roundTrip(t, s, func(b *models.Bounce) { b.Fate = models.FateDead })
 }

@@ -35,10 +35,14 @@ func listen(ctx context.Context, addr string, h http.Handler) error {
 }
 
 // Serve runs the service until the context ends: rounds at the shop's
-// appointed times, and the courier. It comes back when all has stopped; the
+// appointed times, the courier, and what comes in. It comes back when all has stopped; the
 // error is nil after an orderly stop.
 func (a *App) Serve(ctx context.Context) (err error) {
 	texts, err := a.texts(a.Clock)
+	if err != nil {
+		return err
+	}
+	answers, err := a.mailbox()
 	if err != nil {
 		return err
 	}
@@ -54,6 +58,9 @@ func (a *App) Serve(ctx context.Context) (err error) {
 	g, ctx := errgroup.WithContext(ctx)
 	g.Go(func() error { return rounds.Run(ctx) })
 	g.Go(func() error { return courier.Run(ctx) })
+	if answers != nil {
+		g.Go(func() error { return answers.Run(ctx) })
+	}
 	if texts.run != nil {
 		g.Go(func() error { return texts.run(ctx) })
 	}

@@ -1,0 +1,75 @@
+package store
+
+import (
+	"context"
+	"errors"
+	"fmt"
+
+	"gorm.io/gorm"
+
+	"example.org/roundsman/models"
+)
+
+// SaveBounce records a report that a message did not arrive. A dead address
+// marks the machines of all owners concerned, so that the next round looks for
+// another way; alert, when it is not nil, is put into the outbox. fresh is
+// false when the report is recorded already; then nothing changes.
+func (s *Store) SaveBounce(ctx context.Context, b models.Bounce, alert *models.Message, e models.Entry) (fresh bool, err error) {
+	err = s.tx(ctx, func(tx *gorm.DB) error {
+		if err := tx.Create(&b).Error; err != nil {
+			if isDuplicate(err) {
+				return errNothingNew
+			}
+			return err
+		}
+		if b.Fate != models.FateDead {
+			return nil
+		}
+		if alert != nil {
+			if err := tx.Create(alert).Error; err != nil {
+				return fmt.Errorf("queuing the alert: %w", err)
+			}
+		}
+		if err := tx.Create(&e).Error; err != nil {
+			return fmt.Errorf("beginning an entry: %w", err)
+		}
+		var ids []string
+		err := tx.Raw(`SELECT DISTINCT m.machine FROM contacts_now c JOIN machines_now m ON m.owner = c.owner
+			WHERE c.`+addressColumn(b.Channel)+` = ? COLLATE NOCASE ORDER BY 1`, b.Address).Scan(&ids).Error
+		if err != nil {
+			return fmt.Errorf("finding the machines concerned: %w", err)
+		}
+		return touchMachines(tx, ids, e.ID)
+	})
+	switch {
+	case errors.Is(err, errNothingNew):
+		return false, nil
+	case err != nil:
+		return false, fmt.Errorf("recording a bounce of %s: %w", b.Address, asModelError(err))
+	}
+	return true, nil
+}
+
+// deadOn is an address that is known to be dead since a day.
+type deadOn struct {
+	Channel models.Channel
+	Address string // in small letters
+	On      models.Date
+}
+
+// deadAddresses gives, by channel and address in small letters, the last day
+// on which an address was reported dead.
+func deadAddresses(tx *gorm.DB, addresses []string) (map[[2]string]models.Date, error) {
+	var rows []deadOn
+	err := tx.Raw(`SELECT channel, lower(address) AS address, max(date(at, 'unixepoch')) AS "on" FROM bounces
+		WHERE fate = 'dead' AND lower(address) IN (SELECT value FROM json_each(?)) GROUP BY 1, 2`,
+		jsonList(addresses)).Scan(&rows).Error
+	if err != nil {
+		return nil, fmt.Errorf("dead addresses: %w", err)
+	}
+	out := make(map[[2]string]models.Date, len(rows))
+	for _, r := range rows {
+		out[[2]string{string(r.Channel), r.Address}] = r.On
+	}
+	return out, nil
+}

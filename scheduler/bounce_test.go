@@ -1,0 +1,38 @@
+package scheduler_test
+
+import (
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"example.org/roundsman/models"
+	"example.org/roundsman/notify/policy"
+)
+
+func TestADeadAddressIsUsedNoMoreUntilItsContactAgreesAnew(t *testing.T) {
+	st := openStore(t)
+	record(t, st, calendarFleet())
+	h := holder(st)
+	hold(t, h, date("2026-02-08")) // coming: goes to the address
+	b := models.Bounce{Key: "dsn1", At: models.InstantOf(noon(date("2026-02-09"))), Channel: models.ChannelMail,
+		Address: "ADA@example.com", Fate: models.FateDead, Code: "5.1.1"}
+	e := models.Entry{RecordedAt: 1, Actor: "test", Means: "bounce"}
+	alert := models.Message{Key: "alert", Purpose: models.PurposeShopAlert, State: models.MessageQueued}
+	fresh, err := st.SaveBounce(t.Context(), b, &alert, e)
+	require.NoError(t, err)
+	assert.True(t, fresh)
+	fresh, err = st.SaveBounce(t.Context(), b, &alert, e)
+	require.NoError(t, err)
+	assert.False(t, fresh, "the same report again changes nothing")
+
+	r := hold(t, h, date("2026-03-10"))
+	assert.Equal(t, 2, r.Withheld)
+	ns := notices(t, st)
+	assert.Equal(t, policy.ReasonNoAddress, ns[len(ns)-1].Why)
+
+	set := calendarFleet()
+	set.Contacts[0].MailConsentOn = date("2026-03-12")
+	record(t, st, set)
+	assert.Equal(t, 2, hold(t, h, date("2026-03-12")).Notices)
+}
