@@ -103,7 +103,9 @@ func config(addr string) smpp.Config {
 }
 
 // run starts a client that ends, cleanly, with the test.
-func run(t *testing.T, cfg smpp.Config, h smpp.Handler) *smpp.Client {
+func run(t *testing.T, cfg smpp.Config, h smpp.Handler) *smpp.Client { return start(t, cfg, h) }
+
+func start(t testing.TB, cfg smpp.Config, h smpp.Handler) *smpp.Client {
 	t.Helper()
 	c, err := smpp.New(cfg, h)
 	require.NoError(t, err)
