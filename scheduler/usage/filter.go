@@ -8,8 +8,6 @@ import "math"
 type memory struct {
 	half   float64 // operational days after which a past day counts half
 	shape  float64 // gamma shape of the levels around the long-run rate; 0: the long-run rate is all there is
-	least  float64 // bounds of its weight in a class, relative to the best one's
-	most   float64
 	revert float64 // operational days in which a level returns to the long-run rate by e; 0: never
 }
 
@@ -17,12 +15,12 @@ type memory struct {
 // the machine's own readings: steady use, a slow change, stretches of busy and
 // idle months, and growth or decline that does not come back.
 var memories = [...]memory{
-	{half: 1500, least: 0.05, most: 1},
-	{half: 400, shape: 16, revert: 350, least: 0.05, most: 1},
-	{half: 120, shape: 5, revert: 150, least: 0.05, most: 1},
-	{half: 45, shape: 2.4, revert: 60, least: 0.05, most: 1},
-	{half: 150, shape: 1, least: 0.05, most: 1},
-	{half: 10, shape: 0.3, least: fastShare, most: fastShare},
+	{half: 1500},
+	{half: 400, shape: 16, revert: 350},
+	{half: 120, shape: 5, revert: 150},
+	{half: 45, shape: 2.4, revert: 60},
+	{half: 150, shape: 1},
+	{half: 10, shape: 0.3},
 }
 
 // fastest is the memory for use that is as even as clockwork and drifts; by

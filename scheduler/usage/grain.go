@@ -8,78 +8,102 @@ var grains = [...]float64{0.7, 1.2, 2, 3.3, 5.5, 9, 15, 25, 40}
 // clumps is how much the use over months is more uneven than the use from one
 // reading to the next says: outings come in bouts. Found by trial on invented
 // fleets, as is passClump.
-const clumps = 3
+const clumps = 2
 
 // passClump is the share of that which counts on the way to one limit, where
 // the rest is already in the doubt about the rate.
-const passClump = 0.42
+const passClump = 0.5
 
-// learnGrain chooses for each class how uneven its use is and how fast it is
-// forgotten: by how well the machines' own next readings were foretold, one
-// after the other (prequential likelihood: Dawid, JRSS A 147, 1984).
+// foretold holds the log likelihoods of one machine's readings, each foretold
+// from those before it (prequential: Dawid, JRSS A 147, 1984).
+type foretold [len(grains)][len(memories)]float64
+
+// learnGrain chooses for each class how uneven its use is and how it holds or
+// changes, by how well its machines' own next readings were foretold.
 func (p *Profile) learnGrain(ms []member) {
-	type score struct {
-		kind string
-		l    [len(grains)][len(memories)]float64
-	}
-	classes := map[string]*score{}
+	classes := map[string][]foretold{}
 	for i := range ms {
 		m := &ms[i]
 		if len(m.gaps) < 3 {
 			continue
 		}
 		ck := classKey(m.kind, m.ownerType)
-		if classes[ck] == nil {
-			classes[ck] = &score{kind: m.kind}
-		}
-		best := 0
-		for k := range m.weight {
-			if m.weight[k] > m.weight[best] {
-				best = k
-			}
-		}
-		c := p.class(m.kind, m.ownerType)
-		for g, grain := range grains {
-			for h := range memories {
-				f := filter{memory: &memories[h], a0: c.Spreads[best], b0: c.Spreads[best] * grain / c.Rates[best]}
-				l := 0.0
-				for _, x := range m.gaps {
-					s := &p.seasons[best]
-					l += f.step(x.use*m.scale/grain, s.op(x.to)-s.op(x.from)) - lgamma(x.use*m.scale/grain+1) - math.Log(grain)
-				}
-				classes[ck].l[g][h] += l
-			}
-		}
+		classes[ck] = append(classes[ck], p.foretell(m))
 	}
-	// A machine's worth of doubt each way keeps small classes from extremes.
-	for ck, s := range classes {
+	for ck, list := range classes {
 		c := p.Classes[ck]
-		bestG, best := 0, math.Inf(-1)
+		// The fleet's grain is worth some machines' word, against extremes.
+		best, top := 0, math.Inf(-1)
 		for g := range grains {
-			top := math.Inf(-1)
-			for h := range fastest {
-				top = math.Max(top, s.l[g][h])
-			}
 			d := math.Log(grains[g] / p.Fleet.Grain)
-			if v := top - 2*d*d; v > best {
-				bestG, best = g, v
+			sum := -2 * d * d
+			for i := range list {
+				sum += list[i][g][0]
+			}
+			if sum > top {
+				best, top = g, sum
 			}
 		}
-		c.Grain = grains[bestG] * clumps
-		sum := 0.0
-		c.Memory = make([]float64, len(memories))
-		for h := range memories {
-			c.Memory[h] = math.Exp((s.l[bestG][h] - maxOf(s.l[bestG][:fastest])) / math.Max(1, c.Machines))
-			c.Memory[h] = math.Min(memories[h].most, math.Max(memories[h].least, c.Memory[h]))
-			sum += c.Memory[h]
-		}
-		for h := range c.Memory {
-			c.Memory[h] /= sum
-		}
+		c.Grain = grains[best] * clumps
+		c.Memory = learnMemory(list, best, p.Fleet.Memory)
 		p.Classes[ck] = c
 	}
 }
 
+// foretell plays a machine's readings through each grain and memory, under its
+// likeliest season.
+func (p *Profile) foretell(m *member) foretold {
+	best := 0
+	for k := range m.weight {
+		if m.weight[k] > m.weight[best] {
+			best = k
+		}
+	}
+	c, s := p.class(m.kind, m.ownerType), &p.seasons[best]
+	var out foretold
+	for g, grain := range grains {
+		for h := range memories {
+			f := filter{memory: &memories[h], a0: c.Spreads[best], b0: c.Spreads[best] * grain / c.Rates[best]}
+			l := 0.0
+			for _, x := range m.gaps {
+				y := x.use * m.scale / grain
+				l += f.step(y, s.op(x.to)-s.op(x.from)) - lgamma(y+1) - math.Log(grain)
+			}
+			out[g][h] = l
+		}
+	}
+	return out
+}
+
+// memoryPrior is how many machines' worth the shipped weights of the memories
+// weigh in a class.
+const memoryPrior = 3
+
+// learnMemory shares the machines of a class out among the memories (EM for
+// the weights of a mixture).
+func learnMemory(list []foretold, grain int, prior []float64) []float64 {
+	w := append([]float64(nil), prior...)
+	for range 12 {
+		next := make([]float64, len(w))
+		for i := range list {
+			l := &list[i][grain]
+			top, sum := maxOf(l[:fastest]), 0.0
+			for h := range fastest {
+				sum += w[h] * math.Exp((l[h]-top)/temper)
+			}
+			for h := range fastest {
+				next[h] += w[h] * math.Exp((l[h]-top)/temper) / sum
+			}
+		}
+		for h := range fastest {
+			w[h] = (1 - fastShare) * (next[h] + memoryPrior*prior[h]/(1-fastShare)) / (float64(len(list)) + memoryPrior)
+		}
+		w[fastest] = fastShare
+	}
+	return w
+}
+
+// maxOf gives the largest of some numbers.
 func maxOf(x []float64) float64 {
 	m := math.Inf(-1)
 	for _, v := range x {
