@@ -14,7 +14,6 @@ import (
 	"io"
 	"math/big"
 	"net"
-	"os"
 	"strings"
 	"sync"
 	"testing"
@@ -40,10 +39,9 @@ type Options struct {
 	User     string // a login that is asked for before a mail is taken
 	Password string
 
-	// Keep is a folder into which each mail is written and flushed to disk
-	// before it is taken, as a server must that takes responsibility for it
-	// (RFC 5321 section 6.1); "" keeps mails in memory only.
-	Keep string
+	// Pause is how long the server takes over each mail before it answers the
+	// final dot, as one does that flushes it to disk first.
+	Pause time.Duration
 
 	// Fault decides what happens to a mail in the stead of its address; nil
 	// or "" leaves it to the address. It is called with the recipient at RCPT.
@@ -244,9 +242,7 @@ func (x *session) Data(r io.Reader) error {
 	case PermData:
 		return &smtp.SMTPError{Code: 554, EnhancedCode: smtp.EnhancedCode{5, 6, 0}, Message: "content refused"}
 	}
-	if err := x.s.keep(b); err != nil {
-		return err
-	}
+	time.Sleep(x.s.opts.Pause)
 	x.s.mu.Lock()
 	x.s.taken = append(x.s.taken, Mail{From: x.from, To: x.to, Data: string(b)})
 	x.s.mu.Unlock()
@@ -257,19 +253,6 @@ func (x *session) Data(r io.Reader) error {
 		<-x.s.stop
 	}
 	return nil
-}
-
-// keep writes a mail to the folder of kept mails.
-func (s *Server) keep(mail []byte) error {
-	if s.opts.Keep == "" {
-		return nil
-	}
-	f, err := os.CreateTemp(s.opts.Keep, "mail-*")
-	if err != nil {
-		return err
-	}
-	_, err = f.Write(mail)
-	return errors.Join(err, f.Sync(), f.Close())
 }
 
 func (x *session) Reset() { x.from, x.to, x.fault = "", "", "" }
