@@ -119,7 +119,8 @@ func invent(seed uint64, n int) *folder {
 type course struct {
 	hist         models.History
 	hours, miles []float64 // true, by day since in service
-	services     map[string]int
+	level        []float64 // of use, by day
+	life         life
 	row          *int64
 }
 
@@ -137,7 +138,7 @@ func (f *folder) inventMachine(h *habit, id string, rng *rand.Rand, owner int, r
 	if h.meters.Has(models.Odometer) {
 		m.MilesStart = models.Num(math.Round(m.Meters.Shown(start * h.pace)))
 	}
-	c := course{hist: models.History{Machine: m, Owner: models.Owner{ID: m.Owner, Type: h.ownerType}}, row: row}
+	c := course{hist: models.History{Machine: m, Owner: models.Owner{ID: m.Owner, Name: m.Owner, Type: h.ownerType}}, row: row}
 	asOf := 20 + rng.IntN(1000)
 	hours := start
 	pace := h.pace * math.Exp(0.1*rng.NormFloat64())
@@ -146,8 +147,9 @@ func (f *folder) inventMachine(h *habit, id string, rng *rand.Rand, owner int, r
 		u := l.day(l.born.AddDays(d))
 		hours += u
 		miles += u * pace * math.Exp(0.1*rng.NormFloat64())
-		c.hours, c.miles = append(c.hours, hours), append(c.miles, miles)
+		c.hours, c.miles, c.level = append(c.hours, hours), append(c.miles, miles), append(c.level, l.level)
 	}
+	c.life = l
 	f.inventFacts(&c, rng, asOf)
 	f.habit[id] = h.name
 	f.Histories = append(f.Histories, c.hist)
@@ -184,8 +186,50 @@ func (f *folder) inventFacts(c *course, rng *rand.Rand, asOf int) {
 			k := Case{m.ID, item, m.InService.AddDays(asOf)}
 			f.cases = append(f.cases, k)
 			f.truth[k], f.bound[k] = m.InService.AddDays(due), "usage"
+			f.informed[k] = c.informed(k, done[item])
 		}
 	}
+}
+
+// futures is how many ways on the informed forecaster tries.
+const futures = 61
+
+// informed gives the forecast of one who knows the machine's true habits and
+// its true state on the day of its last reading, but not the future.
+func (c *course) informed(k Case, done int) Answer {
+	m, v, l := c.hist.Machine, inventedRules[k.Item], c.life
+	from := 0
+	for _, r := range c.hist.Readings {
+		from = max(from, m.InService.DaysTo(r.At))
+	}
+	h0, mi0 := m.HoursStart.F, m.Meters.Miles(m.MilesStart.F)
+	if done >= 0 {
+		h0, mi0 = c.hours[done], c.miles[done]
+	}
+	pace := 1.0
+	if c.hours[from] > c.hours[0] {
+		pace = (c.miles[from] - c.miles[0]) / (c.hours[from] - c.hours[0])
+	}
+	need := math.Inf(1)
+	if m.Meters.Has(models.HourMeter) {
+		need = h0 + v.Hours.F - c.hours[from]
+	}
+	if m.Meters.Has(models.Odometer) {
+		need = math.Min(need, (mi0+v.Miles.F-c.miles[from])/pace)
+	}
+	l.rng = rand.New(rand.NewPCG(uint64(k.AsOf), uint64(len(k.Item))))
+	days := make([]int, futures)
+	for i := range days {
+		l.level = c.level[from]
+		d := from
+		for left := need; left > 0 && d < from+1200; d++ {
+			left -= l.day(l.born.AddDays(d + 1))
+		}
+		days[i] = d
+	}
+	slices.Sort(days)
+	on := func(i int) models.Date { return m.InService.AddDays(days[i]) }
+	return Answer{Case: k, Early: on(futures / 10), Due: on(futures / 2), Late: on(futures - 1 - futures/10), OK: true}
 }
 
 // due gives the day (since in service) on which an item's first limit of use
