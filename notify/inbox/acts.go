@@ -125,7 +125,7 @@ func (r *reader) done(g group) {
 	}
 	doubts := len(r.asks)
 	for _, f := range g.figures {
-		act = r.valued(g, f, act, k)
+		act = r.valued(f, act, k)
 	}
 	switch {
 	case len(r.asks) > doubts: // the work waits for the answer about its value
@@ -138,11 +138,11 @@ func (r *reader) done(g group) {
 
 // valued puts a figure into an act of work done; where it is doubted the
 // question about it carries the act.
-func (r *reader) valued(g group, f figure, act Act, k Known) Act {
+func (r *reader) valued(f figure, act Act, k Known) Act {
 	v := k.fit(f, act.On, r.a.Today)
 	act.About = act.About || f.rough
 	if !v.ok {
-		r.doubt(g, f, act, k, v)
+		r.doubt(f, act, k, v)
 		return act
 	}
 	return act.with(v)
@@ -183,7 +183,7 @@ func (r *reader) figure(g group, f figure, act Act) {
 	act.Machine = k.Machine.ID
 	v := k.fit(f, act.On, r.a.Today)
 	if !v.ok {
-		r.doubt(g, f, act, k, v)
+		r.doubt(f, act, k, v)
 		return
 	}
 	act = act.with(v)
@@ -201,7 +201,7 @@ func joins(a, b Act) bool {
 }
 
 // doubt asks about a value that cannot be taken as it is.
-func (r *reader) doubt(_ group, f figure, act Act, k Known, v verdict) {
+func (r *reader) doubt(f figure, act Act, k Known, v verdict) {
 	act.Machine = k.Machine.ID
 	value := models.Num(v.value)
 	switch {

@@ -3,6 +3,7 @@ package sms
 import (
 	"context"
 	"errors"
+	"log/slog"
 	"strings"
 	"sync"
 
@@ -15,6 +16,7 @@ import (
 // without it nothing is sent.
 type SMPP struct {
 	client *smpp.Client
+	log    *slog.Logger
 
 	mu    sync.Mutex
 	fates map[string]fate // of tries in doubt, by message key, as far as heard
@@ -44,7 +46,10 @@ var (
 
 // NewSMPP makes the channel; the handler takes texts and reports.
 func NewSMPP(cfg smpp.Config, h Handler) (*SMPP, error) {
-	s := &SMPP{fates: map[string]fate{}, heard: map[ref]string{}}
+	s := &SMPP{log: cfg.Log, fates: map[string]fate{}, heard: map[ref]string{}}
+	if s.log == nil {
+		s.log = slog.New(slog.DiscardHandler)
+	}
 	client, err := smpp.New(cfg, bridge{s, h})
 	if err != nil {
 		return nil, err
@@ -53,9 +58,21 @@ func NewSMPP(cfg smpp.Config, h Handler) (*SMPP, error) {
 	return s, nil
 }
 
-// Run keeps the session with the center until the context ends; see
-// smpp.Client.Run.
-func (s *SMPP) Run(ctx context.Context) error { return s.client.Run(ctx) }
+// Run keeps the session with the center until the context ends. A center that
+// refuses the account is not asked again, since that locks accounts: it is
+// told in the log, and the channel is down until the program is started anew,
+// while the other channels go on.
+func (s *SMPP) Run(ctx context.Context) error {
+	if err := s.client.Run(ctx); err != nil {
+		s.log.Error("no texts are sent", "error", err)
+		<-ctx.Done()
+	}
+	return nil
+}
+
+// Up says whether the session with the center stands, and why where it does
+// not.
+func (s *SMPP) Up() (bool, error) { return s.client.Up() }
 
 // Name gives models.ChannelSMS.
 func (s *SMPP) Name() models.Channel { return models.ChannelSMS }

@@ -2,6 +2,7 @@ package sms_test
 
 import (
 	"context"
+	"log/slog"
 	"strings"
 	"sync"
 	"testing"
@@ -56,7 +57,7 @@ func (k *kept) counts() (incoming, reports, late int) {
 func start(t *testing.T, center *smsctest.Center, h sms.Handler, change func(*smpp.Config)) *sms.SMPP {
 	t.Helper()
 	cfg := smpp.Config{Addr: center.Addr, SystemID: "hillshop", Password: "pw", Source: "+12125550100",
-		Patience: 2 * time.Second, BindWait: time.Second, BackoffFirst: 5 * time.Millisecond,
+		Patience: 5 * time.Second, BindWait: 5 * time.Second, BackoffFirst: 5 * time.Millisecond,
 		BackoffMost: 20 * time.Millisecond, Receipts: true, Clock: models.ClockFunc(time.Now)}
 	if change != nil {
 		change(&cfg)
@@ -131,14 +132,14 @@ func TestSendAndReport(t *testing.T) {
 	require.NoError(t, err)
 	assert.Equal(t, "0x00", r.Code)
 	assert.Equal(t, "R12 needs oil", gsm.Decode(center.Taken()[0].Message.Short), "no empty line at the end")
-	require.Eventually(t, func() bool { _, n, _ := h.counts(); return n == 1 }, 5*time.Second, 5*time.Millisecond)
+	require.Eventually(t, func() bool { _, n, _ := h.counts(); return n == 1 }, 20*time.Second, 5*time.Millisecond)
 	rep := h.reports[0]
 	assert.Contains(t, rep.PeerIDs, r.PeerID, "the decimal id of the receipt is known by the hexadecimal one of the answer")
 	assert.True(t, rep.Delivered && rep.Final)
 	assert.Equal(t, "delivered", rep.State)
 	assert.Equal(t, smpp.Reference("k1"), rep.Reference)
 
-	_, err = center.Send(smpp.Message{Source: smpp.Address{TON: 1, NPI: 1, Digits: good[1:]}, Short: []byte("6120")}, time.Second)
+	_, err = center.Send(smpp.Message{Source: smpp.Address{TON: 1, NPI: 1, Digits: good[1:]}, Short: []byte("6120")}, 10*time.Second)
 	require.NoError(t, err)
 	assert.Equal(t, []sms.Incoming{{From: good, Text: "6120"}}, h.incoming)
 }
@@ -154,7 +155,7 @@ func TestSettle(t *testing.T) {
 	doubt := func(t *testing.T, ch *sms.SMPP, o notify.Outgoing) {
 		s, err := ch.Open(t.Context())
 		require.NoError(t, err)
-		ctx, cancel := context.WithTimeout(t.Context(), 50*time.Millisecond)
+		ctx, cancel := context.WithTimeout(t.Context(), 200*time.Millisecond)
 		defer cancel()
 		_, err = s.Send(ctx, o)
 		var e *notify.SendError
@@ -163,7 +164,7 @@ func TestSettle(t *testing.T) {
 	}
 	t.Run("late answers", func(t *testing.T) {
 		center := smsctest.Start(t, smsctest.Plan{
-			Delay: func(smpp.Message) time.Duration { return 200 * time.Millisecond },
+			Delay: func(smpp.Message) time.Duration { return time.Second },
 			Status: func(m smpp.Message) smpp.Status {
 				if strings.HasPrefix(string(m.Short), "no") {
 					return smpp.StatusRejected
@@ -175,7 +176,7 @@ func TestSettle(t *testing.T) {
 		yes, no := outgoing("a", "yes"), outgoing("b", "no")
 		doubt(t, ch, yes)
 		doubt(t, ch, no)
-		require.Eventually(t, func() bool { _, _, n := h.counts(); return n == 2 }, 5*time.Second, 5*time.Millisecond)
+		require.Eventually(t, func() bool { _, _, n := h.counts(); return n == 2 }, 20*time.Second, 5*time.Millisecond)
 		taken, known, r, err := settler(t, ch).Settle(t.Context(), yes)
 		require.NoError(t, err)
 		assert.True(t, taken && known)
@@ -195,7 +196,7 @@ func TestSettle(t *testing.T) {
 		ch := start(t, center, h, nil)
 		o := outgoing("a", "hello")
 		doubt(t, ch, o)
-		require.Eventually(t, func() bool { _, n, _ := h.counts(); return n == 1 }, 5*time.Second, 5*time.Millisecond)
+		require.Eventually(t, func() bool { _, n, _ := h.counts(); return n == 1 }, 20*time.Second, 5*time.Millisecond)
 		taken, known, r, err := settler(t, ch).Settle(t.Context(), o)
 		require.NoError(t, err)
 		assert.True(t, taken && known)
@@ -224,4 +225,38 @@ func TestSettle(t *testing.T) {
 func TestNotSetUp(t *testing.T) {
 	_, err := sms.NewSMPP(smpp.Config{Source: "far too long a name", Clock: models.ClockFunc(time.Now)}, &kept{})
 	assert.ErrorIs(t, err, smpp.ErrSender)
+}
+
+// A refused log-in takes this channel down and nothing else with it.
+func TestRefusedLogIn(t *testing.T) {
+	center := smsctest.Start(t, smsctest.Plan{Password: "other"})
+	var log lockedBuffer
+	ch := start(t, center, &kept{}, func(c *smpp.Config) { c.Log = slog.New(slog.NewTextHandler(&log, nil)) })
+	_, err := ch.Open(t.Context())
+	var e *notify.SendError
+	require.ErrorAs(t, err, &e)
+	assert.Equal(t, models.OutcomeDown, e.Outcome)
+	require.Eventually(t, func() bool { return strings.Contains(log.String(), "refuses the log-in") }, 20*time.Second, 5*time.Millisecond)
+	up, err := ch.Up()
+	assert.False(t, up)
+	assert.Equal(t, models.CodeInvalid, models.CodeOf(err))
+	binds, _ := center.Counts()
+	assert.Zero(t, binds)
+}
+
+type lockedBuffer struct {
+	mu sync.Mutex
+	b  strings.Builder
+}
+
+func (l *lockedBuffer) Write(p []byte) (int, error) {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	return l.b.Write(p)
+}
+
+func (l *lockedBuffer) String() string {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	return l.b.String()
 }

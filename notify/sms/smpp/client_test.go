@@ -97,7 +97,7 @@ func (m *memory) refuseNext(n int) {
 func config(addr string) smpp.Config {
 	return smpp.Config{
 		Addr: addr, SystemID: "hillshop", Password: "pw", Source: "+12125550100", Country: "1",
-		Patience: 2 * time.Second, BindWait: 2 * time.Second, BackoffFirst: 5 * time.Millisecond,
+		Patience: 10 * time.Second, BindWait: 10 * time.Second, BackoffFirst: 5 * time.Millisecond,
 		BackoffMost: 20 * time.Millisecond, Receipts: true, Clock: models.ClockFunc(time.Now),
 	}
 }
@@ -117,7 +117,7 @@ func start(t testing.TB, cfg smpp.Config, h smpp.Handler) *smpp.Client {
 		select {
 		case err := <-ended:
 			assert.NoError(t, err)
-		case <-time.After(5 * time.Second):
+		case <-time.After(20 * time.Second):
 			t.Error("the client did not end")
 		}
 	})
@@ -126,7 +126,7 @@ func start(t testing.TB, cfg smpp.Config, h smpp.Handler) *smpp.Client {
 
 func eventually(t *testing.T, what string, ok func() bool) {
 	t.Helper()
-	require.Eventually(t, ok, 5*time.Second, 5*time.Millisecond, what)
+	require.Eventually(t, ok, 20*time.Second, 5*time.Millisecond, what)
 }
 
 const phone = "+12125550123"
@@ -306,10 +306,10 @@ func TestLostLinks(t *testing.T) {
 }
 
 func TestNoAnswerThenLate(t *testing.T) {
-	center := smsctest.Start(t, smsctest.Plan{Delay: func(smpp.Message) time.Duration { return 150 * time.Millisecond }})
+	center := smsctest.Start(t, smsctest.Plan{Delay: func(smpp.Message) time.Duration { return time.Second }})
 	h := &memory{}
 	cfg := config(center.Addr)
-	cfg.Patience = 50 * time.Millisecond
+	cfg.Patience = 300 * time.Millisecond
 	c := run(t, cfg, h)
 	res := c.Submit(t.Context(), smpp.Text{Key: "slow", To: phone, Body: "hi"})
 	assert.Equal(t, models.OutcomeDoubt, res.Outcome)
@@ -317,7 +317,7 @@ func TestNoAnswerThenLate(t *testing.T) {
 	late := h.allLate()[0]
 	assert.Equal(t, smpp.LateAnswer{Key: "slow", PeerID: center.Taken()[0].ID, Status: smpp.StatusOK, Last: true}, late)
 
-	ctx, cancel := context.WithTimeout(t.Context(), 10*time.Millisecond)
+	ctx, cancel := context.WithTimeout(t.Context(), 100*time.Millisecond)
 	defer cancel()
 	res = c.Submit(ctx, smpp.Text{Key: "hurried", To: phone, Body: "hi"})
 	assert.Equal(t, models.OutcomeDoubt, res.Outcome, "the caller's own limit leaves the same doubt")

@@ -40,7 +40,7 @@ func inbound(t *testing.T, text string, ref gsm.Reference) []smpp.Message {
 
 func send(t *testing.T, center *smsctest.Center, m smpp.Message) smpp.Status {
 	t.Helper()
-	st, err := center.Send(m, 2*time.Second)
+	st, err := center.Send(m, 10*time.Second)
 	require.NoError(t, err)
 	return st
 }
@@ -110,7 +110,7 @@ func TestIncomingPartsThatNeverCome(t *testing.T) {
 	center := smsctest.Start(t, smsctest.Plan{})
 	h := &memory{}
 	cfg := config(center.Addr)
-	cfg.PartsWait = 60 * time.Millisecond
+	cfg.PartsWait = 500 * time.Millisecond
 	run(t, cfg, h)
 	bound(t, center)
 	ms := inbound(t, strings.Repeat("0123456789", 50), gsm.Ref8(3))
@@ -163,24 +163,24 @@ func TestRequestsOfThePeer(t *testing.T) {
 	h := &memory{}
 	run(t, config(center.Addr), h)
 	bound(t, center)
-	st, err := center.SendPDU(smpp.PDU{Command: smpp.EnquireLink}, time.Second)
+	st, err := center.SendPDU(smpp.PDU{Command: smpp.EnquireLink}, 10*time.Second)
 	require.NoError(t, err)
 	assert.Equal(t, smpp.StatusOK, st)
-	st, err = center.SendPDU(smpp.PDU{Command: 0x00000111}, time.Second)
+	st, err = center.SendPDU(smpp.PDU{Command: 0x00000111}, 10*time.Second)
 	require.NoError(t, err)
 	assert.Equal(t, smpp.StatusCommandID, st, "an unknown command gets a generic_nack")
-	st, err = center.SendPDU(smpp.PDU{Command: smpp.DeliverSM, Body: []byte{1, 2, 3}}, time.Second)
+	st, err = center.SendPDU(smpp.PDU{Command: smpp.DeliverSM, Body: []byte{1, 2, 3}}, 10*time.Second)
 	require.NoError(t, err)
 	assert.Equal(t, smpp.StatusBadTLVs, st)
 
 	// data_sm: section 4.7.1.
 	body := append([]byte("\x00\x01\x0112125550123\x00\x01\x0112125550100\x00\x00\x00\x00"), 0x04, 0x24, 0, 2, 'o', 'k')
-	st, err = center.SendPDU(smpp.PDU{Command: smpp.DataSM, Body: body}, time.Second)
+	st, err = center.SendPDU(smpp.PDU{Command: smpp.DataSM, Body: body}, 10*time.Second)
 	require.NoError(t, err)
 	assert.Equal(t, smpp.StatusOK, st)
 	assert.Equal(t, []string{"ok"}, h.texts())
 
-	st, err = center.SendPDU(smpp.PDU{Command: smpp.Unbind}, time.Second)
+	st, err = center.SendPDU(smpp.PDU{Command: smpp.Unbind}, 10*time.Second)
 	require.NoError(t, err)
 	assert.Equal(t, smpp.StatusOK, st)
 	eventually(t, "a new bind", func() bool { b, _ := center.Counts(); return b == 2 })
@@ -214,7 +214,7 @@ func TestLengthOutOfRange(t *testing.T) {
 	case p := <-got:
 		assert.Equal(t, smpp.GenericNack, p.Command)
 		assert.Equal(t, smpp.StatusCommandLength, p.Status)
-	case <-time.After(3 * time.Second):
+	case <-time.After(20 * time.Second):
 		t.Fatal("no generic_nack")
 	}
 }
