@@ -57,6 +57,7 @@ var mayImport = map[string][]string{
 	"cmd/roundsman":         {"*"},
 	"cmd/roundsman/app":     {"*"},
 	"cmd/roundsman/web":     {"models", "notify/policy", "notify/message", "scheduler", "scheduler/*", "cmd/roundsman/picture"},
+	"cmd/roundsman/picture": {"models", "scheduler/visit/shop"},
 	"cmd/roundsman/demo":    {"models", "models/folder", "scheduler/calendar", "scheduler/interval"},
 }
 
