@@ -73,7 +73,7 @@ func (cmd importCmd) tell(c *call, report folder.Report, done models.Recorded) e
 		if !there {
 			continue
 		}
-		line := fmt.Sprintf("%-14s %8s", name, plural(n, "row", "rows"))
+		line := fmt.Sprintf("%-17s %8s", name, plural(n, "row", "rows"))
 		if r := report.Repeats[name]; r > 0 {
 			line += fmt.Sprintf(", %s left out", plural(r, "repeat", "repeats"))
 		}
@@ -102,6 +102,8 @@ func newness(done models.Recorded, file string) string {
 		"owners.csv": done.Owners, "contacts.csv": done.Contacts, "machines.csv": done.Machines,
 		"items.csv": done.Rules, "teardowns.csv": done.Teardowns, "readings.csv": done.Readings,
 		"swaps.csv": done.Swaps, "services.csv": done.Services,
+		"jobs.csv": done.Jobs, "job_lines.csv": done.JobLines, "parts.csv": done.Parts,
+		"check_defs.csv": done.CheckDefs, "checks.csv": done.Checks, "check_answers.csv": done.CheckAnswers,
 	}[file]
 	out := fmt.Sprintf("%s new", group(c.New))
 	if c.Corrected > 0 {

@@ -3,6 +3,7 @@ package main
 import (
 	"encoding/json"
 	"fmt"
+	"os"
 	"path/filepath"
 	"strings"
 	"testing"
@@ -74,6 +75,47 @@ func TestACoolingJobFromComplaintToComeback(t *testing.T) {
 	assert.Contains(t, must(t, db, "job", "show", "1"), "it's back (Ada Reyes)")
 	assert.Contains(t, must(t, db, "job", "comebacks"), "thermostat change  1     1          100 %")
 	refusal(t, db, exitInput, "go on with that job", "job", "open", "R1", "--back-of", "1")
+}
+
+// The export is complete: jobs, checks and answers come back byte for byte.
+func TestJobsAreExportedWhole(t *testing.T) {
+	db := shopWithR1(t)
+	must(t, db, "job", "open", "R1", "--complaint", "hot, \"boils\"", "--code", "P0217,SPN 110 FMI 16", "--miles", "2790")
+	must(t, db, "job", "line", "1", "--item", "thermostat", "--minutes", "40")
+	must(t, db, "job", "line", "1", "--repair", "fins cleaned")
+	must(t, db, "job", "line", "1", "--drop", "2")
+	must(t, db, "job", "part", "1", "--name", "thermostat", "--equivalent", "A1,A2", "--cost", "24.5", "--qty", "1")
+	must(t, db, "job", "done", "1")
+	must(t, db, "check", "answer", "1", "--bad", "--words", "air")
+	must(t, db, "check", "answer", "1", "--ok")
+	must(t, db, "check", "answer", "2", "--not-fitted")
+	must(t, db, "job", "handover", "1", "--override", "road call", "--by", "Lee")
+	must(t, db, "check", "answer", "6", "--bad", "--words", "back")
+	a, b, other := t.TempDir(), t.TempDir(), newDB(t)
+	must(t, db, "export", a)
+	must(t, other, "import", a)
+	must(t, other, "export", b)
+	for _, name := range []string{"jobs.csv", "job_lines.csv", "parts.csv", "checks.csv", "check_answers.csv", "check_defs.csv", "services.csv", "readings.csv"} {
+		want, err := os.ReadFile(filepath.Join(a, name))
+		require.NoError(t, err)
+		got, err := os.ReadFile(filepath.Join(b, name))
+		require.NoError(t, err)
+		assert.Equal(t, string(want), string(got), name)
+	}
+	assert.Contains(t, must(t, other, "import", a), "Nothing new.")
+	assert.Equal(t, must(t, db, "job", "show", "1", "--json"), must(t, other, "job", "show", "1", "--json"))
+
+	// Snapshots that skip the bench are refused by name, and nothing is kept.
+	snap := func(rows string) map[string]string {
+		files := map[string]string{"machines.csv": books["machines.csv"]}
+		files["jobs.csv"] = "job,machine,opened_on,complaint,done_on,handed_on\n" + rows
+		return files
+	}
+	files := snap("7,M1,2026-10-01,leaks,2026-10-02,2026-10-03\n")
+	files["checks.csv"] = "check,job,kind,question_en\n70,7,bench,No drip?\n"
+	refusal(t, other, exitInput, "70 (No drip?)", "import", write(t, files))
+	must(t, other, "import", write(t, snap("8,M1,2026-10-01,leaks,,\n")))
+	refusal(t, other, exitInput, "open to done to handed over", "import", write(t, snap("8,M1,2026-10-01,leaks,2026-10-02,2026-10-03\n")))
 }
 
 func TestAnOverrideIsKept(t *testing.T) {

@@ -9,6 +9,7 @@ func tables() []table {
 	return []table{
 		ownersFile(), machinesFile(), contactsFile(), teardownsFile(),
 		itemsFile(), readingsFile(), swapsFile(), servicesFile(),
+		jobsFile(), jobLinesFile(), partsFile(), checkDefsFile(), checksFile(), checkAnswersFile(),
 	}
 }
 

@@ -63,6 +63,13 @@ type Folder struct {
 	Swaps     []Row[models.Swap]
 	Services  []Row[models.Service]
 
+	Jobs         []Row[models.Job]
+	JobLines     []Row[models.JobLine]
+	Parts        []Row[models.Part]
+	CheckDefs    []Row[models.CheckDef]
+	Checks       []Row[models.Check]
+	CheckAnswers []Row[models.CheckAnswer]
+
 	// HasOwners says whether there was an owners.csv. Without it Owners holds
 	// those whom machines.csv names and Options.KnownOwner does not know, each
 	// named by its id.
@@ -81,6 +88,9 @@ type Options struct {
 	// KnownItem says whether there is a rule for an item besides items.csv;
 	// when set, services of other items are warned of.
 	KnownItem func(item string) bool
+	// KnownJob and KnownCheck say whether a job or check is known already.
+	KnownJob   func(id string) bool
+	KnownCheck func(id string) bool
 	// NearZero takes readings less than one mile, kilometer or hour below zero
 	// as 0, with a warning, instead of refusing them as negative. Such come
 	// from looks at a meter that is new.
@@ -143,6 +153,8 @@ type pass struct {
 	items     map[string]bool     // items with a rule
 	lostItems map[string]bool     // items already warned of
 	swaps     map[swapDay]int     // the line that told of it
+	jobs      map[string]bool
+	checks    map[string]bool
 }
 
 // machineRow is what other files need of a row of machines.csv.
@@ -166,6 +178,7 @@ func newPass(ctx context.Context, opt Options) *pass {
 		zones:  map[string]bool{}, broken: map[string]bool{}, owners: map[string]bool{},
 		machines: map[string]machineRow{}, tags: map[ownerTag]string{},
 		items: map[string]bool{}, lostItems: map[string]bool{}, swaps: map[swapDay]int{},
+		jobs: map[string]bool{}, checks: map[string]bool{},
 	}
 }
 

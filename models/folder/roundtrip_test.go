@@ -34,7 +34,11 @@ func encode(t require.TestingT, f *Folder) fstest.MapFS {
 
 // notCarried are the fields that a folder does not carry: the numbers that
 // the store gives, and what it says of a rule beside what the rule says.
-var notCarried = map[string]bool{"Fact": true, "Origin": true, "Note": true, "Retired": true}
+var notCarried = map[string]bool{"Rule.Origin": true, "Rule.Note": true, "Rule.Retired": true}
+
+func carries(typ reflect.Type, field string) bool {
+	return field != "Fact" && !notCarried[typ.Name()+"."+field]
+}
 
 // sample gives a value other than zero.
 func sample(t testing.TB, typ reflect.Type) reflect.Value {
@@ -54,6 +58,10 @@ func sample(t testing.TB, typ reflect.Type) reflect.Value {
 		*x = models.StandingConfirmed
 	case *int:
 		*x = 7
+	case *bool:
+		*x = true
+	case *models.Instant:
+		*x = 1_700_000_000
 	default:
 		require.Equal(t, reflect.String, typ.Kind(), "a sample of %s is wanted", typ)
 		v.SetString("x")
@@ -69,7 +77,7 @@ func everyFieldHasAColumn[T comparable](t *testing.T, f *file[T]) {
 		typ, carried := reflect.TypeOf(zero), map[string]string{}
 		for i := range typ.NumField() {
 			field := typ.Field(i)
-			if notCarried[field.Name] {
+			if !carries(typ, field.Name) {
 				continue
 			}
 			row := zero
@@ -97,6 +105,12 @@ func TestEveryFieldHasAColumn(t *testing.T) {
 	everyFieldHasAColumn(t, readingsFile())
 	everyFieldHasAColumn(t, swapsFile())
 	everyFieldHasAColumn(t, servicesFile())
+	everyFieldHasAColumn(t, jobsFile())
+	everyFieldHasAColumn(t, jobLinesFile())
+	everyFieldHasAColumn(t, partsFile())
+	everyFieldHasAColumn(t, checkDefsFile())
+	everyFieldHasAColumn(t, checksFile())
+	everyFieldHasAColumn(t, checkAnswersFile())
 }
 
 // Generators of cells. Words hold what CSV makes trouble of.
@@ -144,6 +158,12 @@ var ofField = map[string]func(*rapid.T) any{
 	"Rule.Origin":           pick(models.OriginFolder),
 	"Reading.Standing":      pick("", models.StandingConfirmed, models.StandingWithdrawn),
 	"Swap.Meter":            pick(models.Odometer, models.HourMeter),
+	"Job.Codes":             pick(models.FaultCodes(""), "P0128", "P0217, SPN 110 FMI 16"),
+	"Job.State":             pick(models.JobOpen),
+	"Part.CostCents":        pick(models.Number{}, models.Num(0), models.Num(2450)),
+	"CheckDef.Kind":         pick(models.CheckBench, models.CheckOwner),
+	"Check.Kind":            pick(models.CheckBench, models.CheckOwner),
+	"CheckAnswer.Result":    pick(models.CheckResults()...),
 }
 
 func pick[T any](values ...T) func(*rapid.T) any {
@@ -160,7 +180,7 @@ func fill[T any](t *rapid.T) T {
 			v.Field(i).Set(reflect.ValueOf(gen(t)).Convert(v.Field(i).Type()))
 			continue
 		}
-		if notCarried[name] {
+		if !carries(v.Type(), name) {
 			continue
 		}
 		switch x := v.Field(i).Addr().Interface().(type) {
@@ -176,6 +196,10 @@ func fill[T any](t *rapid.T) T {
 			*x = rapid.SampledFrom([]models.MonthDay{{}, {Month: 2, Day: 29}, {Month: 10, Day: 15}}).Draw(t, name)
 		case *int:
 			*x = rapid.IntRange(0, 1200).Draw(t, name)
+		case *bool:
+			*x = rapid.Bool().Draw(t, name)
+		case *models.Instant:
+			*x = models.Instant(rapid.Int64Range(1, 1_700_000_000).Draw(t, name))
 		case *string:
 			*x = anyWord.Draw(t, name)
 		default:
@@ -241,6 +265,7 @@ func anyFolder(t *rapid.T) *Folder {
 	}, models.Rule.Key)
 	if len(f.Machines) > 0 {
 		anyUse(t, f)
+		anyJobs(t, f)
 	}
 	return f
 }
@@ -304,6 +329,12 @@ func assertSameFacts(t assert.TestingT, want, got *Folder) {
 	assert.Equal(t, sorted(want.Readings), sorted(got.Readings))
 	assert.Equal(t, sorted(want.Swaps), sorted(got.Swaps))
 	assert.Equal(t, sorted(want.Services), sorted(got.Services))
+	assert.Equal(t, sorted(want.Jobs), sorted(got.Jobs))
+	assert.Equal(t, sorted(want.JobLines), sorted(got.JobLines))
+	assert.Equal(t, sorted(want.Parts), sorted(got.Parts))
+	assert.Equal(t, sorted(want.CheckDefs), sorted(got.CheckDefs))
+	assert.Equal(t, sorted(want.Checks), sorted(got.Checks))
+	assert.Equal(t, sorted(want.CheckAnswers), sorted(got.CheckAnswers))
 }
 
 // TestWhatIsWrittenReadsBack: any good folder reads back to the same facts,

@@ -213,6 +213,28 @@ func (s *Store) jobsWhere(ctx context.Context, where string, args ...any) (out [
 	return out, nil
 }
 
+// JobNumbers gives the numbers of all jobs.
+func (s *Store) JobNumbers(ctx context.Context) (map[string]bool, error) {
+	return s.numbers(ctx, "jobs", "job")
+}
+
+// CheckNumbers gives the numbers of all checks.
+func (s *Store) CheckNumbers(ctx context.Context) (map[string]bool, error) {
+	return s.numbers(ctx, "checks", "check_no")
+}
+
+func (s *Store) numbers(ctx context.Context, table, column string) (map[string]bool, error) {
+	var ids []string
+	if err := s.read.WithContext(ctx).Table(table).Distinct(column).Pluck(column, &ids).Error; err != nil {
+		return nil, fmt.Errorf("reading the numbers of %s: %w", table, asModelError(err))
+	}
+	out := make(map[string]bool, len(ids))
+	for _, id := range ids {
+		out[id] = true
+	}
+	return out, nil
+}
+
 // JobVersions gives every version of a job with its entry, the oldest first.
 func (s *Store) JobVersions(ctx context.Context, id string) (out []models.JobVersion, err error) {
 	err = s.view(ctx, func(tx *gorm.DB) error {

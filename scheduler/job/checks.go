@@ -214,6 +214,9 @@ func Answer(w models.WholeJob, id string, r Reply) (models.JobChange, error) {
 			"check %s is not about something that may be missing", id)
 	}
 	a := models.CheckAnswer{Check: id, At: r.At, Result: r.Result, Words: r.Words, By: r.By}
+	if last, ok := w.Checks[i].Last(); ok { // the order of answers is that of their times
+		a.At = max(a.At, last.At+1)
+	}
 	if c.Kind == models.CheckBench {
 		if err := may(w.Job, actBench); err != nil {
 			return models.JobChange{}, err

@@ -62,11 +62,21 @@ func (a *App) readOptions(ctx context.Context, opt ImportOptions) (folder.Option
 	for _, r := range rules {
 		items[r.Item] = true
 	}
+	jobs, err := a.Store.JobNumbers(ctx)
+	if err != nil {
+		return folder.Options{}, err
+	}
+	checks, err := a.Store.CheckNumbers(ctx)
+	if err != nil {
+		return folder.Options{}, err
+	}
 	return folder.Options{
 		Now:          opt.Today,
 		KnownMachine: func(id string) (models.Machine, bool) { m, ok := byID[id]; return m, ok },
 		KnownOwner:   func(id string) bool { return known[id] },
 		KnownItem:    func(id string) bool { return items[id] },
+		KnownJob:     func(id string) bool { return jobs[id] },
+		KnownCheck:   func(id string) bool { return checks[id] },
 		NearZero:     true, // a new meter read from memory can come out a little below 0
 		Progress:     opt.Progress,
 	}, nil
@@ -78,6 +88,8 @@ func factsOf(f *folder.Folder) models.FactSet {
 		Owners: folder.Values(f.Owners), Contacts: folder.Values(f.Contacts), Machines: folder.Values(f.Machines),
 		Rules: folder.Values(f.Rules), Teardowns: folder.Values(f.Teardowns),
 		Readings: folder.Values(f.Readings), Swaps: folder.Values(f.Swaps), Services: folder.Values(f.Services),
+		Jobs: folder.Values(f.Jobs), JobLines: folder.Values(f.JobLines), Parts: folder.Values(f.Parts),
+		CheckDefs: folder.Values(f.CheckDefs), Checks: folder.Values(f.Checks), CheckAnswers: folder.Values(f.CheckAnswers),
 	}
 }
 
@@ -91,6 +103,8 @@ func (a *App) Export(ctx context.Context, dir string) (models.FactSet, error) {
 		Owners: folder.Rows(set.Owners...), Contacts: folder.Rows(set.Contacts...), Machines: folder.Rows(set.Machines...),
 		Rules: folder.Rows(set.Rules...), Teardowns: folder.Rows(set.Teardowns...),
 		Readings: folder.Rows(set.Readings...), Swaps: folder.Rows(set.Swaps...), Services: folder.Rows(set.Services...),
+		Jobs: folder.Rows(set.Jobs...), JobLines: folder.Rows(set.JobLines...), Parts: folder.Rows(set.Parts...),
+		CheckDefs: folder.Rows(set.CheckDefs...), Checks: folder.Rows(set.Checks...), CheckAnswers: folder.Rows(set.CheckAnswers...),
 		HasOwners: true,
 	}
 	return set, folder.Write(ctx, dir, f)
