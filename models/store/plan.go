@@ -188,3 +188,17 @@ func (w *factWriter) tellVisit(v models.Visit, c models.VisitChange, compose fun
 	}
 	return nil
 }
+
+// EntryTimes gives when entries were recorded, by their number.
+func (s *Store) EntryTimes(ctx context.Context, ids []int64) (map[int64]models.Instant, error) {
+	var rows []models.Entry
+	err := s.read.WithContext(ctx).Where("id IN (SELECT value FROM json_each(?))", jsonList(ids)).Find(&rows).Error
+	if err != nil {
+		return nil, fmt.Errorf("reading entries: %w", asModelError(err))
+	}
+	out := make(map[int64]models.Instant, len(rows))
+	for _, e := range rows {
+		out[e.ID] = e.RecordedAt
+	}
+	return out, nil
+}

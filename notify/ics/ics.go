@@ -79,8 +79,8 @@ func single(method ical.Method, e Event) (string, error) {
 // take them out.
 func Feed(name string, events []Event) (string, error) {
 	c := newCalendar(ical.MethodPublish)
-	c.SetName(line(name)) // NAME (RFC 7986, 5.1) and what came before it
-	c.SetRefreshInterval("PT6H", ical.WithValue(string(ical.ValueDataTypeDuration)))
+	c.SetName(line(name))        // NAME (RFC 7986, 5.1) and what came before it
+	c.SetRefreshInterval("PT6H") // RFC 7986, 5.7; the library adds VALUE=DURATION
 	c.SetXPublishedTTL("PT6H")
 	seen := make(map[string]bool, len(events))
 	for _, e := range events {

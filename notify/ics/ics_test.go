@@ -70,6 +70,7 @@ func TestGolden(t *testing.T) {
 	feed, err := Feed("Visits of Mesa Verde Ranch", feedEvents())
 	require.NoError(t, err)
 	golden(t, "feed.ics", feed)
+	assert.Contains(t, feed, "\r\nREFRESH-INTERVAL;VALUE=DURATION:PT6H\r\n", "RFC 7986, 5.7")
 	empty, err := Feed("Nobody", nil)
 	require.NoError(t, err)
 	assert.Contains(t, empty, "METHOD:PUBLISH\r\n")

@@ -62,7 +62,7 @@ func (a *App) courier(clock models.Clock, t texts) (*notify.Courier, error) {
 		return nil, err
 	}
 	shop := shopOf(s)
-	c := notify.New(a.Store, clock, func(e models.Envelope) (models.Composed, error) { return templates.Compose(shop, e) },
+	c := notify.New(a.Store, clock, withCalendar(func(e models.Envelope) (models.Composed, error) { return templates.Compose(shop, e) }),
 		notify.Options{
 			Waits:  waits(s.Messages.RetryFirst.Std(), s.Messages.RetryMost.Std()),
 			GiveUp: s.Messages.RetryFor.Std(), SendTimeout: max(s.Mail.Timeout.Std(), s.SMS.Timeout.Std()),
@@ -77,6 +77,16 @@ func (a *App) courier(clock models.Clock, t texts) (*notify.Courier, error) {
 		c.Add(t.channel, limits(1, s.SMS.PerMinute, s.SMS.Kind == "spool"))
 	}
 	return c, nil
+}
+
+// withCalendar keeps the calendar part that a mail on a visit was queued with:
+// the words are written when the message goes, the entry when it was agreed.
+func withCalendar(compose func(models.Envelope) (models.Composed, error)) func(models.Envelope) (models.Composed, error) {
+	return func(e models.Envelope) (models.Composed, error) {
+		c, err := compose(e)
+		c.Calendar = e.Message.Composed.Calendar
+		return c, err
+	}
 }
 
 // templates gives the shop's message templates over those that come with the

@@ -146,6 +146,7 @@ func (d *Draft) addMachine(m models.Machine, items []*planItem, rules []models.R
 	}
 	trip := d.transport(pm.Site)
 	added := false
+	first := len(d.Problem.Items)
 	for _, p := range items {
 		it, ok := d.item(p, m, pm.Access, trip)
 		if !ok {
@@ -159,8 +160,27 @@ func (d *Draft) addMachine(m models.Machine, items []*planItem, rules []models.R
 		d.Problem.Items = append(d.Problem.Items, it)
 		added = true
 	}
+	d.calm(first, trip)
 	if added {
 		d.Problem.Machines = append(d.Problem.Machines, pm)
+	}
+}
+
+// calm sees to it that the optional items of a machine, those from a place in
+// the list on, do not pay for a visit together.
+func (d *Draft) calm(from int, trip int64) {
+	most := (trip + d.in.Settings.DowntimeCents) * calmShare / 100
+	sum := int64(0)
+	items := d.Problem.Items[from:]
+	for i := range items {
+		if d.items[items[i].ID].optional {
+			sum += items[i].Skip
+		}
+	}
+	for i := range items {
+		if sum > most && d.items[items[i].ID].optional {
+			items[i].Skip = items[i].Skip * most / sum
+		}
 	}
 }
 

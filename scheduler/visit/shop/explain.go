@@ -149,20 +149,27 @@ func (d *Draft) whyTogether(s *Stop) []string {
 		}
 	}
 	if len(sharing) > 0 {
-		verb := "shares"
-		if len(sharing) > 1 {
-			verb = "share"
-		}
-		say := fmt.Sprintf("%s %s the teardown", join(sharing), verb)
+		say := few(sharing, "shares the teardown", "share the teardown", "items share teardowns")
 		if s.SavedMin > 0 {
 			say += ", saves " + Hours(s.SavedMin)
 		}
 		out = append(out, say)
 	}
 	if len(other) > 0 {
-		out = append(out, join(other)+" done in the same stop")
+		out = append(out, few(other, "done in the same stop", "done in the same stop", "more done in the same stop"))
 	}
 	return out
+}
+
+// few names one or two things and what is said of them, and counts more.
+func few(names []string, one, two, many string) string {
+	switch len(names) {
+	case 1:
+		return names[0] + " " + one
+	case 2:
+		return join(names) + " " + two
+	}
+	return fmt.Sprintf("%d %s", len(names), many)
 }
 
 // dueWords says when an item falls due: "coolant due Jun 3".

@@ -78,7 +78,15 @@ type Outcome struct {
 	Cost        int64          // cents
 	Bound       int64          // no plan costs less
 	Gap         float64
+	Off         []Off
 	Notes       []string
+}
+
+// Off is a span of days within the plan on which machines cannot be spared.
+type Off struct {
+	From, Until models.Date
+	Site, Kind  string // "" is every site and kind
+	Note        string
 }
 
 // DayLoad is how full the shop is on a day.
@@ -113,6 +121,11 @@ func (d *Draft) Explain(plan visit.Plan) Outcome {
 	}
 	out.Left = d.left(t, done)
 	out.Days = d.loads(t)
+	for _, m := range d.marks {
+		if from := max(m.from, d.first()); !m.shop && from <= m.to {
+			out.Off = append(out.Off, Off{From: d.date(from), Until: d.date(m.to), Site: m.site, Kind: m.kind, Note: m.note})
+		}
+	}
 	return out
 }
 

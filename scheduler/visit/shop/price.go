@@ -20,6 +20,7 @@ const (
 	tenToNinety  = 2.563 // standard deviations between the 10th and 90th percentile of a normal distribution
 	skipLate     = 150   // times late
 	laterShare   = 4     // what is done later is done together with others
+	calmShare    = 90    // percent of a visit that optional items of a machine may be worth together
 	agreedWeight = 4     // times the cost of moving what was only shown
 )
 

@@ -124,9 +124,12 @@ func TestFormulasOfUnsureAndOverdue(t *testing.T) {
 	assert.Less(t, sureness(wide), 0.75)
 	assert.Equal(t, 1.0, sureness(season))
 
-	small := cents(float64(6000+4000) / 4)
-	assert.Equal(t, small, item("M2", models.ItemOil).Skip, "too unsure to call a machine in")
-	assert.Equal(t, small+9600*84/60, item("M2", models.ItemCoolant).Skip, "due after the plan")
+	// (6000 + 4000) / 4 for the oil, as its date is too unsure to call a machine
+	// in; the same and the labor of 84 minutes for the coolant, due after the
+	// plan; together no more than 90 % of a visit.
+	small, drained := int64(2500), int64(2500+9600*84/60)
+	assert.Equal(t, small*9000/(small+drained), item("M2", models.ItemOil).Skip)
+	assert.Equal(t, drained*9000/(small+drained), item("M2", models.ItemCoolant).Skip)
 	assert.NotContains(t, d.items, itemID("M2", models.ItemThermostat), "not within reach")
 	o := item("M1", models.ItemOil)
 	assert.Equal(t, -14, o.Due)

@@ -1,0 +1,176 @@
+package scheduler
+
+import (
+	"context"
+	"math"
+	"time"
+
+	"example.org/roundsman/models"
+	"example.org/roundsman/scheduler/calendar"
+	"example.org/roundsman/scheduler/interval"
+	"example.org/roundsman/scheduler/visit"
+	"example.org/roundsman/scheduler/visit/shop"
+)
+
+// PlanStore is what planning downtime needs of a store besides what a round
+// needs.
+type PlanStore interface {
+	Store
+	// Machines gives all machines by id.
+	Machines(ctx context.Context) ([]models.Machine, error)
+	// Teardowns gives the teardowns that hold.
+	Teardowns(ctx context.Context) ([]models.Teardown, error)
+	// Ground gives what visits are planned on, and the visits whose last day
+	// is not before a day (none: all).
+	Ground(ctx context.Context, since models.Date) (models.Ground, error)
+	// ChangeVisits stores what one act changes in visits with the messages
+	// that tell it, all of it or nothing.
+	ChangeVisits(ctx context.Context, changes []models.VisitChange,
+		compose func(models.Visit, *models.Letter) error, by models.Entry) ([]models.Visit, error)
+}
+
+// Planner plans downtime and keeps what was agreed.
+type Planner struct {
+	Store    PlanStore
+	Manners  Manners
+	Settings shop.Settings
+	Holidays calendar.Holidays
+
+	// Search says how long and how to search; its Told is filled in.
+	Search visit.Options
+	// Invite writes the calendar part of a mail on a visit; nil writes none.
+	// cancel says that the visit will not be.
+	Invite func(v models.Visit, m models.Machine, to models.Contact, lang string, cancel bool, at time.Time) (string, error)
+}
+
+// Span is the days of a plan.
+type Span struct {
+	From models.Date // none: the shop's today
+	Days int
+}
+
+// Plan is a plan for people with what it was made of.
+type Plan struct {
+	shop.Outcome
+	Today  models.Date
+	Steps  int64
+	Owners map[string]models.Owner // by id, of the machines on the board
+	ground models.Ground
+}
+
+// Plan works out the downtime plan at a time from the facts up to that day. It
+// stores nothing. The same facts, time and search give the same plan.
+func (p *Planner) Plan(ctx context.Context, at time.Time, span Span) (Plan, error) {
+	in, owners, err := p.input(ctx, at, span)
+	if err != nil {
+		return Plan{}, err
+	}
+	draft, err := shop.New(in)
+	if err != nil {
+		return Plan{}, err
+	}
+	search := p.Search
+	search.Told = draft.Told
+	plan, err := visit.Solve(ctx, draft.Problem, search)
+	if err != nil {
+		return Plan{}, err
+	}
+	if err := ctx.Err(); err != nil {
+		return Plan{}, err
+	}
+	return Plan{Outcome: draft.Explain(plan), Today: in.Today, Steps: plan.Steps, Owners: owners, ground: in.Ground}, nil
+}
+
+// input reads all that a plan is made of.
+func (p *Planner) input(ctx context.Context, at time.Time, span Span) (in shop.Input, owners map[string]models.Owner, err error) {
+	in = shop.Input{Today: models.DateOf(at.In(p.Manners.Zone)), From: span.From, Days: span.Days, Settings: p.Settings, Holidays: p.Holidays}
+	if in.From == 0 {
+		in.From = in.Today
+	}
+	lines, err := Board(ctx, p.Store, p.Manners, at)
+	if err != nil {
+		return in, nil, err
+	}
+	owners = map[string]models.Owner{}
+	for _, l := range lines {
+		in.Forecasts = append(in.Forecasts, l.Forecast)
+		owners[l.Machine.Owner] = l.Owner
+	}
+	machines, err := p.Store.Machines(ctx)
+	if err != nil {
+		return in, nil, err
+	}
+	for _, m := range machines {
+		if m.InService <= in.Today {
+			in.Machines = append(in.Machines, m)
+		}
+	}
+	rules, err := p.Store.Rules(ctx)
+	if err != nil {
+		return in, nil, err
+	}
+	in.Rules = interval.NewBook(rules).For
+	if in.Teardowns, err = p.Store.Teardowns(ctx); err != nil {
+		return in, nil, err
+	}
+	// Visits shown for days that have passed are read too: they lapse.
+	in.Ground, err = p.Store.Ground(ctx, in.Today.AddDays(-lapseDays))
+	return in, owners, err
+}
+
+// lapseDays is how far back visits are looked at.
+const lapseDays = 366
+
+// place finds a bay for an agreed visit on its day and gives it with its last
+// day and minutes. wanted is the bay to take; "" takes that of the visit where
+// it can, else any. A day that cannot be gives models.CodeConflict.
+func (p *Planner) place(ctx context.Context, v models.Visit, at time.Time, wanted string) (models.Visit, error) {
+	today := models.DateOf(at.In(p.Manners.Zone))
+	in, _, err := p.input(ctx, at, Span{Days: max(1, today.DaysTo(v.On)+roomDays)})
+	if err != nil {
+		return v, err
+	}
+	trial := v
+	trial.State, trial.Until, trial.Row = models.VisitAgreed, v.On, math.MaxInt64 // the last agreed gives way
+	if trial.ID == "" {
+		trial.ID = "new"
+	}
+	others := in.Ground.Visits[:0:0]
+	for _, o := range in.Ground.Visits {
+		if o.ID != v.ID {
+			others = append(others, o)
+		}
+	}
+	in.Ground.Visits = others
+	draft, err := shop.New(in)
+	if err != nil {
+		return v, err
+	}
+	bays := draft.Bays()
+	switch {
+	case wanted != "":
+		bays = []string{wanted}
+	case v.Bay != "":
+		bays = append([]string{v.Bay}, bays...)
+	}
+	why := "there is no bay"
+	for _, bay := range bays {
+		trial.Bay = bay
+		in.Ground.Visits = append(others[:len(others):len(others)], trial)
+		if draft, err = shop.New(in); err != nil {
+			return v, err
+		}
+		placed, reason, ok := draft.Placed(trial.ID)
+		if ok {
+			v.Bay, v.Until, v.Minutes = bay, placed.Until, placed.Minutes
+			return v, nil
+		}
+		why = reason
+	}
+	return v, models.Errorf(models.CodeConflict, "pick another day; `roundsman plan --json` lists alternatives",
+		"the visit cannot be on %s: %s", v.On, why)
+}
+
+// roomDays is how much longer than its first day a visit's plan is, so that
+// work of several days ends within it.
+const roomDays = 45
