@@ -207,7 +207,7 @@ func Defaults() Settings {
 		},
 		Mail: Mail{
 			Port: portSubmission, TLS: "starttls", Spool: "spool",
-			Timeout: mustDuration("60s"), PerMinute: 60, Parallel: 2,
+			Timeout: mustDuration("60s"), PerMinute: 600, Parallel: 2,
 		},
 		SMS: SMS{
 			Kind: "spool", Spool: "spool", Country: "1", PerMinute: 60, Timeout: mustDuration("30s"),
