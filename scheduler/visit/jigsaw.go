@@ -21,7 +21,13 @@ type jigsaw struct {
 	pool  []begin
 	heads [][]int32 // by day: beginnings to go on from
 	same  map[jigKey]int32
+	spare []int32 // places in pool that are free again
+	width int
+	now   int32 // day being filled
 }
+
+// mostFillings bounds in how many ways one day is filled after one beginning.
+const mostFillings = 3000
 
 // atomSet is a set of up to 128 atoms of the shop.
 type atomSet [2]uint64
@@ -268,19 +274,15 @@ func (j *jigsaw) pass(gain int64, done atomSet, from, to int32) int64 {
 func (j *jigsaw) solve(width int, stop func() bool) ([][]stopAt, bool) {
 	s := j.b.s
 	j.pool = append(j.pool[:0], begin{parent: -1, unit: -1})
-	j.heads = make([][]int32, s.days+1)
+	j.heads, j.spare, j.width = make([][]int32, s.days+1), j.spare[:0], width
 	j.heads[0] = []int32{0}
 	for d := int32(0); d < int32(s.days); d++ {
-		heads := j.heads[d]
-		sort.SliceStable(heads, func(a, b int) bool { return j.pool[heads[a]].judged > j.pool[heads[b]].judged })
-		if len(heads) > width {
-			heads = heads[:width]
-		}
-		if stop() {
-			return nil, false
-		}
-		j.same = map[jigKey]int32{}
-		for _, h := range heads {
+		j.now, j.same = d, map[jigKey]int32{}
+		j.thin(d)
+		for _, h := range j.heads[d] {
+			if stop() {
+				return nil, false
+			}
 			j.goOn(h, d)
 		}
 	}
@@ -294,6 +296,23 @@ func (j *jigsaw) solve(width int, stop func() bool) ([][]stopAt, bool) {
 		return nil, false
 	}
 	return j.trace(best), true
+}
+
+// thin keeps the best beginnings that reach a day.
+func (j *jigsaw) thin(d int32) {
+	heads := j.heads[d]
+	sort.SliceStable(heads, func(a, b int) bool { return j.pool[heads[a]].judged > j.pool[heads[b]].judged })
+	if len(heads) <= j.width {
+		return
+	}
+	for _, h := range heads[j.width:] {
+		if d == j.now+1 {
+			b := &j.pool[h]
+			delete(j.same, jigKey{b.done, b.tail, b.unit})
+		}
+		j.spare = append(j.spare, h)
+	}
+	j.heads[d] = heads[:j.width]
 }
 
 // stopAt is a piece put into a timeline.
@@ -341,6 +360,7 @@ type filling struct {
 	from  begin
 	taken []piece
 	out   []int32
+	ways  int
 }
 
 func (f *filling) count(u, by int32) {
@@ -364,14 +384,14 @@ func (f *filling) fill(r int, done atomSet, gain int64, room int32) {
 	j := f.j
 	day := &j.days[f.d]
 	after := j.sumUp + j.left[f.d+1] + j.line.from[f.d+1]
-	if gain+day.rest[r][room/j.b.grain]+after <= j.need {
+	if f.ways++; f.ways > mostFillings || gain+day.rest[r][room/j.b.grain]+after <= j.need {
 		return
 	}
 	if r == len(day.runs) {
 		j.put(f.head, done, gain, f.taken, f.d, f.d+1, 0, -1)
 		return
 	}
-	f.fill(r+1, done, gain, room)
+	defer f.fill(r+1, done, gain, room)
 	run := day.runs[r]
 	join := run[0].lock >= 0
 	if run[0].unit == f.from.unit || (!join && f.full(run[0].unit)) {
@@ -410,16 +430,28 @@ func (j *jigsaw) put(parent int32, done atomSet, gain int64, made []piece, from,
 		return
 	}
 	key := jigKey{done, tail, unit}
-	if to == from+1 && tail == 0 {
+	next := begin{done: done, gain: gain, judged: judged, parent: parent, tail: tail, unit: unit, made: append([]piece{}, made...)}
+	if to == j.now+1 && tail == 0 {
 		if i, ok := j.same[key]; ok {
 			if j.pool[i].gain < gain {
-				j.pool[i].gain, j.pool[i].judged, j.pool[i].parent = gain, judged, parent
-				j.pool[i].made = append([]piece{}, made...)
+				j.pool[i] = next
 			}
 			return
 		}
-		j.same[key] = int32(len(j.pool))
 	}
-	j.heads[to] = append(j.heads[to], int32(len(j.pool)))
-	j.pool = append(j.pool, begin{done: done, gain: gain, judged: judged, parent: parent, tail: tail, unit: unit, made: append([]piece{}, made...)})
+	at := int32(len(j.pool))
+	if n := len(j.spare); n > 0 {
+		at = j.spare[n-1]
+		j.spare = j.spare[:n-1]
+		j.pool[at] = next
+	} else {
+		j.pool = append(j.pool, next)
+	}
+	if to == j.now+1 && tail == 0 {
+		j.same[key] = at
+	}
+	j.heads[to] = append(j.heads[to], at)
+	if len(j.heads[to]) > 4*j.width {
+		j.thin(to)
+	}
 }
