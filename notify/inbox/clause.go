@@ -15,6 +15,7 @@ type clause struct {
 	when     when   // number 0: no day
 	days     []when // all days named
 	asked    bool   // it ends with a question mark
+	others   bool   // it speaks of machines that it does not name
 	unknown  int    // words of which nothing is known
 	words    string
 }
@@ -73,6 +74,7 @@ func (a Asked) parse(text folded, ts []token) []clause {
 				}
 			}
 			t := ts[i]
+			c.others = c.others || othersWords[t.text]
 			if !t.used && (t.kind == tokWord && !known(t.text) || t.kind == tokOther) {
 				c.unknown++
 			}

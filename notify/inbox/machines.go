@@ -147,18 +147,24 @@ func (a Asked) introduced(ts []token, i int) (mention, bool) {
 	return mention{i, j + 1, ids}, true
 }
 
-// bareNumber reads a number that is a machine's whole name: only where it
-// opens a clause and another number follows in it ("4 is at 6120"), or no
-// meter can show it ("4 done", "R12 and 4").
+// bareNumber reads a number that is a machine's whole name: only where no
+// meter of the sender's can show it ("4 done", "R12 and 4"), or where it opens
+// a clause and another number follows ("4 is at 6120").
 func (a Asked) bareNumber(ts []token, i int) (mention, bool) {
 	if ts[i].kind != tokNumber || !isNumber(ts[i].text) {
 		return mention{}, false
 	}
 	ids := a.named(ts[i].text)
-	if len(ids) == 0 || !opens(ts, i) && !ts[i].dash {
+	if len(ids) == 0 || unitWords[at(ts, i+1)] != UnitNone || otherUnits[at(ts, i+1)] || clockWords[at(ts, i-1)] {
 		return mention{}, false
 	}
-	if !numberFollows(ts, i+1) && (unitWords[at(ts, i+1)] != UnitNone || otherUnits[at(ts, i+1)] || !a.nobodyShows(ts[i].vals[0])) {
+	if a.nobodyShows(ts[i].vals[0]) {
+		return mention{i, i + 1, ids}, true
+	}
+	if !opens(ts, i) && !ts[i].dash {
+		return mention{}, false
+	}
+	if !numberFollows(ts, i+1) {
 		return mention{}, false
 	}
 	return mention{i, i + 1, ids}, true

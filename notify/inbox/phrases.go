@@ -20,6 +20,7 @@ const (
 	senseWants  sense = "wants" // asks the shop for something
 	senseMeter  sense = "meter" // tells of a changed or broken meter
 	senseDoubt  sense = "unsure"
+	senseBut    sense = "except" // of all machines but one
 	senseCancel sense = "cancel" // an appointment is called off, or a day refused
 )
 
@@ -39,7 +40,7 @@ var phrases = map[sense][]string{
 	},
 	senseFault: {
 		"not running right", "not running well", "isnt running right", "running rough", "runs rough", "runs bad", "running bad", "not right",
-		"not good", "not ok", "not okay", "no good", "not great", "acting up", "problem", "problems", "trouble", "issue", "issues",
+		"not good", "not ok", "not okay", "no good", "not great", "acting up", "acted up", "acts up", "problem", "problems", "trouble", "issue", "issues",
 		"overheating", "overheats", "overheated", "overheat", "running hot", "runs hot", "ran hot", "getting hot", "gets hot", "temp light", "steaming", "steam",
 		"leak", "leaks", "leaking", "leaked", "dripping", "drips", "puddle", "smoke", "smoking", "smokes", "wont start", "will not start", "doesnt start",
 		"wouldnt start", "not starting", "wont run", "died", "dies", "dead", "stalls", "stalling", "stalled", "quit running", "quit on me", "shut down", "shuts off",
@@ -77,9 +78,9 @@ var phrases = map[sense][]string{
 	sense(KindLater): {
 		"almost done", "will be done", "should be done", "to be done", "be done", "getting done", "being done", "will get done", "getting it done", "later", "not now", "not yet", "not right now", "not today", "busy", "too busy", "another time", "remind me", "ask me again", "hold off", "wait until", "wait till",
 		"maybe later", "after season", "when i get back", "out of town", "mas tarde", "despues", "luego", "ahora no", "todavia no", "aun no", "mas adelante", "ocupado", "estamos ocupados",
-		"recuerdame", "otro dia", "cuando pueda", "when i can", "will do", "soon", "pronto", "will check", "ill check", "will look", "will get it", "havent used it", "havent run it", "havent ran it", "havent driven it", "not used", "not being used", "not in use", "hasnt moved", "havent moved", "parked", "in storage", "winter storage", "put away", "closed for the season", "guardada", "guardado", "havent had time", "havent had a chance", "no la he usado", "no lo he usado", "no lo hemos usado", "no la hemos usado", "no he tenido tiempo", "get to it", "voy a ver", "lo reviso", "let me check", "ill look",
+		"recuerdame", "otro dia", "cuando pueda", "when i can", "will do", "soon", "pronto", "will check", "ill check", "will look", "will get it", "will get you", "will send", "ill send", "ill get you", "ill text", "havent used it", "havent run it", "havent ran it", "havent driven it", "not used", "not being used", "not in use", "hasnt moved", "havent moved", "parked", "in storage", "winter storage", "put away", "closed for the season", "guardada", "guardado", "havent had time", "havent had a chance", "no la he usado", "no lo he usado", "no lo hemos usado", "no la hemos usado", "no he tenido tiempo", "get to it", "voy a ver", "lo reviso", "let me check", "ill look",
 	},
-	sense(KindYes): {"yes", "yep", "yeah", "yup", "sure", "correct", "thats right", "that is right", "affirmative", "si", "claro", "correcto", "asi es", "exacto", "exactly", "confirmed", "confirmo", "yes please", "si por favor"},
+	sense(KindYes): {"yes", "yep", "yeah", "yup", "sure", "correct", "thats right", "that is right", "its right", "it is right", "affirmative", "si", "claro", "correcto", "asi es", "exacto", "exactly", "confirmed", "confirmo", "yes please", "si por favor"},
 	sense(KindNo):  {"no", "nope", "nah", "negative", "incorrect", "thats wrong", "no thanks", "no gracias", "incorrecto", "para nada"},
 	sense(KindThanks): {
 		"thanks", "thank you", "thx", "ty", "thank u", "got it", "will do thanks", "10 4", "roger", "copy", "copy that", "noted", "understood", "gracias", "muchas gracias",
@@ -104,6 +105,7 @@ var phrases = map[sense][]string{
 		"medidor nuevo", "odometro nuevo", "horometro nuevo", "no sirve el odometro", "no sirve el horometro", "no sirve el medidor", "no funciona el odometro", "no funciona el horometro", "no funciona el medidor",
 		"odometro descompuesto", "horometro descompuesto", "se descompuso el medidor", "cambie el medidor",
 	},
+	senseBut: {"except", "except for", "but not", "other than", "all but", "everything but", "besides", "excepto", "menos la", "menos el", "salvo"},
 	senseCancel: {
 		"cancel", "canceled", "cancelled", "call it off", "reschedule", "postpone", "no need", "dont need it", "not needed", "not doing it", "not interested", "no hace falta", "no es necesario", "no lo necesito", "cant make it", "cant make", "cant do", "wont make it", "wont be able", "not able to",
 		"doesnt work for", "wont work for", "wont work", "doesnt work for me", "cancelar", "cancela", "cancelen", "cambiar la cita", "no puedo", "no podemos", "no me sirve", "posponer",
@@ -128,7 +130,7 @@ var startWords = []string{"start", "unstop", "resume", "subscribe", "iniciar", "
 var helpWords = []string{"help", "info", "ayuda", "informacion"}
 
 // letters that answer only when they are the whole of a message.
-var letterWords = map[string]sense{"k": senseGood, "kk": senseGood, "y": sense(KindYes), "ya": sense(KindYes), "n": sense(KindNo)}
+var letterWords = map[string]sense{"k": senseGood, "kk": senseGood, "y": sense(KindYes), "ya": sense(KindYes), "n": sense(KindNo), "right": sense(KindYes)}
 
 // bridges may stand between a "not" and what it denies.
 var bridges = wordSet("any see seen more longer sign signs of had has have been a the it got mas hay ha tiene se le ningun ninguna senal problem running that is so far even coolant oil water refrigerante aceite agua")
@@ -180,6 +182,9 @@ var runWords = wordSet("for after another only ran drove put first last every wi
 // sinceWords behind a distance or time make it one that was run.
 var sinceWords = wordSet("since more further extra later this ago desde mas adicionales")
 
+// othersWords speak of machines that are not named.
+var othersWords = wordSet("others other rest otros otras demas resto")
+
 // clockWords before a small figure make it a time of day.
 var clockWords = wordSet("at by before around until till las")
 
@@ -197,7 +202,7 @@ var fillers = wordSet(`a an the is are at on in it its and of to for with this t
  el la los las un una unos es esta estan en de del con y e o que por para mi mis nuestro nuestra su al lo le les se yo nosotros tiene tengo tenemos marca marcan lleva va
  van dice hoy ahora ya hola buenos buenas dias tardes noches favor maquina unidad equipo numero medidor son hay muy mas pero tambien solo senor senora amigo jefe a ahorita
  till until before after since last next antes hasta desde work works time day days week weeks month months boss man bud buddy mate can could would should think guess
- looks look like its bring take come see ya'll yall ready put running run runs ran going go goes went about around who what when did does hasta apenas acabo checked check just anymore ever yet any more better instead great nice sounds mucho mas nada see you next morning k kk myself ourselves got give couldnt cant each every seems seem feels appears theyre theyve youre hes shes those them whole lot rest`)
+ looks look like its bring take come see ya'll yall ready put running run runs ran going go goes went about around who what when did does hasta apenas acabo checked check just anymore ever yet any more better instead great nice sounds mucho mas nada see you next morning k kk myself ourselves got give couldnt cant each every seems seem feels appears theyre theyve youre hes shes those them whole lot rest either others other`)
 
 func wordSet(s string) map[string]bool {
 	out := map[string]bool{}

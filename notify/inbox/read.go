@@ -228,6 +228,11 @@ func (r *reader) clause(c clause, said clause) {
 			return
 		}
 	}
+	if said.has(senseBut) || c.others && len(c.mentions) == 0 { // of machines that can only be guessed
+		r.person = WhyMore
+		c.senses = slices.DeleteFunc(c.senses, func(s sense) bool { return s != senseFault && s != sense(KindComeback) })
+		c.items = nil
+	}
 	for _, g := range r.groups(c) {
 		r.group(g, said)
 	}
