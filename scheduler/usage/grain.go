@@ -14,45 +14,40 @@ const clumps = 2
 // the rest is already in the doubt about the rate.
 const passClump = 0.5
 
-// foretold holds the log likelihoods of one machine's readings, each foretold
-// from those before it (prequential: Dawid, JRSS A 147, 1984).
-type foretold [len(grains)][len(memories)]float64
-
 // learnGrain chooses for each class how uneven its use is and how it holds or
 // changes, by how well its machines' own next readings were foretold.
 func (p *Profile) learnGrain(ms []member) {
-	classes := map[string][]foretold{}
+	classes := map[string][]*member{}
 	for i := range ms {
-		m := &ms[i]
-		if len(m.gaps) < 3 {
-			continue
+		if m := &ms[i]; len(m.gaps) >= 3 {
+			ck := classKey(m.kind, m.ownerType)
+			classes[ck] = append(classes[ck], m)
 		}
-		ck := classKey(m.kind, m.ownerType)
-		classes[ck] = append(classes[ck], p.foretell(m))
 	}
 	for ck, list := range classes {
 		c := p.Classes[ck]
 		// The fleet's grain is worth some machines' word, against extremes.
-		best, top := 0, math.Inf(-1)
-		for g := range grains {
-			d := math.Log(grains[g] / p.Fleet.Grain)
+		grain, top := p.Fleet.Grain, math.Inf(-1)
+		for _, g := range grains {
+			d := math.Log(g / p.Fleet.Grain)
 			sum := -2 * d * d
-			for i := range list {
-				sum += list[i][g][0]
+			for _, m := range list {
+				sum += p.foretell(m, g, &memories[0])
 			}
 			if sum > top {
-				best, top = g, sum
+				grain, top = g, sum
 			}
 		}
-		c.Grain = grains[best] * clumps
-		c.Memory = learnMemory(list, best, p.Fleet.Memory)
+		c.Grain = grain * clumps
+		c.Memory = p.learnMemory(list, grain)
 		p.Classes[ck] = c
 	}
 }
 
-// foretell plays a machine's readings through each grain and memory, under its
-// likeliest season.
-func (p *Profile) foretell(m *member) foretold {
+// foretell gives the log likelihood of a machine's readings under its
+// likeliest season, each foretold from those before it (prequential
+// likelihood: Dawid, JRSS A 147, 1984).
+func (p *Profile) foretell(m *member, grain float64, mem *memory) float64 {
 	best := 0
 	for k := range m.weight {
 		if m.weight[k] > m.weight[best] {
@@ -60,19 +55,13 @@ func (p *Profile) foretell(m *member) foretold {
 		}
 	}
 	c, s := p.class(m.kind, m.ownerType), &p.seasons[best]
-	var out foretold
-	for g, grain := range grains {
-		for h := range memories {
-			f := filter{memory: &memories[h], a0: c.Spreads[best], b0: c.Spreads[best] * grain / c.Rates[best]}
-			l := 0.0
-			for _, x := range m.gaps {
-				y := x.use * m.scale / grain
-				l += f.step(y, s.op(x.to)-s.op(x.from)) - lgamma(y+1) - math.Log(grain)
-			}
-			out[g][h] = l
-		}
+	f := filter{memory: mem, a0: c.Spreads[best], b0: c.Spreads[best] * grain / c.Rates[best]}
+	l := 0.0
+	for _, x := range m.gaps {
+		y := x.use * m.scale / grain
+		l += f.step(y, s.op(x.to)-s.op(x.from)) - lgamma(y+1) - math.Log(grain)
 	}
-	return out
+	return l
 }
 
 // memoryPrior is how many machines' worth the shipped weights of the memories
@@ -81,24 +70,33 @@ const memoryPrior = 3
 
 // learnMemory shares the machines of a class out among the memories (EM for
 // the weights of a mixture).
-func learnMemory(list []foretold, grain int, prior []float64) []float64 {
+func (p *Profile) learnMemory(list []*member, grain float64) []float64 {
+	likely := make([][fastest]float64, len(list))
+	for i, m := range list {
+		for h := range fastest {
+			likely[i][h] = p.foretell(m, grain, &memories[h])
+		}
+		top := maxOf(likely[i][:])
+		for h := range fastest {
+			likely[i][h] = math.Exp((likely[i][h] - top) / temper)
+		}
+	}
+	prior := p.Fleet.Memory
 	w := append([]float64(nil), prior...)
 	for range 12 {
-		next := make([]float64, len(w))
-		for i := range list {
-			l := &list[i][grain]
-			top, sum := maxOf(l[:fastest]), 0.0
-			for h := range fastest {
-				sum += w[h] * math.Exp((l[h]-top)/temper)
+		var next [fastest]float64
+		for i := range likely {
+			sum := 0.0
+			for h, l := range likely[i] {
+				sum += w[h] * l
 			}
-			for h := range fastest {
-				next[h] += w[h] * math.Exp((l[h]-top)/temper) / sum
+			for h, l := range likely[i] {
+				next[h] += w[h] * l / sum
 			}
 		}
-		for h := range fastest {
-			w[h] = (1 - fastShare) * (next[h] + memoryPrior*prior[h]/(1-fastShare)) / (float64(len(list)) + memoryPrior)
+		for h := range next {
+			w[h] = ((1-fastShare)*next[h] + memoryPrior*prior[h]) / (float64(len(list)) + memoryPrior)
 		}
-		w[fastest] = fastShare
 	}
 	return w
 }
