@@ -26,7 +26,7 @@ type checkListCmd struct {
 }
 
 func (checkListCmd) Help() string {
-	return `Lists open checks: those at the bench, which keep a machine at the shop until they are answered, and those that an owner is asked.
+	return `Lists open checks: those at the bench, which keep a machine at the shop until they are answered, and those that an owner is asked. Where an owner did not answer twice, somebody is to ring.
 
 Example:
   roundsman check list R12
@@ -51,6 +51,14 @@ func (cmd checkListCmd) Run(c *call) error {
 		if err != nil {
 			return err
 		}
+		calls, err := scheduler.Calls(c.ctx, a.Store, a.Holder.Manners, c.clock.Now())
+		if err != nil {
+			return err
+		}
+		ring := make(map[string]scheduler.Call, len(calls))
+		for _, k := range calls {
+			ring[k.Check.Check.ID] = k
+		}
 		rows := []checkRow{}
 		cooling := false
 		for _, o := range owed {
@@ -58,7 +66,7 @@ func (cmd checkListCmd) Run(c *call) error {
 				continue
 			}
 			r := checkJSON(o.AskedCheck)
-			r.Machine = o.Machine.ID
+			r.Machine, r.RingSince = o.Machine.ID, ring[o.Check.ID].Since
 			rows = append(rows, r)
 			cooling = cooling || o.Check.Kind == models.CheckBench && job.OpensCooling("", o.Check.QuestionEN)
 		}
@@ -78,6 +86,8 @@ func (cmd checkListCmd) Run(c *call) error {
 			switch {
 			case r.Kind == models.CheckOwner && r.AskOn == 0:
 				when = "owner, after the hand-over"
+			case r.RingSince != 0:
+				when = "owner, no answer: RING " + numbers(ring[r.Check].Contacts)
 			case r.Kind == models.CheckOwner:
 				when = "owner, by " + r.AskOn.String()
 			}
@@ -94,6 +104,20 @@ func (cmd checkListCmd) Run(c *call) error {
 		}
 		return nil
 	})
+}
+
+// numbers says whom to ring.
+func numbers(cs []models.Contact) string {
+	var out []string
+	for _, c := range cs {
+		if c.Mobile != "" && len(out) < 2 {
+			out = append(out, c.Name+" "+c.Mobile)
+		}
+	}
+	if len(out) == 0 {
+		return "the owner (no number is known)"
+	}
+	return strings.Join(out, ", ")
 }
 
 type checkAnswerCmd struct {

@@ -333,6 +333,8 @@ type checkRow struct {
 	By       string             `json:"by"`
 	At       models.Instant     `json:"answered_at"`
 	AskOn    models.Date        `json:"ask_on"`
+
+	RingSince models.Date `json:"ring_since"` // nobody answered: somebody is to ring
 }
 
 func jobJSON(w models.WholeJob) jobRow {

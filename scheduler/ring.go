@@ -1,0 +1,94 @@
+package scheduler
+
+import (
+	"cmp"
+	"context"
+	"slices"
+	"time"
+
+	"example.org/roundsman/models"
+	"example.org/roundsman/scheduler/job"
+	"example.org/roundsman/scheduler/usage"
+)
+
+// Call is an owner check that nobody answered, though it was asked as often
+// as is decent or could be asked of nobody: somebody of the shop is to ring.
+type Call struct {
+	Owner    models.Owner
+	Contacts []models.Contact // all of the owner, those who get notices first
+	Check    models.OwedCheck
+	Since    models.Date
+}
+
+// Calls gives the calls that are to be made at a time about checks, the
+// longest owed first. It stores nothing.
+func Calls(ctx context.Context, st Store, m Manners, at time.Time) ([]Call, error) {
+	today := models.DateOf(at.In(m.Zone))
+	all, err := st.OwedChecks(ctx, nil, models.CheckOwner)
+	if err != nil || len(all) == 0 {
+		return nil, err
+	}
+	owed := map[string][]models.OwedCheck{}
+	var ids, owners []string
+	for _, o := range all {
+		if len(owed[o.Machine.ID]) == 0 {
+			ids, owners = append(ids, o.Machine.ID), append(owners, o.Machine.Owner)
+		}
+		owed[o.Machine.ID] = append(owed[o.Machine.ID], o)
+	}
+	slices.Sort(owners)
+	people, err := st.People(ctx, slices.Compact(owners), today)
+	if err != nil {
+		return nil, err
+	}
+	notices, err := st.NoticesOf(ctx, ids)
+	if err != nil {
+		return nil, err
+	}
+	told := map[string][]models.Notice{}
+	for _, n := range notices {
+		told[n.Machine] = append(told[n.Machine], n)
+	}
+	last, err := st.LastEntry(ctx)
+	if err != nil {
+		return nil, err
+	}
+	ref, err := profileFor(ctx, st, models.InstantOf(at), today, last)
+	if err != nil {
+		return nil, err
+	}
+	fit, _, err := loadProfile(ctx, st, ref)
+	if err != nil {
+		return nil, err
+	}
+	hs, err := st.Histories(ctx, ids, models.Window{AsOf: today})
+	if err != nil {
+		return nil, err
+	}
+	var out []Call
+	for _, h := range hs {
+		p := people[h.Machine.Owner]
+		screened := usage.Screen(h)
+		asking := job.OwnerAsks(job.AskInput{
+			Owed: owed[h.Machine.ID], Use: usage.Fit(&screened, fit), Scale: &screened, Recipients: recipientsOf(p),
+			Language: m.Language, Told: told[h.Machine.ID], Today: today,
+			DateOf: func(i models.Instant) models.Date { return models.DateOf(i.Time().In(m.Zone)) },
+		})
+		for _, r := range asking.Ring {
+			out = append(out, Call{Owner: p.Owner, Contacts: contactsOf(p), Check: r.Check, Since: r.Since})
+		}
+	}
+	slices.SortStableFunc(out, func(a, b Call) int { return cmp.Compare(a.Since, b.Since) })
+	return out, nil
+}
+
+// contactsOf gives an owner's contacts, those who get notices first.
+func contactsOf(p models.People) []models.Contact {
+	out := recipientsOf(p)
+	for _, c := range p.People {
+		if !slices.ContainsFunc(out, func(o models.Contact) bool { return o.ID == c.Contact.ID }) {
+			out = append(out, c.Contact)
+		}
+	}
+	return out
+}
