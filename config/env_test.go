@@ -102,7 +102,7 @@ var envValues = []struct{ key, text, want string }{
 
 // Every key has a variable that sets it, whatever the file says.
 func TestEveryKeyFromTheEnvironment(t *testing.T) {
-	env := []string{"HOME=/home/ridge", "ROUNDSMAN_PEERS=all", "ROUNDSMAN_TEST_ANYTHING=1", "roundsman_shop_name=ignored"}
+	env := []string{"HOME=/home/ridge", "ROUNDSMAN_PEERS=all", "ROUNDSMAN_NODE_PEERS=/peers", "ROUNDSMAN_TEST_ANYTHING=1", "roundsman_shop_name=ignored"}
 	covered := map[string]string{"database.path": "alone, for it stands against database.dsn"}
 	for _, v := range envValues {
 		env = append(env, config.Env()[v.key]+"="+v.text)

@@ -27,8 +27,8 @@ const (
 )
 
 // otherEnv lists the variables with the program's prefix that set nothing
-// here: ROUNDSMAN_PEERS says which peers the tests must find.
-var otherEnv = []string{"ROUNDSMAN_PEERS"}
+// here: they say which peers the tests must find, and where.
+var otherEnv = []string{"ROUNDSMAN_PEERS", "ROUNDSMAN_NODE_PEERS"}
 
 // ReadFile reads a whole file; os.ReadFile is one.
 type ReadFile func(name string) ([]byte, error)
