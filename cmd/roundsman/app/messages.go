@@ -74,7 +74,11 @@ func (a *App) courier(clock models.Clock, t texts) (*notify.Courier, error) {
 	}
 	c.Add(mailChannel, limits(s.Mail.Parallel, s.Mail.PerMinute, s.Mail.Host == ""))
 	if t.channel != nil {
-		c.Add(t.channel, limits(1, s.SMS.PerMinute, s.SMS.Kind == "spool"))
+		parallel := 1
+		if s.SMS.Kind == "smpp" { // answers come in any order: keep the window filled
+			parallel = min(s.SMS.SMPP.Window, mostTexts)
+		}
+		c.Add(t.channel, limits(parallel, s.SMS.PerMinute, s.SMS.Kind == "spool"))
 	}
 	return c, nil
 }
@@ -119,6 +123,9 @@ func waits(first, most time.Duration) []time.Duration {
 	}
 	return append(out, most)
 }
+
+// mostTexts bounds the batches of texts that are sent side by side.
+const mostTexts = 8
 
 // limits gives a channel's limits; a folder needs none.
 func limits(parallel, perMinute int, folder bool) notify.Limits {
