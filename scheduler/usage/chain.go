@@ -288,6 +288,7 @@ func (b *bench) window(i int, other *bench) (w window, ok bool) {
 			share = float64(l.on-p.on) / float64(n.on-p.on)
 		}
 		w.close(n.value, share)
+		w.after = b.usual(float64(n.on - l.on))
 	}
 	b.hear(&w, i, before, after, other)
 	return w, true

@@ -67,20 +67,6 @@ func (s *season) op(day float64) float64 {
 	return n*yearDays + c + (f-float64(i))*(s.cum[i+1]-c)
 }
 
-// day is the inverse of op.
-func (s *season) day(op float64) float64 {
-	n := math.Floor(op / yearDays)
-	r := op - n*yearDays
-	i := 0
-	for step := 16; step > 0; step >>= 1 {
-		if i+step < bins && s.cum[i+step] <= r {
-			i += step
-		}
-	}
-	f := (r - s.cum[i]) / (s.cum[i+1] - s.cum[i])
-	return newYear2000 + (n+(float64(i)+f)/bins)*yearDays
-}
-
 // seeds are the seasons that the fitting begins with and leans on while a
 // fleet tells little: even use, soft and hard single seasons around the year,
 // and two seasons a year. Their form is the von Mises density, the circular

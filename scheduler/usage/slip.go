@@ -92,6 +92,7 @@ type window struct {
 	scale     float64 // usual use in the time since the one before
 	other     float64 // value that the machine's other meter speaks for
 	spread    float64 // standard deviation of other; 0: the other meter is silent
+	after     float64 // usual use in the time until the one after
 	norm      float64 // log of the beta density's factor; see close
 }
 
@@ -100,6 +101,7 @@ type window struct {
 const (
 	together = 6.0
 	uneven   = 0.3
+	leapt    = 0.25
 )
 
 // close gives the window its far side: a later look, and the share of the time
@@ -131,6 +133,8 @@ func (w *window) density(v float64) float64 {
 		f := math.Min(math.Max((v-w.low+fallSlack)/span, 1e-3), 1-1e-3)
 		a, b := together*w.share, together*(1-w.share)
 		d = (uneven + (1-uneven)*math.Exp(w.norm+a*math.Log(f)+b*math.Log(1-f))) / span
+		// A leap between the looks around may have come on either side.
+		d += leapt * (ahead((v-w.low)/w.scale)/w.scale + ahead((w.high-v)/w.after)/w.after)
 	}
 	if w.spread > 0 {
 		// Student's t with 4 degrees of freedom about the other meter's word.
