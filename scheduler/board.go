@@ -23,15 +23,7 @@ type BoardLine struct {
 // come into service yet is left out.
 func Board(ctx context.Context, st Store, m Manners, at time.Time) ([]BoardLine, error) {
 	today := models.DateOf(at.In(m.Zone))
-	last, err := st.LastEntry(ctx)
-	if err != nil {
-		return nil, err
-	}
-	ref, err := profileFor(ctx, st, models.InstantOf(at), today, last)
-	if err != nil {
-		return nil, err
-	}
-	fit, _, err := loadProfile(ctx, st, ref)
+	p, err := profileAt(ctx, st, models.InstantOf(at), today)
 	if err != nil {
 		return nil, err
 	}
@@ -45,7 +37,7 @@ func Board(ctx context.Context, st Store, m Manners, at time.Time) ([]BoardLine,
 	flush := func() error {
 		more, err := boardOf(ctx, st, batch, func(h models.History, told []models.Notice) []models.Forecast {
 			s := usage.Screen(h)
-			return forecasts(h, &s, usage.Fit(&s, fit), book, ref.Number, corrections(told), today)
+			return forecasts(h, &s, usage.Fit(&s, p.fit), book, p.number, corrections(told), today)
 		}, today)
 		batch = batch[:0]
 		lines = append(lines, more...)
@@ -91,13 +83,9 @@ func boardOf(ctx context.Context, st Store, hs []models.History,
 	if err != nil {
 		return nil, err
 	}
-	notices, err := st.NoticesOf(ctx, ids)
+	told, err := toldOf(ctx, st, ids)
 	if err != nil {
 		return nil, err
-	}
-	told := make(map[string][]models.Notice)
-	for _, n := range notices {
-		told[n.Machine] = append(told[n.Machine], n)
 	}
 	sights := lookAt(ctx, hs, 2, func(h models.History) sight {
 		return sight{forecasts: work(h, told[h.Machine.ID])}

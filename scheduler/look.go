@@ -152,13 +152,8 @@ func (l *looker) load(ctx context.Context, ids, owners []string) (in batchInput,
 	if in.people, err = l.Store.People(ctx, owners, today); err != nil {
 		return in, err
 	}
-	notices, err := l.Store.NoticesOf(ctx, ids)
-	if err != nil {
+	if in.told, err = toldOf(ctx, l.Store, ids); err != nil {
 		return in, err
-	}
-	in.told = make(map[string][]models.Notice, len(ids))
-	for _, n := range notices {
-		in.told[n.Machine] = append(in.told[n.Machine], n)
 	}
 	owed, err := l.Store.OwedChecks(ctx, ids, models.CheckOwner)
 	if err != nil {

@@ -24,15 +24,7 @@ type Prospect struct {
 // stores nothing.
 func ProspectOf(ctx context.Context, st Store, m Manners, machine string, at time.Time) (Prospect, error) {
 	p := Prospect{Today: models.DateOf(at.In(m.Zone))}
-	last, err := st.LastEntry(ctx)
-	if err != nil {
-		return p, err
-	}
-	ref, err := profileFor(ctx, st, models.InstantOf(at), p.Today, last)
-	if err != nil {
-		return p, err
-	}
-	fit, _, err := loadProfile(ctx, st, ref)
+	pr, err := profileAt(ctx, st, models.InstantOf(at), p.Today)
 	if err != nil {
 		return p, err
 	}
@@ -48,7 +40,7 @@ func ProspectOf(ctx context.Context, st Store, m Manners, machine string, at tim
 	if err != nil {
 		return p, err
 	}
-	told, err := st.NoticesOf(ctx, []string{machine})
+	told, err := toldOf(ctx, st, []string{machine})
 	if err != nil {
 		return p, err
 	}
@@ -60,8 +52,8 @@ func ProspectOf(ctx context.Context, st Store, m Manners, machine string, at tim
 	book := interval.NewBook(rules)
 	p.Rules = book.For(p.History.Machine)
 	p.Screened = usage.Screen(p.History)
-	p.Use = usage.Fit(&p.Screened, fit)
-	p.Forecasts = forecasts(p.History, &p.Screened, p.Use, book, ref.Number, corrections(told), p.Today)
+	p.Use = usage.Fit(&p.Screened, pr.fit)
+	p.Forecasts = forecasts(p.History, &p.Screened, p.Use, book, pr.number, corrections(told[machine]), p.Today)
 	for i := range p.Forecasts {
 		f := &p.Forecasts[i]
 		f.Reason = interval.ReasonOn(*f, p.Today)

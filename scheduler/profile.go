@@ -108,3 +108,32 @@ func keepProfile(ctx context.Context, st Store, ref profileRef) (*usage.Profile,
 	err = st.SaveProfile(ctx, models.Profile{Number: ref.Number, LastEntry: ref.LastEntry, Body: body})
 	return p, err
 }
+
+// profileAt gives the profile that forecasts asked for at a time lean on: the
+// one in force, or the one that a round held then would fit.
+func profileAt(ctx context.Context, st Store, at models.Instant, today models.Date) (profile, error) {
+	last, err := st.LastEntry(ctx)
+	if err != nil {
+		return profile{}, err
+	}
+	ref, err := profileFor(ctx, st, at, today, last)
+	if err != nil {
+		return profile{}, err
+	}
+	fit, _, err := loadProfile(ctx, st, ref)
+	return profile{ref.Number, fit}, err
+}
+
+// toldOf gives all notices on machines, by machine and in the order of
+// writing.
+func toldOf(ctx context.Context, facts Facts, machines []string) (map[string][]models.Notice, error) {
+	ns, err := facts.NoticesOf(ctx, machines)
+	if err != nil {
+		return nil, err
+	}
+	told := make(map[string][]models.Notice, len(machines))
+	for _, n := range ns {
+		told[n.Machine] = append(told[n.Machine], n)
+	}
+	return told, nil
+}

@@ -41,23 +41,11 @@ func Calls(ctx context.Context, st Store, m Manners, at time.Time) ([]Call, erro
 	if err != nil {
 		return nil, err
 	}
-	notices, err := st.NoticesOf(ctx, ids)
+	told, err := toldOf(ctx, st, ids)
 	if err != nil {
 		return nil, err
 	}
-	told := map[string][]models.Notice{}
-	for _, n := range notices {
-		told[n.Machine] = append(told[n.Machine], n)
-	}
-	last, err := st.LastEntry(ctx)
-	if err != nil {
-		return nil, err
-	}
-	ref, err := profileFor(ctx, st, models.InstantOf(at), today, last)
-	if err != nil {
-		return nil, err
-	}
-	fit, _, err := loadProfile(ctx, st, ref)
+	pr, err := profileAt(ctx, st, models.InstantOf(at), today)
 	if err != nil {
 		return nil, err
 	}
@@ -70,7 +58,7 @@ func Calls(ctx context.Context, st Store, m Manners, at time.Time) ([]Call, erro
 		p := people[h.Machine.Owner]
 		screened := usage.Screen(h)
 		asking := job.OwnerAsks(job.AskInput{
-			Owed: owed[h.Machine.ID], Use: usage.Fit(&screened, fit), Scale: &screened, Recipients: recipientsOf(p),
+			Owed: owed[h.Machine.ID], Use: usage.Fit(&screened, pr.fit), Scale: &screened, Recipients: recipientsOf(p),
 			Language: m.Language, Told: told[h.Machine.ID], Today: today,
 			DateOf: func(i models.Instant) models.Date { return models.DateOf(i.Time().In(m.Zone)) },
 		})
