@@ -196,7 +196,7 @@ func Defaults() Settings {
 		Rounds:   Rounds{At: []models.TimeOfDay{models.At(7, 0)}, MaxDays: 7},
 		Plan: Plan{
 			OpenMinutes: []int{480, 480, 480, 480, 480, 0, 0}, Bays: 1, Technicians: 1, Days: 60, Calendar: "days", BringAt: models.At(8, 0),
-			LaborCents: 9500, PartsCents: 3000, TransportCents: 6000, DowntimeCents: 4000, LateCents: 200, MoveCents: 2500,
+			LaborCents: 9500, PartsCents: 3000, TransportCents: 6000, DowntimeCents: 4000, LateCents: 100, MoveCents: 2500,
 		},
 		Messages: Messages{
 			QuietFrom: models.At(20, 0), QuietTo: models.At(8, 0), OnSundays: true, OnHolidays: true,

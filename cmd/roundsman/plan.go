@@ -44,7 +44,7 @@ type planFlags struct {
 
 // planSteps is how long a plan is searched for: the same steps give the same
 // plan on every machine, so that a plan does not change by itself.
-const planSteps = 600
+const planSteps = 400
 
 // planner readies the planner, the time and the days that the flags say.
 func (f planFlags) planner(c *call, a *app.App) (*scheduler.Planner, time.Time, scheduler.Span, error) {

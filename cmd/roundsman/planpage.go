@@ -274,8 +274,14 @@ func (p planPage) summary(w io.Writer) {
 		}
 	}
 	say := fmt.Sprintf("%s from %s to %s, %d agreed", plural(len(p.plan.Stops), "visit", "visits"), p.plan.From, p.plan.Until, agreed)
-	if p.plan.Bound > 0 {
+	switch {
+	case p.plan.Bound <= 0:
+	case p.plan.Gap < 0.0005:
+		say += "; proven to be the best possible"
+	default:
 		say += fmt.Sprintf("; proven within %.1f %% of the best possible", 100*p.plan.Gap)
 	}
-	fmt.Fprintln(w, say+".")
+	for _, line := range wrap(say+".", p.width) {
+		fmt.Fprintln(w, line)
+	}
 }

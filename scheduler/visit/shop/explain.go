@@ -55,11 +55,14 @@ func (d *Draft) whyDay(t *table, s *Stop, lo, hi int, free []int) string {
 	after := slices.ContainsFunc(free, func(f int) bool { return f > day })
 	before := slices.ContainsFunc(free, func(f int) bool { return f < day })
 	m := t.machines[s.visit.Machine]
+	afterNote, isAfter := d.nextTo(m, day, -1, free)
 	switch {
 	case s.Standing == StandingAgreed && s.Visit.ByHand:
 		return "agreed, the day was picked by hand"
 	case s.Standing == StandingAgreed:
 		return "agreed with the owner"
+	case isAfter && !before:
+		return "first open day after " + afterNote
 	case !after && d.isBar(t, s, hi):
 		return "last open day before the season"
 	case !before && d.parts(t, s, lo) && day > d.first():
@@ -72,8 +75,8 @@ func (d *Draft) whyDay(t *table, s *Stop, lo, hi int, free []int) string {
 	if note, ok := d.nextTo(m, day, 1, free); ok {
 		return "last open day before " + note
 	}
-	if note, ok := d.nextTo(m, day, -1, free); ok && due <= day {
-		return "first open day after " + note
+	if isAfter && due <= day {
+		return "first open day after " + afterNote
 	}
 	switch {
 	case day == due:
