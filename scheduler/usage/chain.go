@@ -23,6 +23,7 @@ type bench struct {
 	c     *scale
 	looks []look
 	rate  float64 // usual use a day, true units
+	calm  float64 // the same from one look to the next, untouched by one leap
 	turns []float64
 	top   float64 // what the meter turns over at, true units; 0: not known
 
@@ -131,9 +132,9 @@ func (b *bench) chain(keep []bool, turn []float64) float64 {
 // weeks apart, of the trusted ones where there are enough, but not far under
 // their overall rate, for seasonal machines rest most of the time.
 func usualRate(meter models.Meter, ls []look) float64 {
-	least, unknown := 0.03, 2.0
+	least, unknown := leastRate(meter), 2.0
 	if meter == models.Odometer {
-		least, unknown = 0.3, 20
+		unknown = 20
 	}
 	var trusted []look
 	for _, l := range ls {
@@ -158,6 +159,25 @@ func usualRate(meter models.Meter, ls []look) float64 {
 		}
 	}
 	return math.Max(least, median(slopes))
+}
+
+// leastRate is the least use a day that is taken for usual.
+func leastRate(meter models.Meter) float64 {
+	if meter == models.Odometer {
+		return 0.3
+	}
+	return 0.03
+}
+
+// calmRate is the median use a day from one look to the next.
+func calmRate(meter models.Meter, ls []look) float64 {
+	var slopes []float64
+	for i := 1; i < len(ls); i++ {
+		if dt := float64(ls[i].on - ls[i-1].on); dt > 0 {
+			slopes = append(slopes, (ls[i].value-ls[i-1].value)/dt)
+		}
+	}
+	return math.Max(leastRate(meter), median(slopes))
 }
 
 // median of a list, 0 for none; it sorts the list.

@@ -17,7 +17,7 @@ func judge(h models.History) []*bench {
 		}
 		looks := collect(h, meter)
 		c := newScale(h, meter, looks)
-		b := &bench{c: &c, looks: looks, rate: usualRate(meter, looks)}
+		b := &bench{c: &c, looks: looks, rate: usualRate(meter, looks), calm: calmRate(meter, looks)}
 		b.settle()
 		bs = append(bs, b)
 	}
@@ -44,8 +44,8 @@ func judge(h models.History) []*bench {
 // sureSlip is the odds of slip to use from which a look that fits in the chain
 // is doubted. To doubt a good reading costs one question and hardly moves a
 // date; to keep a wrong one moves it by months. So the odds are set low, where
-// about one good reading in 250 is doubted.
-const sureSlip = 0.015
+// about one good reading in 300 is doubted.
+const sureSlip = 0.0115
 
 // sureLast is the same for a look that none follows and no other meter speaks
 // for: a busy month looks like a slip there, and the next reading will tell.
@@ -66,6 +66,9 @@ func (b *bench) slips(other *bench) {
 		if !ok {
 			continue
 		}
+		if b.agrees(i, &w) {
+			continue
+		}
 		good := w.density(l.value)
 		_, _, bad := w.explain(b.c, l)
 		bad += b.asHours(l, other)
@@ -80,6 +83,25 @@ func (b *bench) slips(other *bench) {
 			l.kept = false
 		}
 	}
+}
+
+// agrees says whether a look stands with the two kept after it and leaps from
+// the one before: three that agree are hardly all wrong.
+func (b *bench) agrees(i int, w *window) bool {
+	l := &b.looks[i]
+	if math.IsInf(w.high, 1) || w.high-l.value > w.after {
+		return false
+	}
+	before, next := b.around(i)
+	if l.value-w.low < 12*b.calm*(float64(l.on-b.looks[before].on)+12) {
+		return false
+	}
+	_, third := b.around(next)
+	if third < 0 {
+		return false
+	}
+	n, t := &b.looks[next], &b.looks[third]
+	return t.value-n.value < 2*b.usual(float64(t.on-n.on))
 }
 
 // asHours gives the density with which the machine's hours, entered in the

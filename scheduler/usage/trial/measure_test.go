@@ -93,7 +93,7 @@ func simpleDates(f *folder, h models.History, c Case) map[string]float64 {
 	for name := range simpleRates {
 		out[name] = end
 	}
-	for _, l := range Limits(&s, last, v) {
+	for _, l := range Limits(usage.Fit(&s, nil), &s, last, v) {
 		var path series
 		for _, p := range s.Of(l.Meter) {
 			path.add(float64(p.On), p.Value)

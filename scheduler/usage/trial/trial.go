@@ -181,7 +181,7 @@ func (r *runner) answer(c Case) Answer {
 		return a
 	}
 	a.OK = true
-	a.Early, a.Due, a.Late = dates(p.model, Limits(&p.modelS, last, v), calendarLimit(h, last, v.Months), c.AsOf)
+	a.Early, a.Due, a.Late = dates(p.model, Limits(p.model, &p.modelS, last, v), calendarLimit(h, last, v.Months), c.AsOf)
 	return a
 }
 
@@ -198,9 +198,9 @@ func lastDone(h models.History, item string) *models.Service {
 
 // Limits gives the true values at which an interval ends: from the last
 // service, or from the machine's start when it was never done. Where the
-// service does not say what a meter showed, the likely value of that day is
-// not guessed here: the limit is left out.
-func Limits(s *usage.Screened, last *models.Service, v Interval) []usage.Limit {
+// service does not say what a meter showed, its likely value on that day
+// stands in; a machine of unknown start has no limit until the first service.
+func Limits(m *usage.Model, s *usage.Screened, last *models.Service, v Interval) []usage.Limit {
 	var out []usage.Limit
 	for _, x := range []struct {
 		meter models.Meter
@@ -210,8 +210,11 @@ func Limits(s *usage.Screened, last *models.Service, v Interval) []usage.Limit {
 			continue
 		}
 		shown, on := s.Machine.Start(x.meter), s.Machine.InService.AddDays(-1)
-		if last != nil && last.Value(x.meter).Known {
+		if last != nil {
 			shown, on = last.Value(x.meter), last.At
+			if likely, ok := m.At(x.meter, on); ok && !shown.Known {
+				out = append(out, usage.Limit{Meter: x.meter, Target: likely.Likely + x.every.F})
+			}
 		}
 		if !shown.Known {
 			continue
