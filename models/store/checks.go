@@ -25,19 +25,26 @@ func (s *Store) CheckDefs(ctx context.Context) ([]models.CheckDef, error) {
 // shop again since and was handed over once more: nobody is asked about a
 // repair that a later visit has seen.
 func (s *Store) OwedChecks(ctx context.Context, machines []string, kind models.CheckKind) (out []models.OwedCheck, err error) {
+	// Written out without the views, with the order of the joins fixed, and with
+	// +l.state so that the machine's index is taken and not that of the state: a
+	// round asks this for every batch of machines.
+	from, args := "jobs j", []any{}
+	if machines != nil {
+		from, args = "json_each(?) m CROSS JOIN jobs j ON j.machine = m.value", append(args, jsonList(machines))
+	}
+	query := `SELECT c.* FROM ` + from + ` CROSS JOIN checks c ON c.job = j.job AND c.turn = j.turn
+		WHERE j.state <> 'withdrawn' AND (c.kind = 'owner' OR j.state <> 'handed over') AND (c.kind = ? OR ? = '')
+			AND NOT EXISTS (SELECT 1 FROM jobs n WHERE n.replaces = j.id)
+			AND NOT EXISTS (SELECT 1 FROM checks n WHERE n.replaces = c.id)
+			AND ifnull((SELECT a.result FROM check_answers a WHERE a.check_no = c.check_no
+				ORDER BY a.answered_at DESC, a.id DESC LIMIT 1), 'none') IN ('none', iif(c.kind = 'bench', 'not ok', 'none'))
+			AND NOT (c.kind = 'owner' AND c.from_on <> '' AND EXISTS (SELECT 1 FROM jobs l
+				WHERE l.machine = j.machine AND +l.state = 'handed over' AND l.handed_on > c.from_on
+					AND NOT EXISTS (SELECT 1 FROM jobs n WHERE n.replaces = l.id)))
+		ORDER BY j.machine, CAST(c.check_no AS INTEGER), c.check_no`
 	err = s.view(ctx, func(tx *gorm.DB) error {
-		q := tx.Table("checks_now AS c").Select("c.*").Joins("JOIN jobs_now j ON j.job = c.job").
-			Where("c.open AND c.turn = j.turn AND j.state <> 'withdrawn' AND (c.kind = 'owner' OR j.state <> 'handed over')").
-			Where("NOT (c.kind = 'owner' AND c.from_on <> '' AND EXISTS (SELECT 1 FROM jobs_now l WHERE l.machine = j.machine AND l.state = 'handed over' AND l.handed_on > c.from_on))").
-			Order("j.machine, CAST(c.check_no AS INTEGER), c.check_no")
-		if machines != nil {
-			q = q.Where("j.machine IN (SELECT value FROM json_each(?))", jsonList(machines))
-		}
-		if kind != "" {
-			q = q.Where("c.kind = ?", kind)
-		}
 		var checks []models.Check
-		if err := q.Find(&checks).Error; err != nil {
+		if err := tx.Raw(query, append(args, kind, kind)...).Scan(&checks).Error; err != nil {
 			return err
 		}
 		out, err = owed(tx, checks)

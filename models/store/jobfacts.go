@@ -1,11 +1,13 @@
 package store
 
 import (
+	"errors"
 	"fmt"
+	"maps"
+	"slices"
 	"strings"
 
 	"gorm.io/gorm"
-	"gorm.io/gorm/clause"
 
 	"example.org/roundsman/models"
 )
@@ -69,12 +71,14 @@ func (w *factWriter) jobs(vs []models.Job, changed map[string]bool) error {
 		return err
 	}
 	latest := byKey(now, key)
+	var handed []models.Job
 	for _, v := range vs {
 		if v.State == models.JobHanded && latest[v.ID].State != models.JobHanded {
-			if err := w.benchDone(v); err != nil {
-				return err
-			}
+			handed = append(handed, v)
 		}
+	}
+	if err := w.benchDone(handed); err != nil {
+		return err
 	}
 	w.done.Jobs, err = putVersions(w, vs, latest, key,
 		func(j *models.Job) *models.Fact { return &j.Fact },
@@ -86,27 +90,39 @@ func (w *factWriter) jobs(vs []models.Job, changed map[string]bool) error {
 	return nil
 }
 
-// benchDone refuses to hand a machine over while a bench check of the job's
+// benchDone refuses to hand machines over while a bench check of the job's
 // present turn is open and no reason is given; it says which.
-func (w *factWriter) benchDone(j models.Job) error {
-	if j.OverrideWhy != "" && j.OverrideBy != "" {
+func (w *factWriter) benchDone(jobs []models.Job) error {
+	bound := map[string]models.Job{} // those without a reason
+	for _, j := range jobs {
+		if j.OverrideWhy == "" || j.OverrideBy == "" {
+			bound[j.ID] = j
+		}
+	}
+	if len(bound) == 0 {
 		return nil
 	}
 	var open []models.Check
-	err := w.tx.Table("checks_now").Where("job = ? AND turn = ? AND kind = ? AND open", j.ID, j.Turn, models.CheckBench).
-		Order(checkOrder).Find(&open).Error
+	err := w.tx.Table("checks_now").Where("job IN (SELECT value FROM json_each(?)) AND kind = ? AND open",
+		jsonList(slices.Sorted(maps.Keys(bound))), models.CheckBench).Order(jobOrder + ", " + checkOrder).Find(&open).Error
 	if err != nil {
-		return fmt.Errorf("reading the open checks of job %s: %w", j.ID, err)
-	}
-	if len(open) == 0 {
-		return nil
+		return fmt.Errorf("reading open checks: %w", err)
 	}
 	var say []string
+	job := ""
 	for _, c := range open {
+		j, ok := bound[c.Job]
+		if !ok || c.Turn != j.Turn || (job != "" && job != j.ID) {
+			continue
+		}
+		job = j.ID
 		say = append(say, fmt.Sprintf("%s (%s)", c.ID, models.Shorten(c.QuestionEN, 60)))
 	}
+	if job == "" {
+		return nil
+	}
 	return models.Errorf(models.CodeConflict, "answer them, or give a reason and a name",
-		"job %s cannot be handed over while a bench check is open: %s", j.ID, strings.Join(say, "; "))
+		"job %s cannot be handed over while a bench check is open: %s", job, strings.Join(say, "; "))
 }
 
 func (w *factWriter) jobLines(vs []models.JobLine, changed map[string]bool) error {
@@ -193,7 +209,7 @@ func (w *factWriter) checks(vs []models.Check, changed map[string]bool) error {
 	return nil
 }
 
-func (w *factWriter) checkAnswers(vs []models.CheckAnswer, changed map[string]bool) error {
+func (w *factWriter) checkAnswers(vs []models.CheckAnswer, changed map[string]bool) (err error) {
 	if len(vs) == 0 {
 		return nil
 	}
@@ -203,17 +219,22 @@ func (w *factWriter) checkAnswers(vs []models.CheckAnswer, changed map[string]bo
 		return err
 	}
 	known := byKey(checks, func(c models.Check) string { return c.ID })
+	st, err := w.prepare(`INSERT INTO check_answers (entry, check_no, answered_at, result, words, said_by)
+		VALUES (?, ?, ?, ?, ?, ?) ON CONFLICT DO NOTHING`)
+	if err != nil {
+		return fmt.Errorf("writing answers to checks: %w", err)
+	}
+	defer func() { err = errors.Join(err, st.Close()) }()
 	for _, v := range vs {
 		check, ok := known[v.Check]
 		if !ok {
 			return models.Errorf(models.CodeConflict, "record the check with its answers", "an answer names the check %s, which is not recorded", v.Check)
 		}
-		v.Fact = models.Fact{Entry: w.entry}
-		res := w.tx.Clauses(clause.OnConflict{DoNothing: true}).Create(&v)
-		if res.Error != nil {
-			return fmt.Errorf("writing the answer to check %s: %w", v.Check, res.Error)
+		row, err := insert(w.ctx, st, w.entry, v.Check, v.At, v.Result, v.Words, v.By)
+		if err != nil {
+			return fmt.Errorf("writing the answer to check %s: %w", v.Check, err)
 		}
-		if res.RowsAffected == 0 {
+		if row == 0 {
 			w.done.CheckAnswers.Same++
 			continue
 		}
@@ -238,6 +259,7 @@ func (w *factWriter) jobsAgree(changed map[string]bool) error {
 		return err
 	}
 	known := byKey(now, func(j models.Job) string { return j.ID })
+	var handed []models.Job
 	for _, id := range ids {
 		j, ok := known[id]
 		if !ok {
@@ -245,10 +267,8 @@ func (w *factWriter) jobsAgree(changed map[string]bool) error {
 		}
 		w.touched[j.Machine] = true
 		if j.State == models.JobHanded && j.Entry == w.entry && j.Replaces == nil {
-			if err := w.benchDone(j); err != nil {
-				return err
-			}
+			handed = append(handed, j) // its checks came after it
 		}
 	}
-	return nil
+	return w.benchDone(handed)
 }
