@@ -2,7 +2,9 @@ package usage
 
 import (
 	"encoding/json"
+	"errors"
 	"fmt"
+	"math"
 )
 
 // Profile is what a fleet teaches, numbered by month (models.ProfileNumber). A
@@ -90,15 +92,65 @@ func (p *Profile) MarshalBinary() ([]byte, error) {
 	return b, nil
 }
 
-// UnmarshalBinary reads the stored form.
+// UnmarshalBinary reads the stored form. What does not fit together is an
+// error, as after a change of the form between versions; the profile is then
+// left as it was, and the caller fits it anew.
 func (p *Profile) UnmarshalBinary(b []byte) error {
-	if err := json.Unmarshal(b, p); err != nil {
+	var q Profile
+	if err := json.Unmarshal(b, &q); err != nil {
 		return fmt.Errorf("reading a usage profile: %w", err)
 	}
-	if len(p.Seasons) == 0 || len(p.Fleet.Weights) != len(p.Seasons) || len(p.Fleet.Rates) != len(p.Seasons) || len(p.Fleet.Spreads) != len(p.Seasons) || len(p.Fleet.Memory) != len(memories) {
-		return fmt.Errorf("reading a usage profile: %d seasons, %d weights, %d memories do not fit together",
-			len(p.Seasons), len(p.Fleet.Weights), len(p.Fleet.Memory))
+	if err := q.check(); err != nil {
+		return fmt.Errorf("reading a usage profile: %w", err)
 	}
-	p.ready()
+	q.ready()
+	*p = q
 	return nil
+}
+
+// errProfile says that the parts of a profile do not fit together.
+var errProfile = errors.New("its parts do not fit together")
+
+// check looks whether the parts fit together.
+func (p *Profile) check() error {
+	if len(p.Seasons) == 0 {
+		return errProfile
+	}
+	for _, s := range p.Seasons {
+		for i := range bins {
+			if !(s[i] >= 0 && s[i+1] > s[i] && s[i+1] <= 2*yearDays) {
+				return errProfile
+			}
+		}
+	}
+	ok := p.Fleet.fits(len(p.Seasons))
+	for _, group := range []map[string]classFit{p.Kinds, p.Classes} {
+		for _, c := range group {
+			ok = ok && c.fits(len(p.Seasons))
+		}
+	}
+	for _, o := range p.Owners {
+		ok = ok && len(o.Weights) == len(p.Seasons) && o.Machines > 0 && math.Abs(o.Busier) < 20
+	}
+	if !ok {
+		return errProfile
+	}
+	return nil
+}
+
+// fits says whether a class is one of so many seasons, with figures in bounds.
+func (c *classFit) fits(seasons int) bool {
+	if len(c.Weights) != seasons || len(c.Rates) != seasons || len(c.Spreads) != seasons || len(c.Memory) != len(memories) {
+		return false
+	}
+	within := func(x []float64, lo, hi float64) bool {
+		for _, v := range x {
+			if !(v >= lo && v <= hi) {
+				return false
+			}
+		}
+		return true
+	}
+	return within(c.Weights, 0, 1) && maxOf(c.Weights) > 1e-2 && within(c.Rates, 1e-9, 1e9) && within(c.Spreads, 1e-3, 1e6) &&
+		within(c.Memory, 0, 1) && maxOf(c.Memory) > 0 && within([]float64{c.Grain, c.Pace}, 1e-6, 1e9)
 }
