@@ -2,7 +2,7 @@ package scheduler
 
 import (
 	"context"
-	"fmt"
+	"strings"
 
 	"example.org/roundsman/models"
 	"example.org/roundsman/notify/inbox"
@@ -74,8 +74,24 @@ func (a *answering) reading(act inbox.Act) bool {
 		r.Standing = models.StandingConfirmed
 	}
 	a.out.Facts.Readings = append(a.out.Facts.Readings, r)
-	a.note(string(act.Kind), act.Machine, fmt.Sprintf("miles %q hours %q on %s", act.Miles, act.Hours, on))
+	a.note(string(act.Kind), act.Machine, meterWords(a.machines[act.Machine], act)+" on "+on.String())
 	return true
+}
+
+// meterWords writes the reading of an act for people: "6120 mi, 412.5 h".
+func meterWords(m models.Machine, act inbox.Act) string {
+	var parts []string
+	if act.Miles.Known {
+		unit := " mi"
+		if m.Meters.Metric() {
+			unit = " km"
+		}
+		parts = append(parts, act.Miles.String()+unit)
+	}
+	if act.Hours.Known {
+		parts = append(parts, act.Hours.String()+" h")
+	}
+	return strings.Join(parts, ", ")
 }
 
 // service records work that was done elsewhere, with the reading that came
@@ -92,7 +108,7 @@ func (a *answering) service(act inbox.Act) bool {
 	for _, item := range act.Items {
 		a.out.Facts.Services = append(a.out.Facts.Services, models.Service{
 			Machine: act.Machine, Item: item, At: on, Miles: act.Miles, Hours: act.Hours})
-		a.note(string(act.Kind), act.Machine, item+" on "+on.String())
+		a.note(string(act.Kind), act.Machine, models.ItemName(item, "en")+" on "+on.String())
 	}
 	return true
 }

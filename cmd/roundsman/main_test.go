@@ -204,7 +204,7 @@ func TestOutboxRetryDropAndSendTest(t *testing.T) {
 func TestReplyCommand(t *testing.T) {
 	db := newDB(t)
 	must(t, db, "import", write(t, books))
-	assert.Contains(t, must(t, db, "reply", "--from", "ada@example.com", "--text", "R1 2700 mi"), "reading M1")
+	assert.Contains(t, must(t, db, "reply", "--from", "ada@example.com", "--text", "R1 2700 mi"), "R1: reading, 2700 mi on ")
 	o := command(t, db, "reply", "--from", "ada@example.com", "--text", "the goat ate it, what now")
 	assert.Equal(t, exitPartial, o.code)
 	assert.Contains(t, must(t, db, "reply", "--list"), "the goat ate it")

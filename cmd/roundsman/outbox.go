@@ -1,17 +1,12 @@
 package main
 
 import (
-	"bufio"
 	"fmt"
 	"strings"
-	"time"
-
-	"github.com/mattn/go-runewidth"
 
 	"example.org/roundsman/cmd/roundsman/app"
 	"example.org/roundsman/models"
 	"example.org/roundsman/models/store"
-	"example.org/roundsman/notify/policy"
 )
 
 type outboxCmd struct {
@@ -60,14 +55,13 @@ func (cmd outboxCmd) Run(c *call) error {
 		if cmd.ID != 0 && len(logs) == 0 {
 			return models.Errorf(models.CodeNotFound, "`roundsman outbox` lists them", "there is no message %d", cmd.ID)
 		}
-		zone := a.Holder.Manners.Zone
 		switch {
 		case cmd.JSON:
 			return printJSON(c.out, outboxJSON(logs))
 		case cmd.ID != 0:
-			return drawMessage(c, logs[0], zone)
+			return drawMessage(c, a, logs[0])
 		}
-		return cmd.draw(c, logs, zone)
+		return cmd.draw(c, a, logs)
 	})
 }
 
@@ -93,117 +87,6 @@ func (cmd outboxCmd) change(c *call, a *app.App) error {
 
 // messageOf picks one message.
 func messageOf(id int64) store.MessageFilter { return store.MessageFilter{ID: id} }
-
-// draw lists messages, one a line.
-func (cmd outboxCmd) draw(c *call, logs []store.MessageLog, zone *time.Location) error {
-	if len(logs) == 0 {
-		_, err := fmt.Fprintln(c.out, "No messages.")
-		return err
-	}
-	width, ok := terminalWidth(c.out)
-	if !ok {
-		width = 1 << 16
-	}
-	w := bufio.NewWriter(c.out)
-	fmt.Fprintf(w, "%5s  %-8s %-16s  %-5s %-28s  %s\n", "NO.", "STATE", "QUEUED", "BY", "TO", "ABOUT")
-	for _, l := range logs {
-		m := l.Message
-		line := fmt.Sprintf("%5d  %-8s %-16s  %-5s %-28s  %s", m.ID, m.State, localTime(m.QueuedAt, zone), m.Channel,
-			runewidth.Truncate(m.Address, 28, "…"), about(l))
-		fmt.Fprintln(w, strings.TrimRight(runewidth.Truncate(line, width, "…"), " "))
-		if why := waiting(m, zone); why != "" {
-			fmt.Fprintf(w, "       %s\n", why)
-		}
-	}
-	return w.Flush()
-}
-
-// about says in few words what a message tells.
-func about(l store.MessageLog) string {
-	if len(l.Notices) == 0 {
-		return string(l.Message.Purpose)
-	}
-	var parts []string
-	for _, n := range l.Notices {
-		parts = append(parts, fmt.Sprintf("%s %s %s", n.Machine, n.Item, n.Stage))
-	}
-	return strings.Join(parts, "; ")
-}
-
-// waiting says why a message has not gone, or how it ended.
-func waiting(m models.Message, zone *time.Location) string {
-	switch m.State {
-	case models.MessageQueued:
-		if m.Why == policy.ReasonMayGo || m.Why == "" {
-			return "waits for the service to send it, from " + localTime(m.NotBefore, zone)
-		}
-		return fmt.Sprintf("waits until %s: %s", localTime(m.NotBefore, zone), m.Why)
-	case models.MessageFailed, models.MessageDropped:
-		return fmt.Sprintf("%s after %s: %s", m.State, plural(m.Tries, "try", "tries"), m.Why)
-	}
-	if m.InDoubt {
-		return "a try ended without an answer; it may have gone twice"
-	}
-	return ""
-}
-
-// localTime writes a moment in the shop's zone.
-func localTime(i models.Instant, zone *time.Location) string {
-	if i.IsZero() {
-		return "-"
-	}
-	return i.Time().In(zone).Format("2006-01-02 15:04")
-}
-
-// drawMessage shows one message whole.
-func drawMessage(c *call, l store.MessageLog, zone *time.Location) error {
-	m := l.Message
-	w := bufio.NewWriter(c.out)
-	fmt.Fprintf(w, "Message %d, %s by %s to %s (contact %s), queued %s\n", m.ID, m.State, m.Channel, m.Address, m.Contact, localTime(m.QueuedAt, zone))
-	if why := waiting(m, zone); why != "" {
-		fmt.Fprintln(w, why)
-	}
-	for _, n := range l.Notices {
-		fmt.Fprintf(w, "  tells: %s %s %s, due %s (%s)\n", n.Machine, n.Item, n.Stage, n.DueOn, n.Why)
-	}
-	for _, a := range l.Attempts {
-		fmt.Fprintf(w, "  try %d at %s: %s %s %s\n", a.Number, localTime(a.EndedAt, zone), a.Outcome, a.Code, a.Why)
-	}
-	if !m.Composed.IsZero() {
-		if m.Composed.Subject != "" {
-			fmt.Fprintf(w, "\nSubject: %s\n", m.Composed.Subject)
-		}
-		fmt.Fprintf(w, "\n%s\n", m.Composed.Text)
-	}
-	return w.Flush()
-}
-
-// withheld lists notices that were decided but not sent.
-func (cmd outboxCmd) withheld(c *call, a *app.App) error {
-	ns, err := a.Store.WithheldNotices(c.ctx, max(cmd.Limit, 1))
-	if err != nil {
-		return err
-	}
-	if cmd.JSON {
-		rows := make([]noticeRow, 0, len(ns))
-		for _, n := range ns {
-			rows = append(rows, noticeJSON(n))
-		}
-		return printJSON(c.out, rows)
-	}
-	if len(ns) == 0 {
-		_, err := fmt.Fprintln(c.out, "No notice was withheld.")
-		return err
-	}
-	for _, n := range ns {
-		who := n.Contact
-		if who == "" {
-			who = "owner " + n.Owner
-		}
-		fmt.Fprintf(c.out, "%s  %s: %s %s %s, due %s: %s\n", localTime(n.DecidedAt, a.Holder.Manners.Zone), who, n.Machine, n.Item, n.Stage, n.DueOn, n.Why)
-	}
-	return nil
-}
 
 type noticeRow struct {
 	Owner   string         `json:"owner"`

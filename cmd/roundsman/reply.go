@@ -9,6 +9,7 @@ import (
 	"example.org/roundsman/cmd/roundsman/app"
 	"example.org/roundsman/models"
 	"example.org/roundsman/models/store"
+	"example.org/roundsman/notify/inbox"
 )
 
 type replyCmd struct {
@@ -70,7 +71,7 @@ func (cmd replyCmd) Run(c *call) error {
 		if err != nil {
 			return err
 		}
-		if err := cmd.tell(c, logs[0]); err != nil {
+		if err := cmd.tell(c, a, logs[0]); err != nil {
 			return err
 		}
 		if logs[0].Reply.Person != "" {
@@ -94,21 +95,53 @@ func senderOf(from string) (models.Channel, string, error) {
 	return models.ChannelSMS, from, nil
 }
 
-// tell says what was done on a reply.
-func (cmd replyCmd) tell(c *call, l store.ReplyLog) error {
+// tell says what was done on a reply, and where it stays for a person how to
+// go on.
+func (cmd replyCmd) tell(c *call, a *app.App, l store.ReplyLog) error {
 	if cmd.JSON {
 		return printJSON(c.out, replyJSON(l))
 	}
+	labels, err := machineLabels(c, a)
+	if err != nil {
+		return err
+	}
 	for _, act := range l.Acts {
-		fmt.Fprintln(c.out, strings.TrimRight(fmt.Sprintf("%s %s: %s", act.Act, act.Machine, act.Detail), " :"))
+		fmt.Fprintln(c.out, actWords(act, labels))
 	}
 	if l.Reply.Person != "" {
-		fmt.Fprintf(c.out, "waits for a person: %s (no. %d)\n", l.Reply.Person, l.Reply.ID)
+		fmt.Fprintf(c.out, "Waits for a person: %s (no. %d; `roundsman reply --done %d` once it is dealt with).\n", l.Reply.Person, l.Reply.ID, l.Reply.ID)
 	}
 	if len(l.Acts) == 0 && l.Reply.Person == "" {
-		fmt.Fprintln(c.out, "nothing to do")
+		fmt.Fprintln(c.out, "Nothing to do.")
 	}
 	return nil
+}
+
+// actWords says one thing that was done on a reply: "U-6: reading, 660 h on
+// 2026-10-31".
+func actWords(act models.ReplyAct, labels map[string]string) string {
+	words, detail := act.Act, act.Detail
+	if act.Act == replyAskedBack {
+		words, detail = "asked back "+askedBack[detail], ""
+	}
+	if detail != "" {
+		words += ", " + detail
+	}
+	if act.Machine != "" {
+		return labelOf(labels, act.Machine) + ": " + words
+	}
+	return strings.ToUpper(words[:1]) + words[1:]
+}
+
+// replyAskedBack is the act of a reply that was answered with a question;
+// askedBack says what is asked, by the kind of the question.
+const replyAskedBack = "asked back"
+
+var askedBack = map[string]string{
+	string(inbox.AskMachine): "which machine is meant",
+	string(inbox.AskMeter):   "whether it is miles or hours",
+	string(inbox.AskValue):   "whether the figure is right",
+	string(inbox.AskItem):    "which work was done",
 }
 
 func (cmd replyCmd) list(c *call, a *app.App) error {
@@ -124,6 +157,10 @@ func (cmd replyCmd) list(c *call, a *app.App) error {
 		return printJSON(c.out, rows)
 	}
 	if len(logs) == 0 {
+		if cmd.All {
+			fmt.Fprintln(c.out, "No replies.")
+			return nil
+		}
 		fmt.Fprintln(c.out, "No reply waits for a person.")
 	}
 	for _, l := range logs {

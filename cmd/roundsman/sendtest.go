@@ -62,7 +62,7 @@ func tellTest(c *call, a *app.App, id int64) error {
 	answer := string(m.Why)
 	if n := len(logs[0].Attempts); n > 0 {
 		last := logs[0].Attempts[n-1]
-		answer = fmt.Sprintf("%s %s", last.Code, last.Why)
+		answer = attemptWords(last)
 	}
 	if m.State == models.MessageSent {
 		fmt.Fprintf(c.out, "Sent to %s: %s\n", m.Address, answer)
