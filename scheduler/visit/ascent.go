@@ -13,11 +13,11 @@ type ascent struct {
 	grad   []float64
 	dir    []float64
 	scale  []float64
-	signed int // prices from this place on may be below 0
 	best   int64
 	bestX  []float64
-	target int64 // millicents: the cost of the best plan known
-	theta  float64
+	target int64   // millicents: the cost of the best plan known
+	theta  float64 // length of the steps, in Polyak's
+	next   float64 // with which the next run begins
 	stale  int
 	rounds int
 }
@@ -26,7 +26,7 @@ func newAscent(b *bounder, target int64) *ascent {
 	y := b.newDuals(b.by)
 	n := len(y.all)
 	a := &ascent{b: b, y: y, x: make([]float64, n), bestX: make([]float64, n), dir: make([]float64, n), grad: make([]float64, n),
-		scale: make([]float64, n), best: math.MinInt64, target: target, theta: 1, signed: n - len(y.item) - len(y.trip)}
+		scale: make([]float64, n), best: math.MinInt64, target: target, theta: longest, next: longest}
 	a.guess()
 	return a
 }
@@ -40,7 +40,7 @@ func (a *ascent) guess() {
 		trips += float64(s.units[u].trip+s.units[u].downtime) * 1000 / float64(len(s.units))
 	}
 	likely := max(rate, trips/100) // what a minute may come to cost
-	nt, no, na, nm, ni := len(a.y.tech), len(a.y.out), len(a.y.atom), len(a.y.minute), len(a.y.item)
+	nt, no, na, nm := len(a.y.tech), len(a.y.out), len(a.y.atom), len(a.y.minute)
 	for u := range s.units {
 		unit := &s.units[u]
 		trip := float64(unit.trip+unit.downtime) * 1000
@@ -51,18 +51,6 @@ func (a *ascent) guess() {
 			if na > 0 {
 				a.x[nt+no+at] = max(0, worth-trip/2-rate*float64(unit.work[1<<i]))
 				a.scale[nt+no+at] = min(worth, trip+minutes)
-			}
-			if ni > 0 {
-				from := nt + no + na + nm + int(a.b.itemAt[at])
-				for j := range unit.atoms[i].cost {
-					a.scale[from+j] = min(worth, minutes)
-				}
-			}
-		}
-		if ni > 0 {
-			from := nt + no + na + nm + ni + int(a.b.tripAt[u])
-			for j := range max(0, unit.hi-unit.lo+1) {
-				a.scale[from+int(j)] = trip / 4
 			}
 		}
 	}
@@ -127,7 +115,13 @@ func (a *ascent) bestDuals() *duals {
 }
 
 // patience is how many rounds without a better bound make the steps shorter.
-const patience = 20
+const (
+	patience = 20
+	shorten  = 0.8  // to what part
+	longest  = 2.0  // steps of the first run; each next begins with shorter ones
+	least    = 0.2  // but not with shorter than these
+	shortest = 0.01 // at which a run ends and the next begins from the best prices
+)
 
 // round evaluates the prices and moves them; it gives the bound found.
 func (a *ascent) round() int64 {
@@ -141,9 +135,10 @@ func (a *ascent) round() int64 {
 		copy(a.bestX, a.x)
 	} else if a.stale++; a.stale >= patience {
 		a.stale = 0
-		a.theta *= 0.8
-		if a.theta < 0.002 {
-			a.theta = 0.2
+		a.theta *= shorten
+		if a.theta < shortest {
+			a.next = max(least, a.next*0.7)
+			a.theta = a.next
 			copy(a.x, a.bestX)
 			clear(a.dir)
 			return v
@@ -159,7 +154,7 @@ func (a *ascent) move(v int64) {
 	dot, was := 0.0, 0.0
 	for i := range a.grad {
 		a.grad[i] *= a.scale[i]
-		if a.grad[i] < 0 && a.x[i] <= 0 && i < a.signed {
+		if a.grad[i] < 0 && a.x[i] <= 0 {
 			a.grad[i] = 0
 		}
 		dot += a.grad[i] * a.dir[i]
@@ -182,7 +177,7 @@ func (a *ascent) move(v int64) {
 	t := a.theta * float64(max(a.target-v, 1000)) / norm
 	for i := range a.x {
 		a.x[i] += t * a.dir[i] * a.scale[i]
-		if a.x[i] < 0 && i < a.signed {
+		if a.x[i] < 0 {
 			a.x[i] = 0
 		}
 		a.x[i] = max(-far*a.scale[i], min(far*a.scale[i], a.x[i]))

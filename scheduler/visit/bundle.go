@@ -95,9 +95,6 @@ func (s *shop) dropLeast(atoms []atom) []atom {
 			least = i
 		}
 	}
-	for _, i := range atoms[least].items {
-		s.dropped = append(s.dropped, dropped{i, ReasonTooMany})
-	}
 	return append(atoms[:least], atoms[least+1:]...)
 }
 

@@ -1,19 +1,15 @@
 package visit
 
-import "math/bits"
-
 // The lower bound: Lagrangian relaxation (Geoffrion 1974, "Lagrangean
 // relaxation for integer programming"). What machines share is priced, and
 // any prices give a valid bound, since a plan that keeps the rules pays for no
-// more than there is. There are three ways to take it apart:
+// more than there is. There are two ways to take it apart:
 //
 //   - by machines: each machine is planned alone, exactly, and pays for the
 //     minutes of bays and technicians and the places under limits it takes;
 //   - by bays: each bay is planned alone, exactly, as a timeline of visits
 //     that fills its days like knapsacks, and pays for each item it does,
-//     since an item can be done only once;
-//   - by both: the machines plan as above and the bays too, and each item and
-//     stop on a day has a price at which machines buy it from the bays.
+//     since an item can be done only once.
 //
 // Prices are whole millicents and all sums are integers, so that a bound can
 // be recomputed exactly from stored prices.
@@ -24,7 +20,6 @@ type way string
 const (
 	byMachines way = "machines"
 	byBays     way = "bays"
-	byBoth     way = "both"
 )
 
 // duals are prices in millicents, one after the other in all.
@@ -34,20 +29,16 @@ type duals struct {
 	out    []int64 // [limit*days+day]: a machine out
 	atom   []int64 // by bays: doing an atom, in the order of the units
 	minute []int64 // by machines: [kind*days+day] a minute in a kind of bay
-	item   []int64 // by both: an atom on a day of its window
-	trip   []int64 // by both: a stop of a unit on a day of its window
 }
 
 // newDuals makes prices of 0 for a way.
 func (b *bounder) newDuals(by way) *duals {
-	sizes := []int{b.s.days, len(b.outFree), 0, 0, 0, 0}
+	sizes := []int{b.s.days, len(b.outFree), 0, 0}
 	switch by {
 	case byBays:
 		sizes[2] = b.atoms
 	case byMachines:
 		sizes[3] = len(b.kindRoom)
-	case byBoth:
-		sizes[3], sizes[4], sizes[5] = len(b.kindRoom), b.itemDays, b.tripDays
 	}
 	n := 0
 	for _, k := range sizes {
@@ -55,7 +46,7 @@ func (b *bounder) newDuals(by way) *duals {
 	}
 	y := &duals{all: make([]int64, n)}
 	at := 0
-	for i, part := range []*[]int64{&y.tech, &y.out, &y.atom, &y.minute, &y.item, &y.trip} {
+	for i, part := range []*[]int64{&y.tech, &y.out, &y.atom, &y.minute} {
 		*part = y.all[at : at+sizes[i] : at+sizes[i]]
 		at += sizes[i]
 	}
@@ -81,10 +72,6 @@ type bounder struct {
 	by       way
 
 	kindRoom []int64 // [kind*days+day] minutes of all bays of a kind
-	itemAt   []int32 // by atom: place of the first day of its window in duals.item
-	itemDays int
-	tripAt   []int32 // by unit, in duals.trip
-	tripDays int
 	machines *machineSide
 }
 
@@ -96,14 +83,10 @@ type lockRef struct {
 
 // usage is what the best plans of the parts take of what is priced.
 type usage struct {
-	tech    []int64
-	out     []int32
-	atom    []int32
-	minute  []int64
-	item    []int32 // taken by machines
-	trip    []int32
-	bayItem []int32 // offered by bays
-	bayTrip []int32
+	tech   []int64
+	out    []int32
+	atom   []int32
+	minute []int64
 }
 
 // option is a visit that one day of a timeline may hold.
@@ -122,7 +105,6 @@ type dayTable struct {
 	runs  []run32  // where each unit's options lie in short
 	long  []option
 	kinds []knapsack
-	tmp   []option
 	sums  []int64
 	sets  []uint32
 }
@@ -167,30 +149,12 @@ func newBounder(s *shop, by way, parallel func(int, func(int))) *bounder {
 		b.kindRoom[int(s.bays[i/s.days])*s.days+i%s.days] += int64(max(0, m))
 	}
 	b.use.minute = make([]int64, len(b.kindRoom))
-	if by == byBoth {
-		b.placeDays()
-		b.use.item, b.use.bayItem = make([]int32, b.itemDays), make([]int32, b.itemDays)
-		b.use.trip, b.use.bayTrip = make([]int32, b.tripDays), make([]int32, b.tripDays)
-	}
-	b.machines = newMachineSide(b, by == byBoth)
+	b.machines = newMachineSide(b)
 	return b
 }
 
-// placeDays gives each atom and unit its place among the prices by the day.
-func (b *bounder) placeDays() {
-	for u := range b.s.units {
-		unit := &b.s.units[u]
-		b.tripAt = append(b.tripAt, int32(b.tripDays))
-		b.tripDays += int(max(0, unit.hi-unit.lo+1))
-		for i := range unit.atoms {
-			b.itemAt = append(b.itemAt, int32(b.itemDays))
-			b.itemDays += int(unit.atoms[i].hi - unit.atoms[i].lo + 1)
-		}
-	}
-}
-
 // fixedCost gives the millicents of a stop of one day before its minutes.
-func (b *bounder) fixedCost(u *unit, d int32, y *duals) int64 {
+func (b *bounder) fixedCost(u *unit, d int32) int64 {
 	fixed := (u.trip + u.downtime) * 1000
 	for _, t := range u.told {
 		if t.day == d {
@@ -297,17 +261,12 @@ func (b *bounder) evaluate(y *duals) int64 {
 	for i, m := range y.minute {
 		total += m * b.kindRoom[i]
 	}
-	if b.by != byBays {
+	if b.by == byMachines {
 		total += b.machines.evaluate(y)
-	}
-	if b.by != byMachines {
+	} else {
 		clear(b.use.atom)
-		clear(b.use.bayItem)
-		clear(b.use.bayTrip)
-		if b.by == byBays {
-			clear(b.use.tech)
-			clear(b.use.out)
-		}
+		clear(b.use.tech)
+		clear(b.use.out)
 		b.parallel(len(b.s.openDays), func(i int) { b.fillDay(b.s.openDays[i], y) })
 		total += b.timelines(y)
 	}
@@ -331,12 +290,6 @@ func (b *bounder) gradient(g []float64) {
 	for i, v := range b.use.minute {
 		put(float64(v - b.kindRoom[i]))
 	}
-	for i, v := range b.use.item {
-		put(float64(v - b.use.bayItem[i]))
-	}
-	for i, v := range b.use.trip {
-		put(float64(v - b.use.bayTrip[i]))
-	}
 }
 
 // sumOut prepares the price of being out for each group.
@@ -350,244 +303,6 @@ func (b *bounder) sumOut(y *duals) {
 				price += y.out[int(k)*n+d]
 			}
 			row[d+1] = row[d] + price
-		}
-	}
-}
-
-// fillDay finds the visits that gain on a day at the prices, and fills the
-// knapsacks of each kind of bay.
-func (b *bounder) fillDay(d int32, y *duals) {
-	t := &b.days[d]
-	t.short, t.long, t.runs = t.short[:0], t.long[:0], t.runs[:0]
-	size := int(b.s.open[d]/b.grain) + 1
-	if len(t.sums) < size {
-		t.sums, t.sets = make([]int64, size), make([]uint32, size)
-	}
-	for _, u := range b.active[d] {
-		b.offers(t, d, u, y)
-	}
-	if t.kinds == nil {
-		t.kinds = make([]knapsack, len(b.s.kinds))
-	}
-	for k := range t.kinds {
-		b.pack(t, int32(k), size)
-	}
-}
-
-// offers adds a unit's visits that begin on day d and gain.
-func (b *bounder) offers(t *dayTable, d, u int32, y *duals) {
-	unit := &b.s.units[u]
-	var act [maxAtoms]uint32
-	var gains [maxAtoms]int64
-	n, sum := 0, int64(0)
-	poor := uint32(0) // atoms that cost, but less than coming at all is worth
-	rate, fixed := int64(0), int64(0)
-	if b.by == byBays {
-		rate, fixed = y.tech[d], b.fixedCost(unit, d, y)
-	} else {
-		fixed = -y.trip[b.tripAt[u]+d-unit.lo]
-	}
-	for i := range unit.atoms {
-		a := &unit.atoms[i]
-		if d < a.lo || d > a.hi {
-			continue
-		}
-		if g := b.reward(u, i, d, y); g > 0 {
-			act[n], gains[n] = 1<<i, g
-			sum += g
-			n++
-		} else if g > fixed {
-			poor |= 1 << i
-		}
-	}
-	if poor == 0 && (n == 0 || sum <= fixed) {
-		return
-	}
-	most := int32(0)
-	e := enumeration{b: b, t: t, u: unit, id: u, d: d, rate: rate, fixed: fixed, act: act[:n], gains: gains[:n], most: &most, y: y}
-	e.from(0, 0, 0)
-	for ; poor != 0; poor &= poor - 1 {
-		i := bits.TrailingZeros32(poor)
-		e.act, e.gains = append(act[:0], 1<<i), append(gains[:0], b.reward(u, i, d, y))
-		e.from(0, 0, 0)
-	}
-	from := int32(len(t.short))
-	best := int64(0)
-	for w := int32(0); w <= most; w++ {
-		if g := t.sums[w]; g > best {
-			best = g
-			t.short = append(t.short, option{unit: u, set: t.sets[w], weight: w, last: d, gain: g})
-		}
-		t.sums[w] = 0
-	}
-	if to := int32(len(t.short)); to > from {
-		t.runs = append(t.runs, run32{from, to})
-	}
-}
-
-// reward gives what a bay gets for doing an atom on a day.
-func (b *bounder) reward(u int32, i int, d int32, y *duals) int64 {
-	at := int(b.first[u]) + i
-	a := &b.s.units[u].atoms[i]
-	if b.by == byBays {
-		return (a.skip-int64(a.cost[d-a.lo]))*1000 - y.atom[at]
-	}
-	return y.item[b.itemAt[at]+d-a.lo]
-}
-
-// enumeration goes through the sets of atoms that a unit may do on a day.
-type enumeration struct {
-	b     *bounder
-	t     *dayTable
-	u     *unit
-	id, d int32
-	rate  int64
-	fixed int64
-	act   []uint32
-	gains []int64
-	most  *int32
-	y     *duals
-}
-
-func (e *enumeration) from(k int, set uint32, gain int64) {
-	room := min(e.b.s.open[e.d], e.b.techFree[e.d])
-	for ; k < len(e.act); k++ {
-		next, g := set|e.act[k], gain+e.gains[k]
-		w := e.u.work[next]
-		if w <= e.b.s.open[e.d] {
-			if w <= room {
-				if net := g - e.fixed - e.rate*int64(w); net > 0 {
-					at := w / e.b.grain
-					if net > e.t.sums[at] {
-						e.t.sums[at], e.t.sets[at] = net, next
-						*e.most = max(*e.most, at)
-					}
-				}
-			}
-		} else if !e.long(next, g, w) {
-			continue
-		}
-		e.from(k+1, next, g)
-	}
-}
-
-// long notes a visit over several days; false when no larger one can be.
-func (e *enumeration) long(set uint32, gain int64, w int32) bool {
-	b, s := e.b, e.b.s
-	cost, left, d := e.fixed, w, e.d
-	for ; d < int32(s.days); d++ {
-		if s.open[d] == 0 {
-			continue
-		}
-		m := min(left, s.open[d])
-		if m > b.techFree[d] {
-			return false
-		}
-		if b.by == byBays {
-			cost += e.y.tech[d] * int64(m)
-		}
-		if left -= m; left == 0 {
-			break
-		}
-	}
-	if d >= int32(s.days) || !b.mayBeOut(e.u, e.d, d) {
-		return false
-	}
-	if b.by == byBays {
-		out := b.outSum[int(e.u.group)*(s.days+1):]
-		cost += e.u.downtime*1000*int64(d-e.d) + out[d+1] - out[e.d+1]
-	}
-	if gain > cost {
-		tail := w - (s.before[d] - s.before[e.d])
-		e.t.long = append(e.t.long, option{unit: e.id, set: set, weight: tail / b.grain, last: d, gain: gain - cost})
-	}
-	return true
-}
-
-// takes says whether a kind of bay takes a unit.
-func (b *bounder) takes(kind int32, u int32) bool {
-	return b.s.setHas(int(b.s.units[u].set), kind)
-}
-
-// pack fills the knapsack of a kind of bay: at most one visit of each unit.
-func (b *bounder) pack(t *dayTable, kind int32, size int) {
-	k := &t.kinds[kind]
-	if len(k.best) != size {
-		k.best = make([]int64, size)
-	}
-	clear(k.best)
-	k.runs, k.choice = k.runs[:0], k.choice[:0]
-	for i, r := range t.runs {
-		if !b.takes(kind, t.short[r.from].unit) {
-			continue
-		}
-		k.runs = append(k.runs, int32(i))
-		at := len(k.choice)
-		for range size {
-			k.choice = append(k.choice, -1)
-		}
-		choice := k.choice[at : at+size]
-		opts := t.short[r.from:r.to]
-		for c := size - 1; c >= int(opts[0].weight); c-- {
-			best := k.best[c]
-			for n := range opts {
-				w := int(opts[n].weight)
-				if w > c {
-					break
-				}
-				if g := k.best[c-w] + opts[n].gain; g > best {
-					best, choice[c] = g, int16(n)
-				}
-			}
-			k.best[c] = best
-		}
-	}
-}
-
-// unpack books what a knapsack of some room holds.
-func (b *bounder) unpack(d int32, kind int32, room int32, times int32) {
-	t := &b.days[d]
-	k := &t.kinds[kind]
-	size := len(k.best)
-	c := int(room)
-	for i := len(k.runs) - 1; i >= 0; i-- {
-		if n := k.choice[i*size+c]; n >= 0 {
-			o := &t.short[t.runs[k.runs[i]].from+int32(n)]
-			b.count(o, d, times)
-			c -= int(o.weight)
-		}
-	}
-}
-
-// count books what a visit takes of what is priced.
-func (b *bounder) count(o *option, d int32, times int32) {
-	s, u := b.s, &b.s.units[o.unit]
-	b.countAtoms(o, d, times)
-	if b.by == byBoth {
-		b.use.bayTrip[b.tripAt[o.unit]+d-u.lo] += times
-		return
-	}
-	left := u.work[o.set]
-	for e := d; left > 0; e++ {
-		m := min(left, s.open[e])
-		left -= m
-		b.use.tech[e] += int64(m) * int64(times)
-	}
-	for _, k := range s.groups[u.group].limits {
-		for e := d; e <= o.last; e++ {
-			b.use.out[int(k)*s.days+int(e)] += times
-		}
-	}
-}
-
-func (b *bounder) countAtoms(o *option, d int32, times int32) {
-	for set := o.set; set != 0; set &= set - 1 {
-		i := bits.TrailingZeros32(set)
-		at := int(b.first[o.unit]) + i
-		if b.by == byBays {
-			b.use.atom[at] += times
-		} else {
-			b.use.bayItem[b.itemAt[at]+d-b.s.units[o.unit].atoms[i].lo] += times
 		}
 	}
 }

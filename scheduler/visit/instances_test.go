@@ -22,10 +22,6 @@ var (
 	maxSteps  = flag.Int64("steps", 0, "steps for each instance; 0: until the budget is spent")
 	only      = flag.String("only", "", "part of the instance's name")
 	plansTo   = flag.String("plans", "", "folder to write the plans to")
-	tune0     = flag.Float64("t0", 3, "")
-	tune1     = flag.Float64("t1", 0.01, "")
-	tune2     = flag.Float64("t2", 4, "")
-	tune3     = flag.Float64("t3", 1, "")
 	seed      = flag.Uint64("planseed", 1, "seed")
 )
 
@@ -58,7 +54,6 @@ func TestInstances(t *testing.T) {
 	if *instances == "" {
 		t.Skip("no -instances given")
 	}
-	TUNE0, TUNE1, TUNE2, TUNE3 = *tune0, *tune1, *tune2, *tune3
 	files, err := filepath.Glob(filepath.Join(*instances, "*.json*"))
 	require.NoError(t, err)
 	for _, f := range files {

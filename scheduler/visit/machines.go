@@ -3,8 +3,7 @@ package visit
 import "math/bits"
 
 // The machines' side of the bound: each unit is planned alone, exactly, and
-// pays for the minutes, technicians and places under limits that it takes,
-// and for each item and stop on a day what the bays' side (see bays) asks.
+// pays for the minutes, technicians and places under limits that it takes.
 
 // machineSide evaluates it.
 type machineSide struct {
@@ -18,13 +17,10 @@ type machineWork struct {
 	b      *bounder
 	y      *duals
 	u      *unit
-	id     int32
 	total  int64
 	minute []int64 // [kind*days+day] minutes used
 	tech   []int64
 	out    []int32
-	item   []int32 // [atom-day] done, when items are priced by the day
-	trip   []int32 // [unit-day] stops begun
 
 	d       int32
 	act     []int32
@@ -40,15 +36,12 @@ type machineWork struct {
 
 const workShares = 8 // shares of the units, fixed so that sums do not depend on cores
 
-func newMachineSide(b *bounder, priced bool) *machineSide {
+func newMachineSide(b *bounder) *machineSide {
 	m := &machineSide{b: b}
 	s := b.s
 	for range workShares {
 		w := &machineWork{b: b, divider: newDivider(), minute: make([]int64, len(s.kinds)*s.days), tech: make([]int64, s.days),
 			out: make([]int32, len(b.outFree)), kind: make([]int8, 1<<maxAtoms), least: make([]int64, s.days), lows: make([]int64, s.days)}
-		if priced {
-			w.item, w.trip = make([]int32, b.itemDays), make([]int32, b.tripDays)
-		}
 		m.works = append(m.works, w)
 	}
 	return m
@@ -64,8 +57,6 @@ func (m *machineSide) evaluate(y *duals) int64 {
 		clear(w.minute)
 		clear(w.tech)
 		clear(w.out)
-		clear(w.item)
-		clear(w.trip)
 		for u := i; u < len(s.units); u += workShares {
 			w.unit(int32(u))
 		}
@@ -86,19 +77,13 @@ func (m *machineSide) evaluate(y *duals) int64 {
 		for i, v := range w.out {
 			use.out[i] += v
 		}
-		for i, v := range w.item {
-			use.item[i] += v
-		}
-		for i, v := range w.trip {
-			use.trip[i] += v
-		}
 	}
 	return total
 }
 
 // unit plans one unit.
 func (w *machineWork) unit(id int32) {
-	w.id, w.u = id, &w.b.s.units[id]
+	w.u = &w.b.s.units[id]
 	if len(w.u.atoms) == 0 {
 		return
 	}
@@ -149,10 +134,7 @@ func (w *machineWork) openDay(d int32) bool {
 		return false
 	}
 	w.d, w.rate = d, w.least[d]
-	w.fixed = b.fixedCost(u, d, w.y)
-	if w.item != nil {
-		w.fixed += w.y.trip[b.tripAt[w.id]+d-u.lo]
-	}
+	w.fixed = b.fixedCost(u, d)
 	w.act, w.actGain, w.poor = w.act[:0], w.actGain[:0], 0
 	sum := int64(0)
 	for i := range u.atoms {
@@ -161,9 +143,6 @@ func (w *machineWork) openDay(d int32) bool {
 			continue
 		}
 		g := (a.skip - int64(a.cost[d-a.lo])) * 1000
-		if w.item != nil {
-			g -= w.y.item[b.itemAt[int(b.first[w.id])+i]+d-a.lo]
-		}
 		if net := g - w.lows[d]*int64(a.own); net > 0 {
 			w.act = append(w.act, int32(i))
 			w.actGain = append(w.actGain, g)
@@ -191,9 +170,6 @@ func (w *machineWork) loneStops() {
 		i := bits.TrailingZeros32(set)
 		a := &w.u.atoms[i]
 		g := (a.skip - int64(a.at(w.d))) * 1000
-		if w.item != nil {
-			g -= w.y.item[w.b.itemAt[int(w.b.first[w.id])+i]+w.d-a.lo]
-		}
 		w.act, w.actGain = append(w.act[:0], int32(i)), append(w.actGain[:0], g)
 		w.sumUp(0, 0, 0)
 	}
@@ -285,12 +261,6 @@ func (w *machineWork) joinGain(l *lock, join uint32) (int64, bool) {
 	b.extra(l, join, func(d, m int32) {
 		gain -= int64(m) * (w.y.minute[kind*s.days+int(d)] + w.y.tech[d])
 	})
-	if w.item != nil {
-		for rest := join; rest != 0; rest &= rest - 1 {
-			i := bits.TrailingZeros32(rest)
-			gain -= w.y.item[b.itemAt[int(b.first[w.id])+i]+l.day-u.atoms[i].lo]
-		}
-	}
 	return gain, true
 }
 
@@ -309,7 +279,7 @@ func (b *bounder) extra(l *lock, join uint32, fn func(d, m int32)) {
 
 // count books what a stop uses.
 func (w *machineWork) count(set uint32) {
-	b, s, u := w.b, w.b.s, w.u
+	s, u := w.b.s, w.u
 	day, kind := w.day[set], int(w.kind[set])
 	left, last := u.work[set], w.day[set]
 	for d := day; left > 0; d++ {
@@ -323,17 +293,6 @@ func (w *machineWork) count(set uint32) {
 		for d := day; d <= last; d++ {
 			w.out[int(k)*s.days+int(d)]++
 		}
-	}
-	if w.item != nil {
-		w.trip[b.tripAt[w.id]+day-u.lo]++
-		w.countItems(set, day)
-	}
-}
-
-func (w *machineWork) countItems(set uint32, day int32) {
-	for ; set != 0; set &= set - 1 {
-		i := bits.TrailingZeros32(set)
-		w.item[w.b.itemAt[int(w.b.first[w.id])+i]+day-w.u.atoms[i].lo]++
 	}
 }
 
@@ -349,8 +308,5 @@ func (w *machineWork) countJoin(l *lock, join uint32) {
 		for d := l.last + 1; d <= last; d++ {
 			w.out[int(k)*s.days+int(d)]++
 		}
-	}
-	if w.item != nil {
-		w.countItems(join, l.day)
 	}
 }

@@ -27,7 +27,7 @@ func (r *run) puzzle(st *state, top int64, firstWidth, lastWidth int, halt func(
 				gain += stops[u][i].gain
 			}
 		}
-		if gain > top {
+		if plan := (&state{s: r.shop, stops: stops}).visits(); gain > top && len(Check(r.p, plan).Broken) == 0 {
 			top, found = gain, stops
 		}
 	}
@@ -35,7 +35,7 @@ func (r *run) puzzle(st *state, top int64, firstWidth, lastWidth int, halt func(
 }
 
 // puzzleRounds is how many rounds the prices of the puzzle get.
-const puzzleRounds = 1200
+const puzzleRounds = 800
 
 // piecesToStops makes stops of pieces, locked visits among them.
 func (r *run) piecesToStops(pieces [][]piece) [][]stop {

@@ -32,7 +32,6 @@ type placer struct {
 	fixed   int64 // cents of a one-day visit
 	rate    int64 // millicents a minute, share applied
 	chain   []link
-	outCost int64
 }
 
 // span is a run of days.

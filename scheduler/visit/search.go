@@ -20,7 +20,6 @@ type walker struct {
 	member []bool     // by unit: is it ours
 	starts [][]int32  // by day: our units with a stop that begins there
 	temp   float64    // cents
-	span   int32      // days around the middle that a step looks at
 	buf    []stop     // stops being placed
 	taken  []takenOut // units of the step
 	mark   []uint32   // by unit: the step in which it was taken
@@ -37,7 +36,6 @@ type walker struct {
 type takenOut struct {
 	unit   int32
 	before []stop // all its stops as they were
-	gain   int64
 }
 
 func newWalker(st *state, price *prices, seed, stream uint64) *walker {
@@ -167,7 +165,7 @@ func (w *walker) middle() int32 {
 
 // ruin takes out the stops of a few units around a day.
 func (w *walker) ruin(mid, lo, hi int32) {
-	want := 2 + w.rng.IntN(int(TUNE2))
+	want := 2 + w.rng.IntN(4)
 	if w.rng.IntN(4) == 0 { // somebody who may have nothing there yet
 		w.takeOut(w.units[w.rng.IntN(len(w.units))], lo, hi)
 	}

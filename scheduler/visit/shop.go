@@ -20,16 +20,15 @@ type shop struct {
 	tech     []int32
 	openDays []int32
 
-	bays    []int32   // kind of each bay
-	kinds   []kind    // bays alike in what they take
-	sets    []bayset  // bays that a class can use, each different set once
-	groups  []group   // machines alike in limits and blackouts
-	limits  []int32   // [limit*days+day] machines out at most; noLimit outside From..To
-	units   []unit    // machines with something to plan
-	dropped []dropped // items that no visit can gain by doing
-	bundled bool      // some machine has more items than are planned at once
-	excuse  bool      // made for bounds: items beyond those cost their least
-	base    int64     // cents of planning nothing: all skipped, locked as agreed, all told moved
+	bays    []int32  // kind of each bay
+	kinds   []kind   // bays alike in what they take
+	sets    []bayset // bays that a class can use, each different set once
+	groups  []group  // machines alike in limits and blackouts
+	limits  []int32  // [limit*days+day] machines out at most; noLimit outside From..To
+	units   []unit   // machines with something to plan
+	bundled bool     // some machine has more items than are planned at once
+	excuse  bool     // made for bounds: items beyond those cost their least
+	base    int64    // cents of planning nothing: all skipped, locked as agreed, all told moved
 }
 
 const noLimit = 1 << 30
@@ -49,12 +48,6 @@ type bayset struct {
 type group struct {
 	black  []bool  // by day
 	limits []int32 // that match
-}
-
-// dropped is an item that stays skipped whatever the plan.
-type dropped struct {
-	item   int32
-	reason Reason
 }
 
 // unit is one machine with its plannable items. Sets of items are bit masks
@@ -279,8 +272,7 @@ func (s *shop) addUnit(u *unit, items []int32, locks []lock) {
 		s.base += it.Skip
 		a := s.makeAtom(i, slack)
 		if a.lo > a.hi {
-			s.dropped = append(s.dropped, dropped{i, s.dropReason(it)})
-			continue
+			continue // no visit can gain by doing it
 		}
 		u.atoms = append(u.atoms, a)
 	}

@@ -132,10 +132,8 @@ func (t *timeline) bookDay(d, used int32) {
 	_, pick := t.withJoins(d, room)
 	if pick >= 0 {
 		o := &t.joins[d][pick]
-		t.b.countAtoms(o, d, t.times)
-		if t.b.by == byBays {
-			t.b.use.tech[d] += int64(o.weight*t.b.grain) * int64(t.times)
-		}
+		t.b.countAtoms(o, t.times)
+		t.b.use.tech[d] += int64(o.weight*t.b.grain) * int64(t.times)
 		room -= o.weight
 	}
 	t.b.unpack(d, t.kind, room, t.times)
@@ -166,9 +164,7 @@ func (t *timeline) listJoins() {
 			if l.last == l.day {
 				more = min(l.work[set], s.open[l.day]) - l.work[0]
 			}
-			if b.by == byBays {
-				gain -= u.downtime*1000*int64(last-l.last) + t.y.tech[l.day]*int64(more)
-			}
+			gain -= u.downtime*1000*int64(last-l.last) + t.y.tech[l.day]*int64(more)
 			if gain > 0 {
 				opts = append(opts, option{unit: ref.unit, set: set, weight: more / b.grain, last: last, gain: gain})
 			}
