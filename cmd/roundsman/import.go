@@ -104,6 +104,8 @@ func newness(done models.Recorded, file string) string {
 		"swaps.csv": done.Swaps, "services.csv": done.Services,
 		"jobs.csv": done.Jobs, "job_lines.csv": done.JobLines, "parts.csv": done.Parts,
 		"check_defs.csv": done.CheckDefs, "checks.csv": done.Checks, "check_answers.csv": done.CheckAnswers,
+		"sites.csv": done.Sites, "bays.csv": done.Bays, "technicians.csv": done.Technicians,
+		"closures.csv": done.Closures, "visits.csv": done.Visits,
 	}[file]
 	out := fmt.Sprintf("%s new", group(c.New))
 	if c.Corrected > 0 {

@@ -338,3 +338,45 @@ func TestPlanRefuses(t *testing.T) {
 		assert.Empty(t, o.out, "%v", tc.args)
 	}
 }
+
+// Sites, bays, people, closures and visits come in from the folder, bear on
+// the plan, and go out again byte for byte.
+func TestPlanFactsAreExportedWhole(t *testing.T) {
+	files := map[string]string{
+		"sites.csv":       "site,name,transport_cents\nnorth barn,North barn,2500\n",
+		"bays.csv":        "bay,kinds\nlift,utv\nyard,generator\n",
+		"technicians.csv": "technician,name,mon,tue,wed,thu,fri\nsam,Sam,480,480,480,480,300\n",
+		"closures.csv":    "sort,from,to,site,kind,max_out,technician,note\nclosed,2026-11-09,,,,,,inventory\naway,2026-11-10,2026-11-11,,,,sam,\n",
+	}
+	for name, text := range ranchBooks {
+		files[name] = text
+	}
+	db, other := newDB(t), newDB(t)
+	must(t, db, "import", write(t, files))
+	doc := planned(t, db)
+	for _, v := range doc.Visits {
+		assert.Equal(t, v.Machine != "M2", v.Bay == "lift", "%s goes where its kind is taken", v.Machine)
+	}
+	assert.Equal(t, "inventory", doc.Days[7].Closed)
+	assert.Equal(t, 0, doc.Days[8].Open, "the only one is away")
+	must(t, db, "plan", "post")
+	told(t, db, "keep", "R1")
+	told(t, db, "drop", "R3")
+	a, b := t.TempDir(), t.TempDir()
+	must(t, db, "export", a)
+	must(t, other, "import", a)
+	must(t, other, "export", b)
+	for name := range files {
+		want, err := os.ReadFile(filepath.Join(a, name))
+		require.NoError(t, err)
+		got, err := os.ReadFile(filepath.Join(b, name))
+		require.NoError(t, err)
+		assert.Equal(t, string(want), string(got), name)
+	}
+	want, err := os.ReadFile(filepath.Join(a, "visits.csv"))
+	require.NoError(t, err)
+	assert.Contains(t, string(want), ",agreed,")
+	assert.Contains(t, string(want), ",dropped,")
+	assert.Contains(t, must(t, other, "import", a), "Nothing new.")
+	assert.Equal(t, stopOf(t, planned(t, db), "M1").UID, stopOf(t, planned(t, other), "M1").UID)
+}

@@ -10,6 +10,7 @@ func tables() []table {
 		ownersFile(), machinesFile(), contactsFile(), teardownsFile(),
 		itemsFile(), readingsFile(), swapsFile(), servicesFile(),
 		jobsFile(), jobLinesFile(), partsFile(), checkDefsFile(), checksFile(), checkAnswersFile(),
+		sitesFile(), baysFile(), techniciansFile(), closuresFile(), visitsFile(),
 	}
 }
 

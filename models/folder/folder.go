@@ -70,6 +70,12 @@ type Folder struct {
 	Checks       []Row[models.Check]
 	CheckAnswers []Row[models.CheckAnswer]
 
+	Sites       []Row[models.Site]
+	Bays        []Row[models.Bay]
+	Technicians []Row[models.Technician]
+	Closures    []Row[models.Closure]
+	Visits      []Row[models.Visit]
+
 	// HasOwners says whether there was an owners.csv. Without it Owners holds
 	// those whom machines.csv names and Options.KnownOwner does not know, each
 	// named by its id.

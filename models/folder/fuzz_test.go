@@ -80,6 +80,13 @@ func sampleFiles(f testing.TB) fstest.MapFS {
 		Checks: Rows(models.Check{ID: "9", Job: "2", Turn: 1, Kind: models.CheckOwner, Def: "held", QuestionEN: "Is it right?", QuestionES: "¿Anda bien?",
 			IfFitted: true, AfterDays: 7, AfterMiles: models.Num(50), AfterHours: models.Num(5), From: today - 7, FromMiles: models.Num(1100), FromHours: models.Num(75)}),
 		CheckAnswers: Rows(models.CheckAnswer{Check: "9", At: 1_790_000_000, Result: models.CheckBad, Words: "it's back", By: "c1"}),
+		Sites:       Rows(models.Site{ID: "north barn", Name: "North barn", TransportCents: models.Num(4500)}),
+		Bays:        Rows(models.Bay{ID: "lift", Name: "the lift", Kinds: "utv, atv"}, models.Bay{ID: "yard", Retired: true}),
+		Technicians: Rows(models.Technician{ID: "sam", Name: "Sam", Mon: 480, Tue: 480, Wed: 240, Fri: 300}),
+		Closures: Rows(models.Closure{ID: "1", Sort: models.ClosureLimit, From: today, To: today + 60, Site: "north barn", Kind: "utv", MaxOut: 2, Note: "season"},
+			models.Closure{Sort: models.ClosureAway, From: today, To: today + 7, Technician: "sam"}),
+		Visits: Rows(models.Visit{ID: "3", UID: "visit-3-ab@roundsman", Sequence: 2, Machine: "M1", State: models.VisitAgreed, On: today + 9, Until: today + 10,
+			Bay: "lift", Items: "coolant, hoses", Minutes: 500, WasOn: today + 3, Why: "last open day before the season", ByHand: true}),
 	}
 	return encode(f, full)
 }
@@ -103,11 +110,16 @@ func FuzzServices(f *testing.F)  { fuzzFile(f, "services.csv", sampleOf(f, "serv
 // anyName knows every job and check, so that a file of them can be read alone.
 func anyName(string) bool { return true }
 
-func FuzzJobs(f *testing.F)      { fuzzFile(f, "jobs.csv", sampleOf(f, "jobs.csv")) }
-func FuzzJobLines(f *testing.F)  { fuzzFile(f, "job_lines.csv", sampleOf(f, "job_lines.csv")) }
-func FuzzParts(f *testing.F)     { fuzzFile(f, "parts.csv", sampleOf(f, "parts.csv")) }
-func FuzzCheckDefs(f *testing.F) { fuzzFile(f, "check_defs.csv", sampleOf(f, "check_defs.csv")) }
-func FuzzChecks(f *testing.F)    { fuzzFile(f, "checks.csv", sampleOf(f, "checks.csv")) }
+func FuzzJobs(f *testing.F)        { fuzzFile(f, "jobs.csv", sampleOf(f, "jobs.csv")) }
+func FuzzJobLines(f *testing.F)    { fuzzFile(f, "job_lines.csv", sampleOf(f, "job_lines.csv")) }
+func FuzzParts(f *testing.F)       { fuzzFile(f, "parts.csv", sampleOf(f, "parts.csv")) }
+func FuzzCheckDefs(f *testing.F)   { fuzzFile(f, "check_defs.csv", sampleOf(f, "check_defs.csv")) }
+func FuzzChecks(f *testing.F)      { fuzzFile(f, "checks.csv", sampleOf(f, "checks.csv")) }
+func FuzzSites(f *testing.F)       { fuzzFile(f, "sites.csv", sampleOf(f, "sites.csv")) }
+func FuzzBays(f *testing.F)        { fuzzFile(f, "bays.csv", sampleOf(f, "bays.csv")) }
+func FuzzTechnicians(f *testing.F) { fuzzFile(f, "technicians.csv", sampleOf(f, "technicians.csv")) }
+func FuzzClosures(f *testing.F)    { fuzzFile(f, "closures.csv", sampleOf(f, "closures.csv")) }
+func FuzzVisits(f *testing.F)      { fuzzFile(f, "visits.csv", sampleOf(f, "visits.csv")) }
 func FuzzCheckAnswers(f *testing.F) {
 	fuzzFile(f, "check_answers.csv", sampleOf(f, "check_answers.csv"))
 }

@@ -111,6 +111,11 @@ func TestEveryFieldHasAColumn(t *testing.T) {
 	everyFieldHasAColumn(t, checkDefsFile())
 	everyFieldHasAColumn(t, checksFile())
 	everyFieldHasAColumn(t, checkAnswersFile())
+	everyFieldHasAColumn(t, sitesFile())
+	everyFieldHasAColumn(t, baysFile())
+	everyFieldHasAColumn(t, techniciansFile())
+	everyFieldHasAColumn(t, closuresFile())
+	everyFieldHasAColumn(t, visitsFile())
 }
 
 // Generators of cells. Words hold what CSV makes trouble of.
@@ -164,6 +169,11 @@ var ofField = map[string]func(*rapid.T) any{
 	"CheckDef.Kind":         pick(models.CheckBench, models.CheckOwner),
 	"Check.Kind":            pick(models.CheckBench, models.CheckOwner),
 	"CheckAnswer.Result":    pick(models.CheckResults()...),
+	"Site.TransportCents":   pick(models.Number{}, models.Num(0), models.Num(4500)),
+	"Bay.Kinds":             pick(models.Names(""), "utv", "utv, a kind"),
+	"Closure.Sort":          pick(models.ClosureShop),
+	"Visit.State":           pick(models.VisitStates()...),
+	"Visit.Items":           pick(models.Names("oil"), "coolant, hoses"),
 }
 
 func pick[T any](values ...T) func(*rapid.T) any {
@@ -266,6 +276,7 @@ func anyFolder(t *rapid.T) *Folder {
 	if len(f.Machines) > 0 {
 		anyUse(t, f)
 		anyJobs(t, f)
+		anyPlan(t, f)
 	}
 	return f
 }
@@ -335,6 +346,11 @@ func assertSameFacts(t assert.TestingT, want, got *Folder) {
 	assert.Equal(t, sorted(want.CheckDefs), sorted(got.CheckDefs))
 	assert.Equal(t, sorted(want.Checks), sorted(got.Checks))
 	assert.Equal(t, sorted(want.CheckAnswers), sorted(got.CheckAnswers))
+	assert.Equal(t, sorted(want.Sites), sorted(got.Sites))
+	assert.Equal(t, sorted(want.Bays), sorted(got.Bays))
+	assert.Equal(t, sorted(want.Technicians), sorted(got.Technicians))
+	assert.Equal(t, sorted(want.Closures), sorted(got.Closures))
+	assert.Equal(t, sorted(want.Visits), sorted(got.Visits))
 }
 
 // TestWhatIsWrittenReadsBack: any good folder reads back to the same facts,

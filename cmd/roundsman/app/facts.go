@@ -90,6 +90,8 @@ func factsOf(f *folder.Folder) models.FactSet {
 		Readings: folder.Values(f.Readings), Swaps: folder.Values(f.Swaps), Services: folder.Values(f.Services),
 		Jobs: folder.Values(f.Jobs), JobLines: folder.Values(f.JobLines), Parts: folder.Values(f.Parts),
 		CheckDefs: folder.Values(f.CheckDefs), Checks: folder.Values(f.Checks), CheckAnswers: folder.Values(f.CheckAnswers),
+		Sites: folder.Values(f.Sites), Bays: folder.Values(f.Bays), Technicians: folder.Values(f.Technicians),
+		Closures: folder.Values(f.Closures), Visits: folder.Values(f.Visits),
 	}
 }
 
@@ -105,6 +107,8 @@ func (a *App) Export(ctx context.Context, dir string) (models.FactSet, error) {
 		Readings: folder.Rows(set.Readings...), Swaps: folder.Rows(set.Swaps...), Services: folder.Rows(set.Services...),
 		Jobs: folder.Rows(set.Jobs...), JobLines: folder.Rows(set.JobLines...), Parts: folder.Rows(set.Parts...),
 		CheckDefs: folder.Rows(set.CheckDefs...), Checks: folder.Rows(set.Checks...), CheckAnswers: folder.Rows(set.CheckAnswers...),
+		Sites: folder.Rows(set.Sites...), Bays: folder.Rows(set.Bays...), Technicians: folder.Rows(set.Technicians...),
+		Closures: folder.Rows(set.Closures...), Visits: folder.Rows(set.Visits...),
 		HasOwners: true,
 	}
 	return set, folder.Write(ctx, dir, f)
