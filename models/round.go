@@ -1,6 +1,9 @@
 package models
 
-import "time"
+import (
+	"errors"
+	"time"
+)
 
 // RoundState says how far a round is.
 type RoundState string
@@ -11,6 +14,9 @@ const (
 	RoundDone    RoundState = "done"
 	RoundFailed  RoundState = "failed" // ended with an error; machines not looked at stay owed
 )
+
+// ErrSlotHeld says that the round of a slot has been held.
+var ErrSlotHeld = errors.New("a slot's round is held once")
 
 // Round is one pass over all that may have changed. Its slot is unique, so
 // that an appointed round is held once, however often it is tried.

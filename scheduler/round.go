@@ -138,7 +138,20 @@ func (h *Holder) lastHeld(ctx context.Context) (time.Time, error) {
 	return r.At.Time(), nil
 }
 
-// HandSlot names a round held by hand, once a minute at most.
+// HoldByHand holds a round at a time because somebody asks for it, although
+// one may have been held at that very time: facts may have come in since. One
+// that was killed is taken up.
+func (h *Holder) HoldByHand(ctx context.Context, at time.Time) (r models.Round, err error) {
+	slot := HandSlot(at)
+	for n := 2; ; n++ {
+		if r, err = h.Hold(ctx, slot, at); !errors.Is(err, models.ErrSlotHeld) {
+			return r, err
+		}
+		slot = fmt.Sprintf("%s, no. %d", HandSlot(at), n)
+	}
+}
+
+// HandSlot names the first round that is held by hand at a time.
 func HandSlot(at time.Time) string {
 	return fmt.Sprintf("by hand %s", at.UTC().Format(time.RFC3339))
 }

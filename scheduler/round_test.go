@@ -216,6 +216,23 @@ func TestARoundDoesNotGoBackAndIsHeldOnce(t *testing.T) {
 	assert.ErrorContains(t, err, "a round has been held at 2026-03-10")
 }
 
+func TestARoundByHandIsHeldAgainAtTheSameTime(t *testing.T) {
+	st := openStore(t)
+	set := calendarFleet()
+	second := set.Machines[1]
+	set.Machines = set.Machines[:1]
+	record(t, st, set)
+	h, at := holder(st), noon(date("2026-03-10"))
+	for i, want := range []int{1, 0, 1} {
+		if i == 2 {
+			record(t, st, models.FactSet{Machines: []models.Machine{second}})
+		}
+		r, err := h.HoldByHand(t.Context(), at)
+		require.NoError(t, err)
+		assert.Equal(t, want, r.Notices, "round %d: what is new is told, and nothing twice", i+1)
+	}
+}
+
 func TestDryRunStoresNothing(t *testing.T) {
 	st := openStore(t)
 	record(t, st, calendarFleet())

@@ -54,7 +54,7 @@ func playDemo(c *call, a *app.App, dir string, at time.Time) error {
 	if err := a.LoadDemo(c.ctx); err != nil {
 		return err
 	}
-	r, err := a.Holder.Hold(c.ctx, scheduler.HandSlot(at), at)
+	r, err := a.Holder.HoldByHand(c.ctx, at)
 	if err != nil {
 		return err
 	}

@@ -6,7 +6,6 @@ import (
 
 	"example.org/roundsman/cmd/roundsman/app"
 	"example.org/roundsman/models"
-	"example.org/roundsman/scheduler"
 )
 
 type roundCmd struct {
@@ -39,7 +38,7 @@ func (cmd roundCmd) Run(c *call) error {
 		if cmd.DryRun {
 			r, looks, err = a.Holder.DryRun(c.ctx, at)
 		} else {
-			r, err = a.Holder.Hold(c.ctx, scheduler.HandSlot(at), at)
+			r, err = a.Holder.HoldByHand(c.ctx, at)
 		}
 		bar.end()
 		if err != nil {

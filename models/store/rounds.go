@@ -12,8 +12,8 @@ import (
 )
 
 // BeginRound writes a round, or takes up the one with the same slot that was
-// begun and not finished. A slot whose round is done gives models.CodeConflict;
-// so does a time before that of the newest finished round, since what it would
+// begun and not finished. A slot whose round is done gives models.CodeConflict
+// with models.ErrSlotHeld; so does a time before that of the newest finished round, since what it would
 // say has been said.
 func (s *Store) BeginRound(ctx context.Context, r models.Round) (models.Round, error) {
 	err := s.tx(ctx, func(tx *gorm.DB) error {
@@ -23,7 +23,7 @@ func (s *Store) BeginRound(ctx context.Context, r models.Round) (models.Round, e
 		}
 		if len(had) == 1 {
 			if had[0].State == models.RoundDone {
-				return models.Errorf(models.CodeConflict, "", "the round of %s has been held", r.Slot)
+				return &models.Error{Code: models.CodeConflict, Message: fmt.Sprintf("the round of %s has been held", r.Slot), Err: models.ErrSlotHeld}
 			}
 			r = had[0]
 			r.State = models.RoundRunning
