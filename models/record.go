@@ -83,14 +83,19 @@ type Letter struct {
 	To      string // the contact's name, where the letter's writer needs it
 }
 
+// AskedLatelyDays is how many days a reading that was asked for counts against
+// asking the same contact for more.
+const AskedLatelyDays = 7
+
 // Person is a contact with what policy must know to decide on a message.
 type Person struct {
-	Contact    Contact
-	Sharing    []Contact // others with the same number or mail address
-	Retired    []Channel // whose address is known to be dead
-	Unanswered int       // messages in a row without an answer
-	LastSent   Instant   // when the last of them was queued
-	Waiting    *Message  // a message of notices that waits, not yet composed; more may join it
+	Contact     Contact
+	Sharing     []Contact // others with the same number or mail address
+	Retired     []Channel // whose address is known to be dead
+	Unanswered  int       // messages in a row without an answer
+	LastSent    Instant   // when the last of them was queued
+	AskedLately int       // machines whose reading was asked for within the last AskedLatelyDays
+	Waiting     *Message  // a message of notices that waits, not yet composed; more may join it
 }
 
 // People are an owner with its contacts.

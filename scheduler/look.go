@@ -88,7 +88,7 @@ func (l *looker) batch(ctx context.Context, owners []models.OwnerMachines) error
 		}
 		states[m.ID] = &found[i].state
 		look.Doubts = append(look.Doubts, s.doubts...)
-		outlooks[m.Owner] = append(outlooks[m.Owner], outlook{machine: m, forecasts: s.forecasts, checks: s.checks, told: in.told[m.ID]})
+		outlooks[m.Owner] = append(outlooks[m.Owner], outlook{machine: m, forecasts: s.forecasts, checks: s.checks, ask: s.ask, told: in.told[m.ID]})
 	}
 	for _, name := range names {
 		told, err := l.teller.tell(in.people[name], outlooks[name])
@@ -103,6 +103,12 @@ func (l *looker) batch(ctx context.Context, owners []models.OwnerMachines) error
 			state := states[o.machine.ID]
 			if state.Waits = told.waits[o.machine.ID]; state.Waits && consent != 0 {
 				state.NextLook = min(state.NextLook, consent)
+			}
+			switch {
+			case told.later[o.machine.ID]:
+				state.NextLook = min(state.NextLook, l.round.Today.AddDays(1))
+			case o.ask != nil:
+				state.NextLook = min(state.NextLook, l.round.Today.AddDays(askAgain))
 			}
 			look.States = append(look.States, *state)
 		}
@@ -179,6 +185,7 @@ type sight struct {
 	state     models.MachineState
 	forecasts []models.Forecast
 	checks    []models.Notice // owner checks to ask
+	ask       *askedFor       // a reading to ask for; nil: none
 	doubts    []models.Doubt
 	err       error
 }
@@ -201,14 +208,19 @@ func (l *looker) sight(h models.History, in batchInput) sight {
 	model := usage.Fit(&screened, l.profile.fit)
 	s.doubts = screened.Doubts
 	s.forecasts = forecasts(h, &screened, model, l.book, l.profile.number, corrections(in.told[id]), today)
+	dateOf := func(i models.Instant) models.Date { return models.DateOf(i.Time().In(l.Manners.Zone)) }
 	asking := job.OwnerAsks(job.AskInput{
 		Owed: in.owed[id], Use: model, Scale: &screened, Recipients: recipientsOf(in.people[h.Machine.Owner]),
 		Language: l.Manners.Language, Told: in.told[id], Today: today,
-		DateOf: func(i models.Instant) models.Date { return models.DateOf(i.Time().In(l.Manners.Zone)) },
+		DateOf: dateOf,
 	})
 	s.checks = asking.Notices
-	if asking.Next != 0 {
-		s.state.NextLook = min(s.state.NextLook, asking.Next)
+	var nextAsk models.Date
+	s.ask, nextAsk = readingAsk(h.Machine, s.forecasts, &screened, in.told[id], dateOf, today)
+	for _, next := range []models.Date{asking.Next, nextAsk} {
+		if next != 0 {
+			s.state.NextLook = min(s.state.NextLook, next)
+		}
 	}
 	for i := range s.forecasts {
 		if next := interval.NextLook(s.forecasts[i], today); next != 0 {

@@ -30,6 +30,7 @@ type outlook struct {
 	machine   models.Machine
 	forecasts []models.Forecast
 	checks    []models.Notice // owner checks to ask
+	ask       *askedFor       // a reading to ask for; nil: none
 	told      []models.Notice // all notices of the machine, in the order of writing
 }
 
@@ -38,6 +39,7 @@ type told struct {
 	letters  []models.Letter
 	withheld []models.Notice // to be written: not those withheld for the same reason before
 	waits    map[string]bool // machines with something withheld, written now or before
+	later    map[string]bool // machines whose reading is asked for another time
 }
 
 // withhold adds notices that are not sent for a reason.
@@ -52,7 +54,7 @@ func (d *told) withhold(ns []models.Notice, why models.Reason, outlooks []outloo
 // date has moved out by more than the lead since it was told get a correction
 // and begin a new cycle; their Cycle is raised in place.
 func (t *teller) tell(people models.People, outlooks []outlook) (told, error) {
-	out := told{waits: map[string]bool{}}
+	out := told{waits: map[string]bool{}, later: map[string]bool{}}
 	recipients := recipientsOf(people)
 	news := make(map[string][]models.Notice) // by contact; "" is nobody
 	for i := range outlooks {
@@ -62,6 +64,7 @@ func (t *teller) tell(people models.People, outlooks []outlook) (told, error) {
 			news[n.Contact] = append(news[n.Contact], n)
 		}
 	}
+	t.askReadings(outlooks, people, news, &out)
 	if ns := news[""]; len(ns) > 0 {
 		out.withhold(ns, policy.ReasonNobody, outlooks)
 	}
@@ -99,6 +102,32 @@ func nextConsent(people models.People, after models.Date) models.Date {
 		}
 	}
 	return first
+}
+
+// askReadings adds the readings that each recipient is asked for.
+func (t *teller) askReadings(outlooks []outlook, people models.People, news map[string][]models.Notice, out *told) {
+	var asks []askedFor
+	before := make(map[string][]models.Notice)
+	for _, o := range outlooks {
+		if o.ask != nil {
+			asks = append(asks, *o.ask)
+			before[o.machine.ID] = o.told
+		}
+	}
+	asked := make(map[string]int, len(people.People))
+	for _, p := range people.People {
+		asked[p.Contact.ID] = p.AskedLately
+	}
+	for _, c := range recipientsOf(people) {
+		now, later := chosen(asks, c.ID, askMost-asked[c.ID], before)
+		for _, n := range now {
+			n.Round, n.DecidedAt = t.round.ID, models.InstantOf(t.now)
+			news[c.ID] = append(news[c.ID], n)
+		}
+		for _, id := range later {
+			out.later[id] = true
+		}
+	}
 }
 
 // news adds what each recipient would be told of one machine.
@@ -145,14 +174,21 @@ func recipientsOf(people models.People) []models.Contact {
 }
 
 // purposeOf gives the purpose of a message with some notices: that of checks
-// where it asks nothing else.
+// or readings where it asks nothing else.
 func purposeOf(ns []models.Notice) models.Purpose {
+	only := ns[0].Subject
 	for _, n := range ns {
-		if n.Subject != models.SubjectCheck {
+		if n.Subject != only {
 			return models.PurposeNotices
 		}
 	}
-	return models.PurposeCheck
+	switch only {
+	case models.SubjectCheck:
+		return models.PurposeCheck
+	case models.SubjectReading:
+		return models.PurposeReading
+	}
+	return models.PurposeNotices
 }
 
 // notice makes the row that tells a forecast to a contact.

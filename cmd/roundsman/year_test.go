@@ -69,7 +69,7 @@ func TestAYearOfRoundsTellsEachNoticeOnce(t *testing.T) {
 			assert.True(t, hour >= 8 && hour < 20, "message %d went at %v", l.Message.ID, l.Message.EndedAt)
 		}
 		for _, n := range l.Notices {
-			key := fmt.Sprint(n.Contact, n.Machine, n.Item, n.Cycle, n.Stage)
+			key := fmt.Sprint(n.Contact, n.Machine, n.Subject, n.Item, n.Cycle, n.Stage, n.Ordinal)
 			assert.False(t, seen[key], "told twice: %s", key)
 			seen[key] = true
 			told++

@@ -60,6 +60,10 @@ func (p *peopleReader) read(owners []string) (map[string]models.People, error) {
 	if err != nil {
 		return nil, err
 	}
+	asked, err := p.askedLately()
+	if err != nil {
+		return nil, err
+	}
 	silent, err := p.unanswered()
 	if err != nil {
 		return nil, err
@@ -69,7 +73,7 @@ func (p *peopleReader) read(owners []string) (map[string]models.People, error) {
 		return nil, err
 	}
 	for _, c := range cs {
-		one := models.Person{Contact: c, Waiting: waiting[c.ID]}
+		one := models.Person{Contact: c, Waiting: waiting[c.ID], AskedLately: asked[c.ID]}
 		for _, ch := range []models.Channel{models.ChannelMail, models.ChannelSMS} {
 			given, _ := c.Consent(ch)
 			if on, ok := dead[[2]string{string(ch), strings.ToLower(c.Address(ch))}]; ok && on >= given {
@@ -186,4 +190,24 @@ func (p *peopleReader) dead(cs []models.Contact) (map[[2]string]models.Date, err
 		all = append(all, strings.ToLower(c.Mail), strings.ToLower(c.Mobile))
 	}
 	return deadAddresses(p.tx, all)
+}
+
+// askedLately counts, by contact, the machines whose reading was asked for
+// within the last days.
+func (p *peopleReader) askedLately() (map[string]int, error) {
+	var rows []struct {
+		Contact string
+		N       int
+	}
+	err := p.tx.Raw(`SELECT n.contact, count(DISTINCT n.machine) AS n FROM notices n JOIN json_each(?) o ON o.value = n.owner
+		WHERE n.subject = 'reading' AND n.message IS NOT NULL AND date(n.decided_at, 'unixepoch') > ? GROUP BY 1`,
+		p.list, p.today.AddDays(-models.AskedLatelyDays)).Scan(&rows).Error
+	if err != nil {
+		return nil, fmt.Errorf("readings asked for: %w", err)
+	}
+	out := make(map[string]int, len(rows))
+	for _, r := range rows {
+		out[r.Contact] = r.N
+	}
+	return out, nil
 }

@@ -95,6 +95,7 @@ CREATE TABLE notices (
 ) STRICT;
 CREATE INDEX notices_message ON notices (message);
 CREATE INDEX notices_round ON notices (round);
+CREATE INDEX notices_asked ON notices (owner, decided_at) WHERE subject = 'reading';
 
 CREATE TABLE attempts (
     id         INTEGER PRIMARY KEY AUTOINCREMENT,
