@@ -3,15 +3,18 @@ package main
 import (
 	"bytes"
 	"compress/gzip"
+	"context"
 	"encoding/json"
 	"os"
 	"path/filepath"
 	"strings"
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"example.org/roundsman/models"
 	"example.org/roundsman/scheduler/visit"
 )
 
@@ -48,7 +51,14 @@ func TestPlanSolve(t *testing.T) {
 	assert.EqualValues(t, plan.Cost, said["cost"])
 	b, err := os.ReadFile(prices)
 	require.NoError(t, err)
-	assert.True(t, json.Valid(b), "the prices are JSON")
+	var stored visit.Prices
+	require.NoError(t, json.Unmarshal(b, &stored))
+	problem, err := readProblem(smallShop)
+	require.NoError(t, err)
+	bound, err := visit.Bound(&problem, nil, stored)
+	require.NoError(t, err)
+	assert.Equal(t, plan.Bound, bound, "the bound can be recomputed from the prices")
+	assert.Positive(t, bound)
 	entries, err := os.ReadDir(dir)
 	require.NoError(t, err)
 	assert.Len(t, entries, 2, "no half-written file stays")
@@ -119,6 +129,18 @@ func TestPlanSolveRefuses(t *testing.T) {
 	o := command(t, "", "plan", "solve", "nowhere.json", "--out", filepath.Join(t.TempDir(), "plan.json"))
 	assert.Equal(t, exitInput, o.code)
 	assert.Equal(t, 1, strings.Count(o.errs, "\n"))
+}
+
+// A search that is stopped writes the best plan so far.
+func TestPlanSolveStopped(t *testing.T) {
+	ctx, cancel := context.WithCancel(t.Context())
+	cancel()
+	out := filepath.Join(t.TempDir(), "plan.json")
+	var said, errs bytes.Buffer
+	code := run(ctx, host{args: []string{"plan", "solve", smallShop, "--out", out}, in: strings.NewReader(""), out: &said, errs: &errs,
+		clock: models.ClockFunc(func() time.Time { return testNow })})
+	assert.Equal(t, exitDone, code, errs.String())
+	assert.NotEmpty(t, solved(t, smallShop, out).Visits)
 }
 
 func TestMoney(t *testing.T) {
