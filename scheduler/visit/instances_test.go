@@ -67,6 +67,8 @@ func TestInstances(t *testing.T) {
 		o := Options{Seed: *seed, Steps: *maxSteps, Parallel: sideBySide}
 		o.Spent = func() bool { return time.Since(began) > *budget }
 		o.Used = func() float64 { return min(1, time.Since(began).Seconds()/budget.Seconds()) }
+		var first time.Duration
+		o.First = func() { first = time.Since(began) }
 		plan, err := Solve(context.Background(), p, o)
 		require.NoError(t, err)
 		took := time.Since(began)
@@ -74,8 +76,8 @@ func TestInstances(t *testing.T) {
 		again, err := Bound(&p, nil, plan.Prices)
 		require.NoError(t, err)
 		require.Equal(t, plan.Bound, again)
-		t.Logf("%-16s cost %10d bound %10d gap %6.3f%% steps %8d read %6.3fs took %6.2fs", p.Name, plan.Cost, plan.Bound, 100*plan.Gap,
-			plan.Steps, read.Seconds(), took.Seconds())
+		t.Logf("%-16s cost %10d bound %10d gap %6.3f%% steps %8d read %6.3fs first %6.3fs took %6.2fs", p.Name, plan.Cost, plan.Bound, 100*plan.Gap,
+			plan.Steps, read.Seconds(), first.Seconds(), took.Seconds())
 		if *plansTo != "" {
 			b, err := json.Marshal(plan)
 			require.NoError(t, err)

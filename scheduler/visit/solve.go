@@ -15,12 +15,16 @@ type Options struct {
 	// a time.
 	Spent func() bool
 	// Used says what part of the budget is gone, 0..1; it lets the search
-	// cool down by the clock. nil: from Steps.
+	// cool down by the clock and leaves the end of the budget to the bound.
+	// nil: from Steps; without those either the search stays lukewarm.
 	Used func() float64
 	// Parallel runs fn(0) to fn(n-1), in any order or side by side, and comes
 	// back when all are done. nil: one after the other. It never changes the
 	// result.
 	Parallel func(n int, fn func(i int))
+
+	// First is called once, when the first plan stands; nil: not at all.
+	First func()
 
 	Told []Told // days that people were told
 }
@@ -53,7 +57,11 @@ func Solve(ctx context.Context, p Problem, o Options) (Plan, error) {
 		o.Parallel = inTurn
 	}
 	r := &run{ctx: ctx, p: &p, o: o, shop: newShop(&p, o.Told)}
-	st := r.improve(r.start())
+	st := r.start()
+	if o.First != nil {
+		o.First()
+	}
+	st = r.improve(st)
 	return r.plan(st), nil
 }
 
@@ -126,7 +134,7 @@ func (r *run) part() float64 {
 	case r.o.Used != nil:
 		return r.o.Used()
 	case r.o.Spent != nil:
-		return 0.5
+		return 0.6
 	default:
 		return 1
 	}
