@@ -187,6 +187,26 @@ func TestADateThatSwingsBackIsCorrectedOnce(t *testing.T) {
 	assert.Equal(t, 2, hold(t, h, date("2027-02-20")).Notices, "coming again, in the new cycle")
 }
 
+func TestACorrectionThatNobodyNeedsStillEndsItsCycle(t *testing.T) {
+	st := openStore(t)
+	set := calendarFleet()
+	record(t, st, set)
+	h := holder(st)
+	assert.Equal(t, 2, hold(t, h, date("2026-02-08")).Notices, "Ada is told: coming")
+	bo := set.Contacts[0]
+	bo.ID, bo.Name, bo.Mail = "C2", "Bo", "bo@example.com"
+	set.Contacts[0].Role = models.RoleOperator
+	set.Rules[0].Months = 18
+	record(t, st, models.FactSet{Contacts: []models.Contact{set.Contacts[0], bo}, Rules: set.Rules})
+	assert.Zero(t, hold(t, h, date("2026-02-20")).Notices, "the date moves out, and Bo was never told of it")
+	assert.Equal(t, 2, hold(t, h, date("2026-08-11")).Notices, "Bo is told: coming")
+	record(t, st, models.FactSet{Services: []models.Service{
+		{Machine: "M1", Item: models.ItemCoolantLook, At: date("2026-08-20")},
+		{Machine: "M2", Item: models.ItemCoolantLook, At: date("2026-08-20")}}})
+	assert.Zero(t, hold(t, h, date("2026-08-21")).Notices)
+	assert.Equal(t, 2, hold(t, h, date("2028-01-21")).Notices, "coming again, 18 months after the service")
+}
+
 func TestMoreNoticesJoinAMessageThatWaits(t *testing.T) {
 	st := openStore(t)
 	set := calendarFleet()

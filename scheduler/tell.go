@@ -135,15 +135,7 @@ func (t *teller) news(o *outlook, recipients []models.Contact, news map[string][
 	for i := range o.forecasts {
 		f := &o.forecasts[i]
 		if told, ok := lastTold(o.told, *f); ok && interval.Moved(asTold(told), *f) {
-			for _, c := range recipients {
-				sent := sentStages(o.told, c.ID, *f)
-				if policy.Escalates(sent, models.StageMoved) {
-					n := t.notice(*f, c, o.machine, models.StageMoved)
-					n.WasOn = told.DueOn
-					n.Ordinal = ordinal(o.told, n)
-					news[c.ID] = append(news[c.ID], n)
-				}
-			}
+			t.correct(o, *f, told.DueOn, recipients, news)
 			f.Cycle++
 		}
 		if len(recipients) == 0 {
@@ -161,6 +153,27 @@ func (t *teller) news(o *outlook, recipients []models.Contact, news map[string][
 				news[c.ID] = append(news[c.ID], n)
 			}
 		}
+	}
+}
+
+// correct adds the correction of a told date to those recipients who were told
+// it. Where none of them was, it is written down as told to nobody: the cycle
+// of later rounds is counted by corrections.
+func (t *teller) correct(o *outlook, f models.Forecast, was models.Date, recipients []models.Contact, news map[string][]models.Notice) {
+	var to []models.Contact
+	for _, c := range recipients {
+		if policy.Escalates(sentStages(o.told, c.ID, f), models.StageMoved) {
+			to = append(to, c)
+		}
+	}
+	if len(to) == 0 {
+		to = []models.Contact{{}}
+	}
+	for _, c := range to {
+		n := t.notice(f, c, o.machine, models.StageMoved)
+		n.WasOn = was
+		n.Ordinal = ordinal(o.told, n)
+		news[c.ID] = append(news[c.ID], n)
 	}
 }
 
