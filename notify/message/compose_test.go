@@ -162,3 +162,50 @@ func TestFiguresInWords(t *testing.T) {
 	assert.Equal(t, "R2 e I3", spanish{}.list([]string{"R2", "I3"}, 0), "y becomes e before an i (Real Academia Española)")
 	assert.Equal(t, "Jun 3 2027", english{}.day(models.MustDate("2027-06-03"), 2026))
 }
+
+// A machine whose tag is a mere number reads like a count in a sentence, and
+// the example of a reply shows the meter that the notice is about.
+func TestWordsFitTheMachine(t *testing.T) {
+	e := Samples(models.PurposeNotices, "en", models.ChannelMail)[0]
+	m := e.Machines["m1"]
+	m.Tag = "3"
+	e.Machines["m1"] = m
+	e.Notices[0].Driver, e.Notices[0].AtHours, e.Notices[0].Remaining = models.DriverHours, models.Num(346), models.Remaining{Hours: models.Num(1)}
+	got, err := Compose(sampleShop(), e)
+	require.NoError(t, err)
+	assert.Contains(t, got.Subject, "unit 3: ")
+	assert.Contains(t, got.Text, "\n  412.5 h\n")
+	e.Message.Language = "es"
+	got, err = Compose(sampleShop(), e)
+	require.NoError(t, err)
+	assert.Contains(t, got.Subject, "unidad 3: ")
+}
+
+// What fell due first stands first within a stage, and what is coming does
+// not make the whole "overdue".
+func TestMostUrgentComesFirst(t *testing.T) {
+	e := Samples(models.PurposeNotices, "en", models.ChannelMail)[0]
+	n := e.Notices[0]
+	e.Notices = nil
+	for _, x := range []struct {
+		item  string
+		stage models.Stage
+		due   string
+	}{
+		{models.ItemBelt, models.StageComing, "2026-06-01"},
+		{models.ItemBattery, models.StageLate, "2026-04-01"},
+		{models.ItemOil, models.StageLate, "2026-02-01"},
+	} {
+		n.Item, n.Stage, n.DueOn = x.item, x.stage, models.MustDate(x.due)
+		e.Notices = append(e.Notices, n)
+	}
+	got, err := Compose(sampleShop(), e)
+	require.NoError(t, err)
+	assert.Contains(t, got.Text, "Some of the service below is overdue.")
+	assert.Regexp(t, `(?s)Engine oil change: overdue.*Battery test: overdue.*Drive belt change: coming up`, got.Text)
+
+	e.Notices = e.Notices[1:]
+	got, err = Compose(sampleShop(), e)
+	require.NoError(t, err)
+	assert.Contains(t, got.Text, "The service below is overdue.")
+}

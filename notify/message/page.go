@@ -1,6 +1,8 @@
 package message
 
 import (
+	"cmp"
+	"slices"
 	"strconv"
 
 	"example.org/roundsman/models"
@@ -15,6 +17,7 @@ type Page struct {
 	Body     string       // the words of an answer or alert; else ""
 	Machines []Machine    // in the order to tell them
 	Worst    models.Stage // the most urgent stage in the message; "" for none
+	Mixed    bool         // not everything in the message stands at that stage
 	Count    int          // notices in the message
 	Subject  string       // a subject made of machines and stage; "" without machines
 	Cautions []string     // of the work on the cooling system, each once; else none
@@ -25,7 +28,7 @@ type Page struct {
 
 // Machine is one machine's part of a message.
 type Machine struct {
-	Label   string // its tag
+	Label   string // its tag; "unit 3" where that is a number only
 	About   string // what it is and where; may be ""
 	Items   []Item
 	Groups  []Item // the same with items of which all else would read alike joined into one
@@ -103,7 +106,7 @@ func newPage(s Shop, e models.Envelope) Page {
 		if !seen {
 			i = len(p.Machines)
 			at[n.Machine] = i
-			p.Machines = append(p.Machines, newMachine(n.Machine, e.Machines[n.Machine], w))
+			p.Machines = append(p.Machines, newMachine(n, e.Machines[n.Machine], w))
 		}
 		item := newItem(n, e.Machines[n.Machine], s, p)
 		p.Machines[i].Items = append(p.Machines[i].Items, item)
@@ -112,13 +115,30 @@ func newPage(s Shop, e models.Envelope) Page {
 		}
 	}
 	for i := range p.Machines {
-		p.Machines[i].Groups = grouped(p.Machines[i].Items, w)
+		m := &p.Machines[i]
+		slices.SortStableFunc(m.Items, byUrgency)
+		m.Groups = grouped(m.Items, w)
+		p.Mixed = p.Mixed || slices.ContainsFunc(m.Items, func(it Item) bool { return it.Stage != p.Worst })
 	}
 	p.addCautions(e)
 	if len(p.Machines) > 0 {
 		p.Subject = w.subject(p)
 	}
 	return p
+}
+
+// byUrgency puts the most urgent item first, and within a stage what fell or
+// falls due first; what is not about an item comes last, in its own order.
+func byUrgency(a, b Item) int {
+	switch {
+	case a.Tone == "plain" && b.Tone == "plain":
+		return 0
+	case a.Tone == "plain":
+		return 1
+	case b.Tone == "plain":
+		return -1
+	}
+	return cmp.Or(cmp.Compare(a.Stage.Rank(), b.Stage.Rank()), cmp.Compare(a.Notice.DueOn, b.Notice.DueOn))
 }
 
 func firstOf(texts ...string) string {
@@ -130,13 +150,14 @@ func firstOf(texts ...string) string {
 	return ""
 }
 
-func newMachine(id string, m models.Machine, w words) Machine {
+// newMachine puts a machine into words for its first notice.
+func newMachine(n models.Notice, m models.Machine, w words) Machine {
 	if m.ID == "" {
-		m.ID = id
+		m.ID = n.Machine
 	}
-	out := Machine{Label: m.Label(), About: w.about(m), Meter: m.Meters}
+	out := Machine{Label: w.label(m), About: w.about(m), Meter: m.Meters}
 	switch {
-	case m.Meters == models.MetersHours:
+	case m.Meters == models.MetersHours || n.Driver == models.DriverHours:
 		out.Reads = "412.5 " + w.unit(models.DriverHours)
 	case m.Meters.Metric():
 		out.Reads = "9850 " + w.unit(models.DriverKM)

@@ -27,6 +27,7 @@ type words interface {
 	stopHint() string                               // the end of the first text to a number
 	coldHint() string                               // the shortest caution on the cooling system
 	about(m models.Machine) string                  // what a machine is, besides its tag
+	label(m models.Machine) string                  // its tag, in words that stand in a sentence
 }
 
 // wordsOf gives the words of a language: Spanish, else English.
@@ -117,6 +118,25 @@ func sentence(s string) string {
 		return strings.ToUpper(string(r)) + s[i+len(string(r)):]
 	}
 	return s
+}
+
+// labelled gives a machine's tag, after a word for it where the tag is a mere
+// number, which reads like a count in a sentence.
+func labelled(m models.Machine, unit string) string {
+	tag := m.Label()
+	if tag != "" && strings.Trim(tag, "0123456789") == "" {
+		return unit + " " + tag
+	}
+	return tag
+}
+
+// kindWord writes a kind of machine as people do: UTV, tractor.
+func kindWord(kind string) string {
+	switch kind {
+	case "utv", "atv":
+		return strings.ToUpper(kind)
+	}
+	return kind
 }
 
 // machineName gives make, model and year as people say them, "" for none.

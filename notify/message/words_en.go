@@ -64,7 +64,7 @@ func (e english) when(n models.Notice) string {
 	case n.Stage == models.StageMoved && !n.WasOn.IsZero():
 		s = fmt.Sprintf("We told you %s; by your latest readings it now falls due %s", e.date(n.WasOn), about)
 	case n.Stage == models.StageDue:
-		s = "Our best date is " + e.date(n.DueOn)
+		s = "It came due " + about
 	default:
 		s = "It falls due " + about
 	}
@@ -188,15 +188,17 @@ func (e english) subject(p Page) string {
 
 func (english) stopHint() string { return stopWords }
 
-func (english) coldHint() string { return "Open it only cold." }
+func (english) coldHint() string { return "Cooling: open only cold." }
+
+func (english) label(m models.Machine) string { return labelled(m, "unit") }
 
 func (english) about(m models.Machine) string {
 	s := machineName(m)
 	switch {
 	case s == "":
-		s = m.Kind
+		s = kindWord(m.Kind)
 	case m.Kind != "":
-		s += " (" + m.Kind + ")"
+		s += " (" + kindWord(m.Kind) + ")"
 	}
 	if m.Site != "" {
 		s += ", at " + m.Site

@@ -81,7 +81,7 @@ func (s spanish) when(n models.Notice) string {
 	case n.Stage == models.StageMoved && !n.WasOn.IsZero():
 		out = fmt.Sprintf("Le dijimos el %s; según sus últimas lecturas ahora toca %s", s.date(n.WasOn), about)
 	case n.Stage == models.StageDue:
-		out = "Nuestra mejor fecha es el " + s.date(n.DueOn)
+		out = "La fecha llegó " + about
 	default:
 		out = "Toca " + about
 	}
@@ -207,13 +207,15 @@ func (spanish) stopHint() string { return "ALTO para terminar. " + stopWords }
 
 func (spanish) coldHint() string { return "Abrir solo en frío." }
 
+func (spanish) label(m models.Machine) string { return labelled(m, "unidad") }
+
 func (spanish) about(m models.Machine) string {
 	s := machineName(m)
 	switch {
 	case s == "":
-		s = m.Kind
+		s = kindWord(m.Kind)
 	case m.Kind != "":
-		s += " (" + m.Kind + ")"
+		s += " (" + kindWord(m.Kind) + ")"
 	}
 	if m.Site != "" {
 		s += ", en " + m.Site
