@@ -17,14 +17,17 @@ import (
 )
 
 type demoCmd struct {
-	Dir  string `help:"Folder to build the demo in; a demo that is there already is rebuilt." default:"roundsman-demo"`
-	Once bool   `help:"End after the printing."`
+	Dir    string `help:"Folder to build the demo in; a demo that is there already is rebuilt." default:"roundsman-demo"`
+	Once   bool   `help:"End after the printing."`
+	Listen string `help:"Address on which the pages are served." default:"127.0.0.1:8080" placeholder:"ADDR"`
 }
 
 func (demoCmd) Help() string {
-	return `Builds an invented shop's fleet in a folder, holds a round at a fixed day, writes the mails and texts into its folder spool, and prints the board and where to look. Nothing leaves the computer.
+	return `Builds an invented shop's fleet in a folder, holds a round at a fixed day, writes the mails and texts into its folder spool, and prints the board and where to look. Nothing leaves the computer. Then it serves the pages, with a one-time log-in for each of three people, until it is told to stop.
 
 Example:
+  roundsman demo
+  roundsman demo --listen 127.0.0.1:9000
   roundsman demo --once
   roundsman demo --once --dir /tmp/demo`
 }
@@ -46,7 +49,50 @@ func (cmd demoCmd) Run(c *call) error {
 	if err != nil {
 		return err
 	}
-	return errors.Join(playDemo(c, a, cmd.Dir, at), a.Close())
+	err = playDemo(c, a, cmd.Dir, at)
+	if err == nil && !cmd.Once {
+		err = serveDemo(c, a, cmd.Listen, at.Add(3*time.Hour))
+	}
+	return errors.Join(err, a.Close())
+}
+
+// demoUsers are the three people whom the pages are for.
+var demoUsers = []string{"Dana at the service desk", "Tomas, the technician", "Rosa, who manages one owner's fleet"}
+
+// serveDemo serves the pages from a moment of the demo's own time on.
+func serveDemo(c *call, a *app.App, listen string, at time.Time) error {
+	begun := c.clock.Now()
+	a.Clock = models.ClockFunc(func() time.Time { return at.Add(c.clock.Now().Sub(begun)) })
+	a.Settings.Web.Listen = listen
+	machines, err := a.Store.Machines(c.ctx)
+	if err != nil || len(machines) == 0 {
+		return errors.Join(err, errors.New("the demo has no machines"))
+	}
+	users := []models.User{{Name: "Dana", Role: models.UserDesk}, {Name: "Tomas", Role: models.UserTechnician},
+		{Name: "Rosa", Role: models.UserManager, Owner: machines[0].Owner}}
+	for i := range users {
+		users[i].CreatedAt = models.InstantOf(at)
+		if users[i], err = a.Store.AddUser(c.ctx, users[i]); err != nil {
+			return err
+		}
+	}
+	var failed error
+	ctx, stop := context.WithCancel(c.ctx)
+	defer stop()
+	a.Listening = func(base string) {
+		fmt.Fprintf(c.out, "\nThe pages are open at %s. One-time log-ins:\n", base)
+		for i, u := range users {
+			link, err := a.OneTimeLogin(ctx, u, base)
+			if err != nil {
+				failed = err
+				stop()
+				return
+			}
+			fmt.Fprintf(c.out, "  %-38s %s\n", demoUsers[i], link)
+		}
+		fmt.Fprintln(c.out, "Stop it with Ctrl-C.")
+	}
+	return errors.Join(a.Serve(ctx), failed)
 }
 
 // playDemo fills the demo, holds its round, sends the messages and shows all.

@@ -40,7 +40,7 @@ type commands struct {
 	DB     string `name:"db" help:"Database file (default: from the settings, else roundsman.db here)." placeholder:"FILE"`
 
 	Demo     demoCmd     `cmd:"" help:"Build a small invented fleet, hold a round and show what comes of it."`
-	Serve    serveCmd    `cmd:"" help:"Run the service: rounds and messages."`
+	Serve    serveCmd    `cmd:"" help:"Run the service: rounds, messages and pages."`
 	Round    roundCmd    `cmd:"" help:"Hold one round now."`
 	Import   importCmd   `cmd:"" help:"Load a folder of CSV files, whole or nothing."`
 	Export   exportCmd   `cmd:"" help:"Write everything into a folder of CSV files."`
@@ -53,6 +53,7 @@ type commands struct {
 	Outbox   outboxCmd   `cmd:"" help:"Show messages: what went, what waits and why, what failed."`
 	Reply    replyCmd    `cmd:"" help:"Take in an answer to a message; list those that wait for a person."`
 	SendTest sendTestCmd `cmd:"" help:"Send one test message and say what the peer answered."`
+	User     userCmd     `cmd:"" help:"Add, list and remove who may log in to the pages."`
 	Settings settingsCmd `cmd:"" help:"Check or show the settings."`
 	Rules    rulesCmd    `cmd:"" help:"Check, load or show service rules."`
 	Mix      mixCmd      `cmd:"" help:"Coolant sums: protection, what to drain, add and buy."`
@@ -151,7 +152,7 @@ func (c *call) open() (*app.App, error) {
 	if err != nil {
 		return nil, err
 	}
-	return app.New(c.ctx, l.Settings, app.Options{Clock: c.clock, Log: c.logger(l.Settings)})
+	return app.New(c.ctx, l.Settings, app.Options{Clock: c.clock, Log: c.logger(l.Settings), Described: l.Describe()})
 }
 
 // with opens the app, runs fn and closes it.

@@ -226,3 +226,31 @@ func (s *Store) SentByDay(ctx context.Context, since models.Date) (map[models.Da
 	}
 	return out, nil
 }
+
+// Entries gives entries by their numbers: who brought facts, when and how.
+func (s *Store) Entries(ctx context.Context, ids []int64) (map[int64]models.Entry, error) {
+	var rows []models.Entry
+	if err := s.read.WithContext(ctx).Where("id IN (SELECT value FROM json_each(?))", jsonList(ids)).Find(&rows).Error; err != nil {
+		return nil, fmt.Errorf("reading entries: %w", asModelError(err))
+	}
+	return byKey(rows, func(e models.Entry) int64 { return e.ID }), nil
+}
+
+// JobsInHand gives the jobs for which a machine is at the shop, those that came
+// back first and then the oldest, at most limit.
+func (s *Store) JobsInHand(ctx context.Context, limit int) (out []models.WholeJob, err error) {
+	err = s.view(ctx, func(tx *gorm.DB) error {
+		var jobs []models.Job
+		err := tx.Table("jobs_now").Where("state IN ('open', 'done', 'reopened')").
+			Order("state <> 'reopened', opened_on, CAST(job AS INTEGER), job").Limit(limit).Find(&jobs).Error
+		if err != nil {
+			return err
+		}
+		out, err = wholeJobs(tx, jobs)
+		return err
+	})
+	if err != nil {
+		return nil, fmt.Errorf("reading the jobs in hand: %w", asModelError(err))
+	}
+	return out, nil
+}

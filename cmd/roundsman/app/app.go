@@ -26,12 +26,17 @@ type App struct {
 	Replier  *scheduler.Replier
 	Clock    models.Clock
 	Log      *slog.Logger
+
+	Described []config.Described // the settings as the pages show them
+	Listening func(base string)  // called when the pages can be reached; nil: nothing
 }
 
 // Options are what New may be told besides the settings.
 type Options struct {
 	Clock models.Clock // required
 	Log   *slog.Logger // nil: none
+
+	Described []config.Described // the settings with their sources, for the pages; may be nil
 }
 
 // Actor is the name under which the program itself records facts.
@@ -57,7 +62,7 @@ func New(ctx context.Context, s config.Settings, opt Options) (*App, error) {
 		return nil, err
 	}
 	a := &App{
-		Settings: s, Store: st, Clock: opt.Clock, Log: opt.Log,
+		Settings: s, Store: st, Clock: opt.Clock, Log: opt.Log, Described: opt.Described,
 		Holder: &scheduler.Holder{Store: st, Manners: manners, Log: opt.Log},
 	}
 	a.Replier = &scheduler.Replier{Store: st, Manners: manners, Alerts: shopOf(s).Mail, Clock: opt.Clock, Log: opt.Log}

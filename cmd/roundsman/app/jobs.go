@@ -1,6 +1,7 @@
 package app
 
 import (
+	"cmp"
 	"context"
 	"slices"
 	"time"
@@ -20,6 +21,7 @@ func (a *App) Jobs() *scheduler.Jobs {
 type Planned struct {
 	Complaint string
 	Items     []string
+	Language  string // of the sheet; "" is the shop's
 }
 
 // Sheet makes the sheet of a machine at a time, from what was known then.
@@ -38,7 +40,7 @@ func (a *App) Sheet(ctx context.Context, machine string, at time.Time, plan Plan
 	}
 	in := sheet.Input{
 		Today: p.Today, History: p.History, Owner: p.People.Owner, Forecasts: p.Forecasts, Rules: p.Rules, Teardowns: teardowns,
-		Scale: &p.Screened, Use: p.Use, Doubts: p.Screened.Doubts, Language: a.Holder.Manners.Language,
+		Scale: &p.Screened, Use: p.Use, Doubts: p.Screened.Doubts, Language: cmp.Or(plan.Language, a.Holder.Manners.Language),
 		Complaint: plan.Complaint, Items: plan.Items,
 	}
 	for _, c := range p.People.People {

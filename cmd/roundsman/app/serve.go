@@ -4,11 +4,14 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"log/slog"
+	"net"
 	"net/http"
 	"time"
 
 	"golang.org/x/sync/errgroup"
 
+	"example.org/roundsman/models"
 	"example.org/roundsman/scheduler"
 )
 
@@ -18,19 +21,30 @@ const hookPath = "/hooks/text"
 // stopWithin is how long open requests may take when the service stops.
 const stopWithin = 5 * time.Second
 
-// listen serves requests until the context ends.
-func listen(ctx context.Context, addr string, h http.Handler) error {
-	server := &http.Server{Addr: addr, Handler: h, ReadHeaderTimeout: 10 * time.Second, ReadTimeout: 30 * time.Second,
-		WriteTimeout: 30 * time.Second, MaxHeaderBytes: 32 << 10}
+// listen serves requests until the context ends. told is called with the
+// address once requests are taken.
+func listen(ctx context.Context, addr string, h http.Handler, log *slog.Logger, told func(addr string)) error {
+	l, err := new(net.ListenConfig).Listen(ctx, "tcp", addr)
+	if err != nil {
+		return &models.Error{Code: models.CodeUnavailable, Message: "cannot listen on " + addr, Err: err,
+			Remedy: "set web.listen to another address, or end the program that uses it"}
+	}
+	server := &http.Server{Handler: h, ReadHeaderTimeout: 10 * time.Second, ReadTimeout: 30 * time.Second,
+		WriteTimeout: 60 * time.Second, IdleTimeout: 2 * time.Minute, MaxHeaderBytes: 32 << 10,
+		ErrorLog: slog.NewLogLogger(log.Handler(), slog.LevelDebug)}
 	failed := make(chan error, 1)
-	go func() { failed <- server.ListenAndServe() }()
+	go func() { failed <- server.Serve(l) }()
+	told(l.Addr().String())
 	select {
 	case err := <-failed:
-		return fmt.Errorf("listening on %s: %w", addr, err)
+		return fmt.Errorf("serving on %s: %w", addr, err)
 	case <-ctx.Done():
 		within, cancel := context.WithTimeout(context.WithoutCancel(ctx), stopWithin)
 		defer cancel()
-		return server.Shutdown(within)
+		if err := server.Shutdown(within); err != nil {
+			return errors.Join(err, server.Close())
+		}
+		return nil
 	}
 }
 
@@ -51,6 +65,11 @@ func (a *App) Serve(ctx context.Context) (err error) {
 		return err
 	}
 	defer func() { err = errors.Join(err, release()) }()
+	pages, err := a.Pages(ctx, courier.Wake)
+	if err != nil {
+		return err
+	}
+	defer pages.Close()
 	rounds := &scheduler.Service{
 		Holder: a.Holder, Times: a.Settings.Rounds.At, MaxAge: time.Duration(a.Settings.Rounds.MaxDays) * 24 * time.Hour,
 		Clock: a.Clock, Log: a.Log, Held: courier.Wake,
@@ -64,11 +83,18 @@ func (a *App) Serve(ctx context.Context) (err error) {
 	if texts.run != nil {
 		g.Go(func() error { return texts.run(ctx) })
 	}
+	hooks := map[string]http.Handler{}
 	if texts.hook != nil {
-		mux := http.NewServeMux()
-		mux.Handle("POST "+hookPath, texts.hook)
-		g.Go(func() error { return listen(ctx, a.Settings.Web.Listen, mux) })
+		hooks[hookPath] = texts.hook
 	}
+	g.Go(func() error {
+		return listen(ctx, a.Settings.Web.Listen, pages.Handler(hooks), a.Log, func(addr string) {
+			a.Log.Info("pages", "address", baseOf(addr))
+			if a.Listening != nil {
+				a.Listening(baseOf(addr))
+			}
+		})
+	})
 	a.Log.Info("service started", "db", a.Store.Path(), "zone", a.Holder.Manners.ZoneName, "rounds", a.Settings.Rounds.At)
 	err = g.Wait()
 	a.Log.Info("service stopped")

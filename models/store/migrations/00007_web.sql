@@ -70,6 +70,7 @@ CREATE INDEX link_withdrawals_contact ON link_withdrawals (contact, at);
 -- Withheld notices are few beside those sent, and the round sheet reads them.
 CREATE INDEX notices_withheld ON notices (machine, item, cycle) WHERE message IS NULL;
 CREATE INDEX messages_ended ON messages (state, ended_at) WHERE state = 'failed';
+CREATE INDEX jobs_in_hand ON jobs (state) WHERE state IN ('open', 'done', 'reopened');
 CREATE INDEX messages_queued ON messages (queued_at);
 
 -- One line a machine: its most urgent item, and the words it is found by.

@@ -1,0 +1,157 @@
+package app
+
+import (
+	"context"
+	"crypto/rand"
+	"io"
+	"net"
+	"strings"
+	"time"
+
+	"example.org/roundsman/cmd/roundsman/picture"
+	"example.org/roundsman/cmd/roundsman/web"
+	"example.org/roundsman/config"
+	"example.org/roundsman/models"
+	"example.org/roundsman/models/store"
+	"example.org/roundsman/scheduler/sheet"
+	"example.org/roundsman/scheduler/visit"
+)
+
+// pageStore is what the pages read and write: the store, and what is worked
+// out from it.
+type pageStore struct {
+	*store.Store
+	a    *App
+	wake func()
+}
+
+// Sheet makes the sheet of a machine as known now.
+func (p pageStore) Sheet(ctx context.Context, machine, language string) (sheet.Sheet, error) {
+	return p.a.Sheet(ctx, machine, p.a.Clock.Now(), Planned{Language: language})
+}
+
+// Chart draws a machine's use.
+func (p pageStore) Chart(ctx context.Context, machine string, meter models.Meter, w io.Writer) error {
+	u, err := p.a.Chart(ctx, machine, meter, p.a.Clock.Now())
+	if err != nil {
+		return err
+	}
+	return u.Draw(w, picture.SVG)
+}
+
+// Doubts screens a reading that is not recorded yet.
+func (p pageStore) Doubts(ctx context.Context, r models.Reading) ([]models.Doubt, error) {
+	return p.a.DoubtOf(ctx, r)
+}
+
+// CheckItem refuses an item that nobody knows.
+func (p pageStore) CheckItem(ctx context.Context, item string) error { return p.a.CheckItem(ctx, item) }
+
+// WaitingReplies gives the replies that wait for a person.
+func (p pageStore) WaitingReplies(ctx context.Context, limit int) ([]web.Reply, error) {
+	logs, err := p.Replies(ctx, true, limit)
+	if err != nil {
+		return nil, err
+	}
+	out := make([]web.Reply, len(logs))
+	for i, l := range logs {
+		out[i] = web.Reply{Reply: l.Reply, Acts: l.Acts}
+	}
+	return out, nil
+}
+
+// Feed gives the calendar of an owner's visits, or of the whole shop's.
+func (p pageStore) Feed(ctx context.Context, owner string) (string, error) {
+	return p.a.Feed(ctx, FeedOf{Owner: owner}, p.a.Clock.Now())
+}
+
+// Wake has the courier look at the queue now.
+func (p pageStore) Wake() {
+	if p.wake != nil {
+		p.wake()
+	}
+}
+
+// RuleText gives rules in the form of the rules file.
+func (p pageStore) RuleText(rules []models.Rule) string { return string(config.WriteRules(rules, nil)) }
+
+// CheckRules reads a text in the form of the rules file.
+func (p pageStore) CheckRules(text string) ([]models.Rule, error) {
+	f, err := config.ParseRules("rules", []byte(text))
+	if err != nil {
+		return nil, err
+	}
+	return f.Rules, nil
+}
+
+// RecordRules records rules.
+func (p pageStore) RecordRules(ctx context.Context, rules []models.Rule, by models.Entry) (models.Recorded, error) {
+	return p.Record(ctx, models.FactSet{Rules: rules}, by)
+}
+
+// planSteps bounds the search for a plan behind the pages.
+const planSteps = 400
+
+// Pages readies the pages. wake has the courier look at its queue; nil does
+// nothing.
+func (a *App) Pages(ctx context.Context, wake func()) (*web.Site, error) {
+	key, err := a.linkKey(ctx)
+	if err != nil {
+		return nil, err
+	}
+	planner, err := a.Planner(visit.Options{Seed: 1, Steps: planSteps})
+	if err != nil {
+		return nil, err
+	}
+	s := a.Settings
+	o := web.Options{
+		Shop: s.Shop.Name, Phone: s.Shop.Phone, Zone: a.Holder.Manners.Zone, Language: s.Shop.Language,
+		Distance: shopOf(s).Distance, Celsius: s.Shop.Units.Temperature == "c", Liters: s.Shop.Units.Volume == "l",
+		Alerts: shopOf(s).Mail, PublicURL: s.Web.PublicURL, LinkKey: key, PlanDays: s.Plan.Days, Clock: a.Clock, Log: a.Log,
+	}
+	for _, d := range a.Described {
+		o.Settings = append(o.Settings, web.Setting{Key: d.Key, Value: d.Value, Source: d.Source})
+	}
+	return web.New(web.Ports{Store: pageStore{a.Store, a, wake}, Jobs: a.Jobs(), Plans: planner}, o)
+}
+
+// linkKey gives the secret that signs owners' links; a new store gets one.
+func (a *App) linkKey(ctx context.Context) ([]byte, error) {
+	fresh := make([]byte, 32)
+	rand.Read(fresh) // it never fails: it ends the program instead
+	return a.Store.WebKey(ctx, "links", fresh)
+}
+
+// passDays is how long a one-time log-in can be used, in days.
+const passDays = 3
+
+// OneTimeLogin makes a log-in that works once, and gives its address.
+func (a *App) OneTimeLogin(ctx context.Context, u models.User, base string) (string, error) {
+	secret, digest := web.NewSecret()
+	ends := models.InstantOf(a.Clock.Now()).Add(passDays * 24 * time.Hour)
+	if err := a.Store.AddPass(ctx, models.Pass{Token: digest, User: u.ID, EndsAt: ends}); err != nil {
+		return "", err
+	}
+	return strings.TrimSuffix(base, "/") + "/enter/" + secret, nil
+}
+
+// BaseURL gives the address under which the pages are reached: the public one,
+// or that on which they listen.
+func (a *App) BaseURL() string {
+	if a.Settings.Web.PublicURL != "" {
+		return a.Settings.Web.PublicURL
+	}
+	return baseOf(a.Settings.Web.Listen)
+}
+
+// baseOf gives the address of pages that listen somewhere.
+func baseOf(listen string) string {
+	host, port, err := net.SplitHostPort(listen)
+	if err != nil {
+		return "http://" + listen
+	}
+	if ip := net.ParseIP(host); host == "" || ip != nil && ip.IsUnspecified() {
+		host = "127.0.0.1"
+	}
+	return "http://" + net.JoinHostPort(host, port)
+}

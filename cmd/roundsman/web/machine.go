@@ -1,0 +1,140 @@
+package web
+
+import (
+	"bytes"
+	"context"
+	"slices"
+
+	"example.org/roundsman/models"
+	"example.org/roundsman/scheduler/interval"
+	"example.org/roundsman/scheduler/sheet"
+)
+
+// machinePage is the data of a machine's sheet.
+type machinePage struct {
+	frame
+	M            models.Machine
+	Sheet        sheet.Sheet
+	Worst        models.Stage
+	Strip, Small strip
+	Told         []letterSlip // the last messages about it
+	Form         readingForm
+	Job          jobForm
+	Shop         bool // the viewer works in the shop
+}
+
+// readingForm is the form for a reading, with what was entered before where it
+// is doubtful.
+type readingForm struct {
+	Machine      string // named in the form where its address does not; "": it does
+	Action       string
+	Miles, Hours bool   // meters that the machine has
+	Unit         string // of the odometer
+	Shown        [2]string
+	On           models.Date
+	Why          string // why it is doubtful; "" for nothing
+	Likely       string // what the meter probably showed
+	Faulty       string
+	Remedy       string
+}
+
+// jobForm is the form that opens a job.
+type jobForm struct{ Action, Complaint string }
+
+// machine shows a machine's sheet.
+func machine(rq *request) error {
+	m, err := rq.books.machine(rq.ctx(), rq.r.PathValue("id"))
+	if err != nil {
+		return err
+	}
+	p, err := rq.machinePage(rq.ctx(), m)
+	if err != nil {
+		return err
+	}
+	return rq.render("machine", p)
+}
+
+func (rq *request) machinePage(ctx context.Context, m models.Machine) (machinePage, error) {
+	p := machinePage{frame: rq.frame("Machines"), M: m, Shop: rq.user.Role != models.UserManager,
+		Form: formFor(m, "/machines/"+escape(m.ID)+"/reading", rq.today()), Job: jobForm{Action: "/machines/" + escape(m.ID) + "/jobs"}}
+	p.Title = m.Label()
+	p.Path = "/machines/" + escape(m.ID)
+	var err error
+	if p.Sheet, err = rq.books.sheet(ctx, m, rq.lang); err != nil {
+		return p, err
+	}
+	fs, err := rq.site.store.Forecasts(ctx, []string{m.ID})
+	if err != nil {
+		return p, err
+	}
+	visits, err := rq.site.store.VisitsOf(ctx, []string{m.ID}, rq.today())
+	if err != nil {
+		return p, err
+	}
+	closures, err := rq.site.store.ClosuresFrom(ctx, rq.today())
+	if err != nil {
+		return p, err
+	}
+	in := stripOf{Forecasts: fs, Visits: visits, Closures: touching(closures, m), Width: wideStrip}
+	p.Strip = p.strip(in)
+	in.Width = smallStrip
+	p.Small = p.strip(in)
+	for _, f := range fs {
+		if s := interval.StageOn(f, rq.today()); p.Worst == "" || s.Rank() < p.Worst.Rank() {
+			p.Worst = s
+		}
+	}
+	letters, err := rq.site.store.LettersOf(ctx, m.ID, 6)
+	if err != nil {
+		return p, err
+	}
+	names, err := rq.namesFor(ctx, letters, nil)
+	if err != nil {
+		return p, err
+	}
+	p.Told = names.slips(letters)
+	return p, nil
+}
+
+// formFor gives an empty form for a reading of a machine.
+func formFor(m models.Machine, action string, today models.Date) readingForm {
+	f := readingForm{Action: action, Miles: m.Meters.Has(models.Odometer), Hours: m.Meters.Has(models.HourMeter), On: today}
+	if f.Unit = "mi"; m.Meters.Metric() {
+		f.Unit = "km"
+	}
+	return f
+}
+
+// Cautions gives the sheet's cautions in the page's language.
+func (p machinePage) Cautions() []string {
+	out := make([]string, len(p.Sheet.Cautions))
+	for i, c := range p.Sheet.Cautions {
+		out[i] = c.Long.In(p.Lang)
+	}
+	return out
+}
+
+// ShopWorks says whether the viewer may work on the machine.
+func (p machinePage) ShopWorks() bool { return p.Shop && p.User.Role != models.UserManager }
+
+// chart serves the picture of a machine's use.
+func chart(rq *request) error {
+	m, err := rq.books.machine(rq.ctx(), rq.r.PathValue("id"))
+	if err != nil {
+		return err
+	}
+	meter := models.Meter(rq.r.URL.Query().Get("meter"))
+	if !slices.Contains([]models.Meter{"", models.Odometer, models.HourMeter}, meter) {
+		return errNoPage
+	}
+	var b bytes.Buffer
+	if err := rq.site.store.Chart(rq.ctx(), m.ID, meter, &b); err != nil {
+		return err
+	}
+	h := rq.w.Header()
+	h.Set("Content-Type", "image/svg+xml")
+	// The picture is drawn here and holds no script; its styles stand in it.
+	h.Set("Content-Security-Policy", "default-src 'none'; style-src 'unsafe-inline'; sandbox")
+	_, err = b.WriteTo(rq.w)
+	return err
+}

@@ -1,0 +1,320 @@
+package web
+
+import (
+	"errors"
+	"net/http"
+	"strconv"
+
+	"example.org/roundsman/models"
+	"example.org/roundsman/notify/policy"
+	"example.org/roundsman/scheduler"
+)
+
+// ownerView is the data of the page behind an owner's link.
+type ownerView struct {
+	frame
+	Link    string
+	Contact models.Contact
+	Owner   models.Owner
+	Tel     string
+	Find    string
+	Rows    []ownerRow
+	More    int // machines that are not shown
+	Stopped bool
+}
+
+// ownerRow is one of the owner's machines.
+type ownerRow struct {
+	fleetRow
+	Form  readingForm
+	Visit *models.Visit // the next one; nil: none
+	Days  []models.Date // other days that could be had
+}
+
+// Form gives the form for a reading of one row.
+func (v ownerView) Form(r ownerRow) readingForm {
+	f := r.Form
+	f.Machine = r.Machine.ID
+	return f
+}
+
+// ownerShows is how many machines the page behind a link shows at once.
+const ownerShows = 30
+
+// linkContact gives the contact whom a link was given. Links that are altered,
+// expired, withdrawn or made up are refused in the same words.
+func (rq *request) linkContact() (models.Contact, error) {
+	from := network(rq.address())
+	if rq.site.openings.full(from, rq.now) {
+		return models.Contact{}, errTooMany
+	}
+	bad := func() (models.Contact, error) {
+		rq.site.openings.count(from, rq.now)
+		return models.Contact{}, errDeadLink
+	}
+	id, given, ok := rq.site.links.Read(rq.r.PathValue("link"), rq.instant())
+	if !ok {
+		return bad()
+	}
+	until, err := rq.site.store.LinksWithdrawn(rq.ctx(), id)
+	if err != nil {
+		return models.Contact{}, err
+	}
+	if given <= until {
+		return bad()
+	}
+	c, ok, err := rq.site.store.Contact(rq.ctx(), id)
+	if err != nil {
+		return models.Contact{}, err
+	}
+	if !ok || c.Owner == "" {
+		return bad()
+	}
+	// From here on the viewer is this owner's contact and nobody else, whoever
+	// may be logged in in the same browser.
+	rq.user, rq.token = models.User{}, ""
+	rq.books = books{store: rq.site.store, owner: c.Owner}
+	k, err := rq.names(rq.ctx(), nil, []string{c.Owner})
+	if err != nil {
+		return models.Contact{}, err
+	}
+	rq.lang = policy.Language(c, k.owners[c.Owner], rq.site.Language)
+	if models.Spanish(rq.lang) {
+		rq.lang = "es"
+	} else {
+		rq.lang = "en"
+	}
+	return c, nil
+}
+
+// ownerPage shows an owner's machines. It changes nothing: mail scanners open
+// links too.
+func ownerPage(rq *request) error {
+	c, err := rq.linkContact()
+	if err != nil {
+		return err
+	}
+	v, err := rq.ownerView(c)
+	if err != nil {
+		return err
+	}
+	return rq.render("owner", v)
+}
+
+func (rq *request) ownerView(c models.Contact) (ownerView, error) {
+	v := ownerView{frame: rq.frame("Your machines"), Link: rq.r.PathValue("link"), Contact: c, Tel: rq.site.Phone,
+		Find: clip(rq.r.URL.Query().Get("find"), 80)}
+	k, err := rq.names(rq.ctx(), nil, []string{c.Owner})
+	if err != nil {
+		return v, err
+	}
+	v.Owner = k.owners[c.Owner]
+	page, err := rq.books.page(rq.ctx(), models.FleetFilter{Find: v.Find, Limit: ownerShows})
+	if err != nil {
+		return v, err
+	}
+	v.More = page.Total - len(page.Lines)
+	shown := fleetPage{frame: v.frame}
+	if err := rq.fillRows(&shown, page.Lines); err != nil {
+		return v, err
+	}
+	ids := make([]string, len(page.Lines))
+	for i, l := range page.Lines {
+		ids[i] = l.Machine.ID
+	}
+	visits, err := rq.site.store.VisitsOf(rq.ctx(), ids, rq.today())
+	if err != nil {
+		return v, err
+	}
+	next := map[string]*models.Visit{}
+	for i, w := range visits {
+		if w.Stands() && next[w.Machine] == nil {
+			next[w.Machine] = &visits[i]
+		}
+	}
+	for _, r := range shown.Rows {
+		m := r.Machine
+		v.Rows = append(v.Rows, ownerRow{fleetRow: r, Form: formFor(m, "/o/"+v.Link+"/reading", rq.today()),
+			Visit: next[m.ID], Days: rq.site.plans.days(m.ID, rq.today())})
+	}
+	_, mailStop := c.Consent(models.ChannelMail)
+	_, smsStop := c.Consent(models.ChannelSMS)
+	v.Stopped = (c.Mail == "" || mailStop != 0) && (c.Mobile == "" || smsStop != 0)
+	return v, nil
+}
+
+// linked gives the contact of a link and the machine that the form names.
+func (rq *request) linked() (models.Contact, models.Machine, error) {
+	c, err := rq.linkContact()
+	if err != nil {
+		return c, models.Machine{}, err
+	}
+	m, err := rq.books.machine(rq.ctx(), rq.value("machine"))
+	return c, m, err
+}
+
+// ownerReading takes a reading from an owner.
+func ownerReading(rq *request) error {
+	c, m, err := rq.linked()
+	if err != nil {
+		return err
+	}
+	by := models.Entry{RecordedAt: rq.instant(), Actor: c.ID, Means: "link", Note: "reading"}
+	form, said, err := rq.takeReading(m, formFor(m, "/o/"+rq.r.PathValue("link")+"/reading", rq.today()), sourceOwner, by)
+	if err != nil {
+		return err
+	}
+	if said == "" {
+		v, err := rq.ownerView(c)
+		if err != nil {
+			return err
+		}
+		for i := range v.Rows {
+			if v.Rows[i].Machine.ID == m.ID {
+				v.Rows[i].Form = form
+			}
+		}
+		return rq.renderAs(http.StatusUnprocessableEntity, "owner", v)
+	}
+	if err := rq.trace(c.Name, "entered a reading by link", m.ID, form.Shown[0]+" "+form.Shown[1]); err != nil {
+		return err
+	}
+	return rq.to("/o/"+rq.r.PathValue("link"), "thanks")
+}
+
+// note records what an owner said by a link as a reply.
+func (rq *request) note(c models.Contact, m models.Machine, act, text string, person models.Reason, alert bool, contacts []models.Contact) error {
+	ch := models.ChannelMail
+	if c.Mail == "" {
+		ch = models.ChannelSMS
+	}
+	secret, _ := NewSecret()
+	at := rq.instant()
+	a := models.Answered{
+		Reply: models.Reply{Key: "link/" + secret[:16], ReceivedAt: at, Channel: ch, From: c.Address(ch), Text: text,
+			Owner: c.Owner, Contact: c.ID, Person: person},
+		Contacts: contacts,
+		Acts:     []models.ReplyAct{{Act: act, Machine: m.ID, Detail: text, At: at}},
+	}
+	if alert && rq.site.Alerts != "" {
+		a.Messages = []models.Message{{Key: "alert/link/" + secret[:16], Owner: c.Owner, Channel: models.ChannelMail, Address: rq.site.Alerts,
+			Purpose: models.PurposeShopAlert, Language: rq.site.Language, Urgent: true,
+			Body:  c.Name + " wrote about " + m.Label() + " by the link: \"" + text + "\"\n\nWhy you see it: " + string(person) + ".",
+			State: models.MessageQueued, Why: policy.ReasonMayGo, QueuedAt: at, NotBefore: at}}
+	}
+	_, err := rq.site.store.SaveReply(rq.ctx(), a, models.Entry{RecordedAt: at, Actor: c.ID, Means: "link", Note: act})
+	return err
+}
+
+// ownerBack takes the news that a complaint came back. Where the owner is asked
+// about a repair of that machine, it is the answer and reopens the job.
+func ownerBack(rq *request) error {
+	c, m, err := rq.linked()
+	if err != nil {
+		return err
+	}
+	text, err := rq.text("words", 500)
+	if err != nil {
+		return err
+	}
+	if text == "" {
+		text = "it's back"
+	}
+	owed, err := rq.site.store.OwedChecks(rq.ctx(), []string{m.ID}, models.CheckOwner)
+	if err != nil {
+		return err
+	}
+	asked := false
+	for _, o := range owed {
+		if asked || o.Job.State != models.JobHanded {
+			continue
+		}
+		asked = true
+		act := scheduler.Act{At: rq.now, By: c.Name, Means: "link"}
+		if _, _, err := rq.site.jobs.Answer(rq.ctx(), act, o.Check.ID, models.CheckBad, text); err != nil {
+			return err
+		}
+	}
+	if err := rq.note(c, m, "comeback", text, scheduler.ReasonTrouble, !asked, nil); err != nil {
+		return err
+	}
+	rq.site.store.Wake()
+	if err := rq.trace(c.Name, "said by link that it is back", m.ID, text); err != nil {
+		return err
+	}
+	return rq.to("/o/"+rq.r.PathValue("link"), "back")
+}
+
+// ownerDay takes the day on which an owner would bring a machine. The shop
+// confirms it.
+func ownerDay(rq *request) error {
+	c, m, err := rq.linked()
+	if err != nil {
+		return err
+	}
+	day, err := rq.dateOr("day", 0)
+	if err != nil {
+		return err
+	}
+	if day < rq.today() || day > rq.today().AddDays(400) {
+		return models.Errorf(models.CodeInvalid, "pick one of the days", "no day was picked")
+	}
+	if err := rq.note(c, m, "day", day.String(), scheduler.ReasonWantsDay, true, nil); err != nil {
+		return err
+	}
+	rq.site.store.Wake()
+	if err := rq.trace(c.Name, "picked a day by link", m.ID, day.String()); err != nil {
+		return err
+	}
+	return rq.to("/o/"+rq.r.PathValue("link"), "day")
+}
+
+// ownerStop ends messages to the contact: all, or mail alone where a mail
+// program asks for it with one POST (RFC 8058, 3.2), which is answered without
+// leading on.
+func ownerStop(rq *request) error {
+	c, err := rq.linkContact()
+	if err != nil {
+		return err
+	}
+	oneClick := rq.r.PostFormValue("List-Unsubscribe") == "One-Click"
+	if c.Mail != "" && c.MailStopOn == 0 {
+		c.MailStopOn = rq.today()
+	}
+	if !oneClick && c.Mobile != "" && c.SMSStopOn == 0 {
+		c.SMSStopOn = rq.today()
+	}
+	if err := rq.note(c, models.Machine{}, "stop", "STOP (by the link)", "", false, []models.Contact{c}); err != nil && !errors.Is(err, models.ErrReplyKnown) {
+		return err
+	}
+	if err := rq.trace(c.Name, "stopped messages by link", c.ID, ""); err != nil {
+		return err
+	}
+	if !oneClick {
+		return rq.to("/o/"+rq.r.PathValue("link"), "stopped")
+	}
+	v, err := rq.ownerView(c)
+	if err != nil {
+		return err
+	}
+	v.Said = v.T("You get no more messages from us.")
+	return rq.render("owner", v)
+}
+
+// withdrawLinks makes the links of an owner's contacts count no more.
+func withdrawLinks(rq *request) error {
+	owner := rq.r.PathValue("owner")
+	cs, err := rq.site.store.ContactsOf(rq.ctx(), []string{owner})
+	if err != nil {
+		return err
+	}
+	for _, c := range cs {
+		if err := rq.site.store.WithdrawLinks(rq.ctx(), c.ID, rq.instant(), rq.user.Name); err != nil {
+			return err
+		}
+	}
+	if err := rq.did("withdrew links", owner, strconv.Itoa(len(cs))); err != nil {
+		return err
+	}
+	return rq.to(ownPath(rq.value("next")), "withdrew")
+}

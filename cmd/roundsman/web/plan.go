@@ -1,0 +1,246 @@
+package web
+
+import (
+	"slices"
+	"strconv"
+	"strings"
+	"time"
+
+	"example.org/roundsman/models"
+	"example.org/roundsman/scheduler/visit/shop"
+)
+
+// planPage is the data of the downtime plan.
+type planPage struct {
+	frame
+	Working  bool // the plan of the present facts is being worked out
+	Failed   bool
+	Months   []planMonth
+	Left     []shop.Left
+	LeftAll  int
+	Closures []models.Closure
+	Sites    []string // that the viewer may close
+	Kinds    []string
+	Desk     bool
+	Feed     string
+	Cost     int64
+	Gap      float64
+	Notes    []string
+}
+
+// planMonth is one month of the plan: its thread with a knot a visit, and its
+// stops.
+type planMonth struct {
+	Name   string
+	Days   int
+	First  models.Date
+	Stops  []planStop
+	Knots  []planKnot
+	Closed []span
+	Today  int // place of today; -1: not in this month
+	Ticks  []label
+}
+
+// planStop is a stop with what it is told by.
+type planStop struct {
+	shop.Stop
+	Owner  models.Owner
+	Agreed bool
+}
+
+// planKnot is one day's visits on a month's thread.
+type planKnot struct {
+	X, R, N int
+	Agreed  bool
+	Text    string
+	Day     models.Date
+}
+
+// Width of a day on a month's thread in pixels, and where the thread begins.
+const (
+	dayWide   = 26
+	monthLeft = 12
+)
+
+// plan shows the downtime plan.
+func plan(rq *request) error {
+	p, err := rq.planPage()
+	if err != nil {
+		return err
+	}
+	if p.Working {
+		rq.w.Header().Set("Refresh", "3")
+	}
+	return rq.render("plan", p)
+}
+
+func (rq *request) planPage() (planPage, error) {
+	p := planPage{frame: rq.frame("Downtime"), Desk: rq.user.Role == models.UserDesk}
+	p.Path = "/plan"
+	st, ctx := rq.site.store, rq.ctx()
+	entry, err := st.LastEntry(ctx)
+	if err != nil {
+		return p, err
+	}
+	made, fresh, err := rq.site.plans.get(ctx, planKey{rq.today(), entry}, rq.now)
+	if err != nil {
+		rq.site.Log.Error("planning failed", "err", err)
+		p.Failed = true
+	}
+	p.Working = !fresh && err == nil
+	if p.Closures, err = st.ClosuresFrom(ctx, rq.today()); err != nil {
+		return p, err
+	}
+	if err := rq.planChoices(&p); err != nil {
+		return p, err
+	}
+	p.Feed = "/calendar/" + rq.site.links.feeds().Make(rq.books.owner, models.InstantOf(rq.now.Truncate(24*time.Hour)))
+	if rq.site.PublicURL != "" {
+		p.Feed = strings.TrimSuffix(rq.site.PublicURL, "/") + p.Feed
+	}
+	if made == nil {
+		return p, nil
+	}
+	if p.Desk {
+		p.Cost, p.Gap = made.Cost, made.Gap
+	}
+	p.Notes = made.Notes
+	for _, s := range made.Stops {
+		if rq.books.sees(s.Machine) {
+			p.add(s, made.Owners[s.Machine.Owner])
+		}
+	}
+	for _, l := range made.Left {
+		if rq.books.sees(l.Machine) {
+			if p.LeftAll++; len(p.Left) < 30 {
+				p.Left = append(p.Left, l)
+			}
+		}
+	}
+	p.tie()
+	return p, nil
+}
+
+// planChoices fills what the viewer may close: a manager the sites of the own
+// machines and nothing else.
+func (rq *request) planChoices(p *planPage) error {
+	page, err := rq.books.page(rq.ctx(), models.FleetFilter{Limit: 2000})
+	if err != nil {
+		return err
+	}
+	for _, l := range page.Lines {
+		site := l.Machine.Site
+		if site == "" {
+			site = l.Machine.Owner
+		}
+		if !slices.Contains(p.Sites, site) {
+			p.Sites = append(p.Sites, site)
+		}
+		if !slices.Contains(p.Kinds, l.Machine.Kind) {
+			p.Kinds = append(p.Kinds, l.Machine.Kind)
+		}
+	}
+	slices.Sort(p.Sites)
+	slices.Sort(p.Kinds)
+	p.Closures = slices.DeleteFunc(p.Closures, func(c models.Closure) bool {
+		return !p.Desk && c.Sort != models.ClosureShop && !slices.Contains(p.Sites, c.Site)
+	})
+	return nil
+}
+
+// add puts a stop into its month.
+func (p *planPage) add(s shop.Stop, o models.Owner) {
+	first := s.On.FirstOfMonth()
+	n := len(p.Months) - 1
+	if n < 0 || p.Months[n].First != first {
+		name := p.Month(first.Month()) + " " + strconv.Itoa(first.Year())
+		days := first.DaysTo(first.AddDays(32).FirstOfMonth())
+		m := planMonth{Name: name, First: first, Days: days, Today: -1}
+		if d := first.DaysTo(p.Today); d >= 0 && d < days {
+			m.Today = monthLeft + d*dayWide
+		}
+		p.Months = append(p.Months, m)
+		n++
+	}
+	p.Months[n].Stops = append(p.Months[n].Stops, planStop{Stop: s, Owner: o, Agreed: s.Standing == shop.StandingAgreed})
+}
+
+// tie makes the knots and hatches of each month.
+func (p *planPage) tie() {
+	for i := range p.Months {
+		m := &p.Months[i]
+		for d := range m.Days {
+			if d == 0 || (d+1)%5 == 0 {
+				m.Ticks = append(m.Ticks, label{monthLeft + d*dayWide, strconv.Itoa(d + 1)})
+			}
+		}
+		for _, s := range m.Stops {
+			x := monthLeft + m.First.DaysTo(s.On)*dayWide
+			if n := len(m.Knots) - 1; n >= 0 && m.Knots[n].X == x {
+				k := &m.Knots[n]
+				k.N++
+				k.R = min(12, 5+2*k.N)
+				k.Agreed = k.Agreed && s.Agreed
+				k.Text += "; " + s.Machine.Label()
+				continue
+			}
+			m.Knots = append(m.Knots, planKnot{X: x, R: 7, N: 1, Agreed: s.Agreed, Day: s.On, Text: p.Weekday(s.On) + ": " + s.Machine.Label()})
+		}
+		for _, c := range p.Closures {
+			from, to := max(0, m.First.DaysTo(c.From)), min(m.Days-1, m.First.DaysTo(c.To))
+			if from <= to {
+				m.Closed = append(m.Closed, span{X: monthLeft + from*dayWide - dayWide/2, Width: (to - from + 1) * dayWide, Text: p.closure(c)})
+			}
+		}
+	}
+}
+
+// Closure says what a closure closes.
+func (f frame) Closure(c models.Closure) string { return f.closure(c) }
+
+// changePlan agrees a visit, moves it, or drops it.
+func changePlan(rq *request) error {
+	m, err := rq.books.machine(rq.ctx(), rq.value("machine"))
+	if err != nil {
+		return err
+	}
+	on, err := rq.dateOr("on", 0)
+	if err != nil {
+		return err
+	}
+	span := rq.site.plans.span
+	said := ""
+	switch rq.r.PathValue("act") {
+	case "keep":
+		_, err = rq.site.plans.planner.Keep(rq.ctx(), rq.now, m, on, span, rq.user.Name)
+		said = "kept"
+	case "move":
+		var to models.Date
+		if to, err = rq.dateOr("to", 0); err == nil && to == 0 {
+			to, err = rq.dateOr("other", 0)
+		}
+		if err == nil && to == 0 {
+			err = models.Errorf(models.CodeInvalid, "pick a day", "no day was picked")
+		}
+		if err == nil {
+			_, err = rq.site.plans.planner.Move(rq.ctx(), rq.now, m, on, to, "", span, rq.user.Name)
+		}
+		said = "moved"
+	case "drop":
+		var why string
+		if why, err = rq.text("why", 300); err == nil {
+			_, err = rq.site.plans.planner.Drop(rq.ctx(), rq.now, m, on, why, rq.user.Name)
+		}
+		said = "off"
+	default:
+		return errNoPage
+	}
+	if err != nil {
+		return err
+	}
+	rq.site.store.Wake()
+	if err := rq.did("changed the plan: "+rq.r.PathValue("act"), m.ID, rq.value("on")+" "+rq.value("to")); err != nil {
+		return err
+	}
+	return rq.to("/plan", said)
+}

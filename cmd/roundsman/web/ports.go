@@ -1,0 +1,140 @@
+package web
+
+import (
+	"context"
+	"io"
+	"time"
+
+	"example.org/roundsman/models"
+	"example.org/roundsman/scheduler"
+	"example.org/roundsman/scheduler/job"
+	"example.org/roundsman/scheduler/sheet"
+)
+
+// Users keeps who may log in, their sessions, and the trail of what they did.
+type Users interface {
+	UserNamed(ctx context.Context, name string) (models.User, bool, error)
+	Users(ctx context.Context) ([]models.User, error)
+	SetPassword(ctx context.Context, name, hash string) error
+	SetLanguage(ctx context.Context, user int64, language string) error
+	SessionUser(ctx context.Context, token string, now models.Instant) (models.Session, models.User, bool, error)
+	BeginSession(ctx context.Context, n models.Session) error
+	TouchSession(ctx context.Context, token string, seen, ends models.Instant) error
+	EndSession(ctx context.Context, token string) error
+	PassUser(ctx context.Context, token string, now models.Instant) (models.User, bool, error)
+	UsePass(ctx context.Context, token string, now models.Instant) (bool, error)
+	AddTrace(ctx context.Context, t models.Trace) error
+	Traces(ctx context.Context, before int64, limit int) ([]models.Trace, error)
+}
+
+// Fleet reads machines and what is known of them.
+type Fleet interface {
+	Fleet(ctx context.Context, f models.FleetFilter) (models.FleetPage, error)
+	MachinesOf(ctx context.Context, ids []string) ([]models.Machine, error)
+	OwnersOf(ctx context.Context, ids []string) ([]models.Owner, error)
+	ContactsOf(ctx context.Context, owners []string) ([]models.Contact, error)
+	Forecasts(ctx context.Context, machines []string) ([]models.Forecast, error)
+	VisitsOf(ctx context.Context, machines []string, since models.Date) ([]models.Visit, error)
+	ClosuresFrom(ctx context.Context, since models.Date) ([]models.Closure, error)
+	LettersOf(ctx context.Context, machine string, limit int) ([]models.Letter, error)
+	// Sheet gives everything about a machine as known today.
+	Sheet(ctx context.Context, machine, language string) (sheet.Sheet, error)
+	// Chart draws a machine's use with its range as SVG; meter "" is the one with
+	// the most readings.
+	Chart(ctx context.Context, machine string, meter models.Meter, w io.Writer) error
+}
+
+// Work keeps jobs, checks and readings.
+type Work interface {
+	Job(ctx context.Context, id string) (models.WholeJob, error)
+	JobsInHand(ctx context.Context, limit int) ([]models.WholeJob, error)
+	OwedChecks(ctx context.Context, machines []string, kind models.CheckKind) ([]models.OwedCheck, error)
+	// Doubts screens a reading that is not recorded yet.
+	Doubts(ctx context.Context, r models.Reading) ([]models.Doubt, error)
+	Record(ctx context.Context, set models.FactSet, by models.Entry) (models.Recorded, error)
+	CheckItem(ctx context.Context, item string) error
+}
+
+// Jobs acts on jobs; *scheduler.Jobs does.
+type Jobs interface {
+	Open(ctx context.Context, a scheduler.Act, o job.Opening) (models.WholeJob, error)
+	Do(ctx context.Context, a scheduler.Act, id, note string, rule func(scheduler.Known) (models.JobChange, error)) (before, after models.WholeJob, err error)
+	Answer(ctx context.Context, a scheduler.Act, check string, result models.CheckResult, said string) (after models.WholeJob, back bool, err error)
+}
+
+// Desk is what the service desk works through.
+type Desk interface {
+	CallList(ctx context.Context, today models.Date, limit int) ([]models.ToCall, int, error)
+	RecordCall(ctx context.Context, c models.Call, by models.Entry) error
+	Letters(ctx context.Context, failedSince models.Instant, limit int) ([]models.Letter, int, error)
+	RetryMessage(ctx context.Context, id int64, at models.Instant) error
+	HoldMessage(ctx context.Context, id int64, until models.Instant) error
+	DropMessage(ctx context.Context, id int64, at models.Instant) error
+	WaitingReplies(ctx context.Context, limit int) ([]Reply, error)
+	MarkReply(ctx context.Context, m models.ReplyMark) error
+	LastRound(ctx context.Context) (models.Round, bool, error)
+	SentByDay(ctx context.Context, since models.Date) (map[models.Date]map[models.MessageState]int, error)
+	// LastEntry gives the number of the newest entry of facts.
+	LastEntry(ctx context.Context) (int64, error)
+	// Feed gives the calendar of an owner's visits, or of the whole shop's.
+	Feed(ctx context.Context, owner string) (string, error)
+	// Wake has the courier look at the queue now.
+	Wake()
+}
+
+// Reply is an incoming message with what was done on it.
+type Reply struct {
+	Reply models.Reply
+	Acts  []models.ReplyAct
+}
+
+// OwnerLinks keeps what owners do through their links.
+type OwnerLinks interface {
+	LinksWithdrawn(ctx context.Context, contact string) (models.Instant, error)
+	WithdrawLinks(ctx context.Context, contact string, at models.Instant, by string) error
+	Contact(ctx context.Context, id string) (models.Contact, bool, error)
+	SaveReply(ctx context.Context, a models.Answered, e models.Entry) (int64, error)
+}
+
+// RuleBook keeps the service rules.
+type RuleBook interface {
+	Rules(ctx context.Context) ([]models.Rule, error)
+	// RuleText gives rules in the form of the rules file.
+	RuleText(rules []models.Rule) string
+	// CheckRules reads a text in the form of the rules file with the checks of
+	// the file; what is wrong with it comes as models.Faults.
+	CheckRules(text string) ([]models.Rule, error)
+	RecordRules(ctx context.Context, rules []models.Rule, by models.Entry) (models.Recorded, error)
+	// Entries gives entries by their numbers: who brought a fact and when.
+	Entries(ctx context.Context, ids []int64) (map[int64]models.Entry, error)
+}
+
+// Planner plans downtime; *scheduler.Planner does.
+type Planner interface {
+	Plan(ctx context.Context, at time.Time, span scheduler.Span) (scheduler.Plan, error)
+	Keep(ctx context.Context, at time.Time, m models.Machine, on models.Date, span scheduler.Span, actor string) (scheduler.Told, error)
+	Move(ctx context.Context, at time.Time, m models.Machine, on, to models.Date, bay string, span scheduler.Span, actor string) (scheduler.Told, error)
+	Drop(ctx context.Context, at time.Time, m models.Machine, on models.Date, why, actor string) (scheduler.Told, error)
+}
+
+// Store is all that the pages need.
+type Store interface {
+	Users
+	Fleet
+	Work
+	Desk
+	OwnerLinks
+	RuleBook
+}
+
+// Ports are where the pages meet the rest of the program.
+type Ports struct {
+	Store Store
+	Jobs  Jobs
+	Plans Planner
+}
+
+// Setting is one setting as it is in force.
+type Setting struct {
+	Key, Value, Source string
+}

@@ -1,0 +1,395 @@
+package web
+
+import (
+	"context"
+	"slices"
+	"strconv"
+	"time"
+
+	"example.org/roundsman/models"
+	"example.org/roundsman/scheduler/job"
+)
+
+// How many of each sort the round sheet shows.
+const (
+	showCalls   = 12
+	showLetters = 12
+	showReplies = 20
+	failedDays  = 14
+	graphDays   = 28
+)
+
+// todayPage is the data of the round sheet: who needs a message, a call or a
+// decision today, why, and what the service has done about it.
+type todayPage struct {
+	frame
+	Round      models.Round // the last one held; zero: none yet
+	Replies    []replySlip
+	Back       []jobSlip // complaints that came back and are not done
+	Calls      []callSlip
+	CallsAll   int
+	Bench      []benchSlip
+	Letters    []letterSlip
+	LettersAll int
+	Failed     []letterSlip
+	Graph      graph
+	Tomorrow   models.Date
+	NextWeek   models.Date
+}
+
+// Decide counts what only a person can do today.
+func (p todayPage) Decide() int { return len(p.Replies) + len(p.Back) + len(p.Failed) }
+
+// CallsRest and LettersRest count what is not shown.
+func (p todayPage) CallsRest() int   { return p.CallsAll - len(p.Calls) }
+func (p todayPage) LettersRest() int { return p.LettersAll - len(p.Letters) }
+
+// replySlip is a reply that waits for a person.
+type replySlip struct {
+	Reply models.Reply
+	Who   string
+	Owner models.Owner
+	Acts  []models.ReplyAct
+	About []models.Machine
+}
+
+// jobSlip is a job in a list.
+type jobSlip struct {
+	Job     models.Job
+	Machine models.Machine
+	Owner   models.Owner
+	Bench   int // open bench checks
+}
+
+// callSlip is an owner to be called.
+type callSlip struct{ models.ToCall }
+
+// benchSlip is a machine that open bench checks keep in the shop.
+type benchSlip struct {
+	Job     models.Job
+	Machine models.Machine
+	Open    int
+	Bad     int
+}
+
+// letterSlip is a message.
+type letterSlip struct {
+	Message models.Message
+	Who     string
+	Owner   models.Owner
+	Tells   []tellLine
+}
+
+// tellLine is what a message tells of one machine.
+type tellLine struct {
+	Machine models.Machine
+	Items   []models.Notice
+}
+
+// today shows the round sheet.
+func today(rq *request) error {
+	st, ctx := rq.site.store, rq.ctx()
+	p := todayPage{frame: rq.frame("Today"), Tomorrow: rq.today().AddDays(1), NextWeek: rq.today().AddDays(7)}
+	var err error
+	if p.Round, _, err = st.LastRound(ctx); err != nil {
+		return err
+	}
+	calls, all, err := st.CallList(ctx, rq.today(), showCalls)
+	if err != nil {
+		return err
+	}
+	p.CallsAll = all
+	for _, c := range calls {
+		p.Calls = append(p.Calls, callSlip{ToCall: c})
+	}
+	waiting, all, err := st.Letters(ctx, 0, showLetters)
+	if err != nil {
+		return err
+	}
+	p.LettersAll = all
+	failed, _, err := st.Letters(ctx, models.InstantOf(rq.now.AddDate(0, 0, -failedDays)), showLetters)
+	if err != nil {
+		return err
+	}
+	replies, err := st.WaitingReplies(ctx, showReplies)
+	if err != nil {
+		return err
+	}
+	names, err := rq.namesFor(ctx, append(slices.Clone(waiting), failed...), replies)
+	if err != nil {
+		return err
+	}
+	p.Letters, p.Failed = names.slips(waiting), names.slips(failed)
+	for _, r := range replies {
+		p.Replies = append(p.Replies, names.reply(r))
+	}
+	if p.Back, p.Bench, err = rq.inHand(ctx); err != nil {
+		return err
+	}
+	days, err := st.SentByDay(ctx, rq.today().AddDays(-graphDays))
+	if err != nil {
+		return err
+	}
+	p.Graph = p.frame.graph(days)
+	return rq.render("today", p)
+}
+
+// inHand gives the jobs whose complaint came back, and the machines that open
+// bench checks keep in the shop.
+func (rq *request) inHand(ctx context.Context) (back []jobSlip, bench []benchSlip, err error) {
+	jobs, err := rq.site.store.JobsInHand(ctx, 200)
+	if err != nil {
+		return nil, nil, err
+	}
+	slips, err := rq.jobSlips(ctx, jobs)
+	if err != nil {
+		return nil, nil, err
+	}
+	for i, w := range jobs {
+		if w.Job.State == models.JobReopened {
+			back = append(back, slips[i])
+		}
+		if open := job.OpenBench(w); w.Job.State == models.JobDone && len(open) > 0 {
+			b := benchSlip{Job: w.Job, Machine: slips[i].Machine, Open: len(open)}
+			for _, k := range open {
+				if _, answered := k.Last(); answered {
+					b.Bad++
+				}
+			}
+			bench = append(bench, b)
+		}
+	}
+	return back, bench, nil
+}
+
+// jobSlips adds machines and owners to jobs.
+func (rq *request) jobSlips(ctx context.Context, jobs []models.WholeJob) ([]jobSlip, error) {
+	ids := make([]string, len(jobs))
+	for i, w := range jobs {
+		ids[i] = w.Job.Machine
+	}
+	n, err := rq.names(ctx, ids, nil)
+	if err != nil {
+		return nil, err
+	}
+	out := make([]jobSlip, len(jobs))
+	for i, w := range jobs {
+		m := n.machines[w.Job.Machine]
+		out[i] = jobSlip{Job: w.Job, Machine: m, Owner: n.owners[m.Owner], Bench: len(job.OpenBench(w))}
+	}
+	return out, nil
+}
+
+// known are machines, owners and contacts by id.
+type known struct {
+	machines map[string]models.Machine
+	owners   map[string]models.Owner
+	contacts map[string]models.Contact
+}
+
+// names reads machines by id, and owners: those named and those of the machines.
+func (rq *request) names(ctx context.Context, machines, owners []string) (known, error) {
+	k := known{map[string]models.Machine{}, map[string]models.Owner{}, map[string]models.Contact{}}
+	ms, err := rq.site.store.MachinesOf(ctx, machines)
+	if err != nil {
+		return k, err
+	}
+	for _, m := range ms {
+		if rq.books.sees(m) {
+			k.machines[m.ID] = m
+			owners = append(owners, m.Owner)
+		}
+	}
+	os, err := rq.site.store.OwnersOf(ctx, owners)
+	if err != nil {
+		return k, err
+	}
+	for _, id := range owners {
+		k.owners[id] = models.Owner{ID: id, Name: id}
+	}
+	for _, o := range os {
+		if o.Name == "" {
+			o.Name = o.ID
+		}
+		k.owners[o.ID] = o
+	}
+	return k, nil
+}
+
+// namesFor reads who and what letters and replies are about.
+func (rq *request) namesFor(ctx context.Context, letters []models.Letter, replies []Reply) (known, error) {
+	var machines, owners []string
+	for _, l := range letters {
+		owners = append(owners, l.Message.Owner)
+		for _, n := range l.Notices {
+			machines = append(machines, n.Machine)
+		}
+	}
+	for _, r := range replies {
+		owners = append(owners, r.Reply.Owner)
+		for _, a := range r.Acts {
+			machines = append(machines, a.Machine)
+		}
+	}
+	k, err := rq.names(ctx, machines, owners)
+	if err != nil {
+		return k, err
+	}
+	cs, err := rq.site.store.ContactsOf(ctx, owners)
+	if err != nil {
+		return k, err
+	}
+	for _, c := range cs {
+		k.contacts[c.ID] = c
+	}
+	return k, nil
+}
+
+func (k known) slips(letters []models.Letter) []letterSlip {
+	out := make([]letterSlip, len(letters))
+	for i, l := range letters {
+		s := letterSlip{Message: l.Message, Owner: k.owners[l.Message.Owner], Who: k.contacts[l.Message.Contact].Name}
+		if s.Who == "" {
+			s.Who = l.Message.Address
+		}
+		for _, n := range l.Notices {
+			if j := len(s.Tells) - 1; j >= 0 && s.Tells[j].Machine.ID == n.Machine {
+				s.Tells[j].Items = append(s.Tells[j].Items, n)
+				continue
+			}
+			m, ok := k.machines[n.Machine]
+			if !ok {
+				m = models.Machine{ID: n.Machine}
+			}
+			s.Tells = append(s.Tells, tellLine{Machine: m, Items: []models.Notice{n}})
+		}
+		out[i] = s
+	}
+	return out
+}
+
+func (k known) reply(r Reply) replySlip {
+	s := replySlip{Reply: r.Reply, Owner: k.owners[r.Reply.Owner], Acts: r.Acts, Who: k.contacts[r.Reply.Contact].Name}
+	if s.Who == "" {
+		s.Who = r.Reply.From
+	}
+	seen := map[string]bool{}
+	for _, a := range r.Acts {
+		if m, ok := k.machines[a.Machine]; ok && !seen[m.ID] {
+			seen[m.ID] = true
+			s.About = append(s.About, m)
+		}
+	}
+	return s
+}
+
+// changeMessage sends a waiting message at the next allowed moment, holds it,
+// or takes it out.
+func changeMessage(rq *request) error {
+	id, err := strconv.ParseInt(rq.r.PathValue("id"), 10, 64)
+	if err != nil {
+		return errNoPage
+	}
+	st, about := rq.site.store, rq.r.PathValue("id")
+	switch rq.r.PathValue("act") {
+	case "send":
+		if err := st.RetryMessage(rq.ctx(), id, rq.instant()); err != nil {
+			return err
+		}
+		st.Wake()
+		if err := rq.did("sent a message now", about, ""); err != nil {
+			return err
+		}
+		return rq.to("/today", "sent")
+	case "hold":
+		until, err := rq.dateOr("until", rq.today().AddDays(1))
+		if err != nil {
+			return err
+		}
+		if until <= rq.today() || until > rq.today().AddDays(60) {
+			return models.Errorf(models.CodeInvalid, "pick a day from tomorrow on, at most 60 days ahead", "it cannot be held until %s", until)
+		}
+		if err := st.HoldMessage(rq.ctx(), id, models.InstantOf(until.In(rq.site.Zone).Add(8*time.Hour))); err != nil {
+			return err
+		}
+		if err := rq.did("held a message", about, until.String()); err != nil {
+			return err
+		}
+		return rq.to("/today", "held")
+	case "drop":
+		if err := st.DropMessage(rq.ctx(), id, rq.instant()); err != nil {
+			return err
+		}
+		if err := rq.did("took a message out", about, ""); err != nil {
+			return err
+		}
+		return rq.to("/today", "dropped")
+	}
+	return errNoPage
+}
+
+// dateOr gives a date of the form, or d where none is given.
+func (rq *request) dateOr(name string, d models.Date) (models.Date, error) {
+	s := rq.value(name)
+	if s == "" {
+		return d, nil
+	}
+	v, err := models.ParseDate(s)
+	if err != nil {
+		return 0, models.Errorf(models.CodeInvalid, "pick a day", "%q is not a date", models.Shorten(s, 30))
+	}
+	return v, nil
+}
+
+// recordCall writes down a call to an owner.
+func recordCall(rq *request) error {
+	owner := rq.value("owner")
+	ms, err := rq.site.store.Fleet(rq.ctx(), models.FleetFilter{Owner: owner, Limit: 1})
+	if err != nil {
+		return err
+	}
+	if owner == "" || ms.Total == 0 {
+		return errNotThere
+	}
+	note, err := rq.text("note", 500)
+	if err != nil {
+		return err
+	}
+	again, err := rq.dateOr("again", 0)
+	if err != nil {
+		return err
+	}
+	reached := rq.value("reached") == "yes"
+	if !reached && again == 0 {
+		again = rq.today().AddDays(1)
+	}
+	err = rq.site.store.RecordCall(rq.ctx(), models.Call{At: rq.instant(), Owner: owner, By: rq.user.Name, Reached: reached,
+		Note: note, AgainOn: again}, rq.entry("call"))
+	if err != nil {
+		return err
+	}
+	if err := rq.did("recorded a call", owner, note); err != nil {
+		return err
+	}
+	return rq.to("/today", "called")
+}
+
+// markReply marks a reply as dealt with.
+func markReply(rq *request) error {
+	id, err := strconv.ParseInt(rq.r.PathValue("id"), 10, 64)
+	if err != nil {
+		return errNoPage
+	}
+	note, err := rq.text("note", 500)
+	if err != nil {
+		return err
+	}
+	err = rq.site.store.MarkReply(rq.ctx(), models.ReplyMark{Reply: id, At: rq.instant(), By: rq.user.Name, Note: note})
+	if err != nil {
+		return err
+	}
+	if err := rq.did("dealt with a reply", rq.r.PathValue("id"), note); err != nil {
+		return err
+	}
+	return rq.to("/today", "marked")
+}

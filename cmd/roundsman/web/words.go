@@ -1,0 +1,285 @@
+package web
+
+import (
+	"fmt"
+	"math"
+	"strconv"
+	"strings"
+	"time"
+
+	"example.org/roundsman/models"
+)
+
+// zone is the shop's time zone; the zero value is UTC.
+type zone struct{ loc *time.Location }
+
+func (z zone) in(i models.Instant) time.Time {
+	if z.loc == nil {
+		return i.Time()
+	}
+	return i.Time().In(z.loc)
+}
+
+// T gives a text of the pages in the frame's language. The English text is its
+// own key; the Spanish ones stand in spanish.go, and a test holds that none is
+// missing.
+func (f frame) T(english string, args ...any) string {
+	text := english
+	if models.Spanish(f.Lang) {
+		if es, ok := spanish[english]; ok {
+			text = es
+		}
+	}
+	if len(args) == 0 {
+		return text
+	}
+	return fmt.Sprintf(text, args...)
+}
+
+// N gives "1 machine" or "12 machines": both texts are keys.
+func (f frame) N(n int, one, many string) string {
+	if n == 1 {
+		return f.T(one, f.Int(n))
+	}
+	return f.T(many, f.Int(n))
+}
+
+// Int writes a whole number with its thousands parted.
+func (f frame) Int(n int) string {
+	s := strconv.Itoa(n)
+	start := 0
+	if n < 0 {
+		start = 1
+	}
+	for i := len(s) - 3; i > start; i -= 3 {
+		s = s[:i] + f.comma() + s[i:]
+	}
+	return s
+}
+
+// comma parts thousands: a comma in English; in Spanish a narrow no-break space
+// (SI Brochure, 9th edition, 5.4.4), since a point would read as a decimal one.
+func (f frame) comma() string {
+	if models.Spanish(f.Lang) {
+		return "\u202f"
+	}
+	return ","
+}
+
+// Num writes a figure with at most one decimal, "" when it is not known.
+func (f frame) Num(n models.Number) string {
+	if !n.Known {
+		return ""
+	}
+	tenths := math.Round(n.F * 10)
+	whole := math.Trunc(tenths / 10)
+	s := f.Int(int(whole))
+	if whole == 0 && tenths < 0 {
+		s = "-0"
+	}
+	if d := math.Abs(tenths - whole*10); d >= 1 {
+		s += "." + strconv.Itoa(int(d))
+	}
+	return s
+}
+
+// Whole writes a figure without decimals.
+func (f frame) Whole(n models.Number) string {
+	if !n.Known {
+		return ""
+	}
+	return f.Int(int(math.Round(n.F)))
+}
+
+var (
+	monthsEN = [...]string{"Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec"}
+	monthsES = [...]string{"ene", "feb", "mar", "abr", "may", "jun", "jul", "ago", "sep", "oct", "nov", "dic"}
+	daysEN   = [...]string{"Sunday", "Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday"}
+	daysES   = [...]string{"domingo", "lunes", "martes", "miércoles", "jueves", "viernes", "sábado"}
+)
+
+// Month gives a month's short name.
+func (f frame) Month(m time.Month) string {
+	if models.Spanish(f.Lang) {
+		return monthsES[m-1]
+	}
+	return monthsEN[m-1]
+}
+
+// Day writes a date short: without its year where that is the present one, or
+// within the half year ahead.
+func (f frame) Day(d models.Date) string {
+	if d == 0 {
+		return ""
+	}
+	y, m, day := d.Civil()
+	s := fmt.Sprintf("%s %d", f.Month(m), day)
+	if models.Spanish(f.Lang) {
+		s = fmt.Sprintf("%d %s", day, f.Month(m))
+	}
+	if ahead := f.Today.DaysTo(d); y != f.Today.Year() && (ahead < 0 || ahead > 182) {
+		if models.Spanish(f.Lang) {
+			return fmt.Sprintf("%s %d", s, y)
+		}
+		return fmt.Sprintf("%s, %d", s, y)
+	}
+	return s
+}
+
+// Weekday writes a date with its weekday.
+func (f frame) Weekday(d models.Date) string {
+	if models.Spanish(f.Lang) {
+		return daysES[d.Weekday()] + " " + f.Day(d)
+	}
+	return daysEN[d.Weekday()] + ", " + f.Day(d)
+}
+
+// When writes a moment in the shop's time: the hour alone where it is today.
+func (f frame) When(i models.Instant) string {
+	if i == 0 {
+		return ""
+	}
+	t := f.Zone.in(i)
+	hour := t.Format("15:04")
+	if d := models.DateOf(t); d != f.Today {
+		return f.Day(d) + " " + hour
+	}
+	return hour
+}
+
+// Range writes two dates.
+func (f frame) Range(from, to models.Date) string {
+	if from == 0 || from == to {
+		return f.Day(to)
+	}
+	return f.Day(from) + " – " + f.Day(to)
+}
+
+// Stage gives the word of a stage.
+func (f frame) Stage(s models.Stage) string {
+	if s == "" {
+		return f.T("not looked at yet")
+	}
+	return f.T(string(s))
+}
+
+// Item gives what an item is called.
+func (f frame) Item(id string) string { return models.ItemName(id, f.Lang) }
+
+// Items gives what several items are called.
+func (f frame) Items(n models.Names) string {
+	var out []string
+	for _, id := range n.List() {
+		out = append(out, f.short(id))
+	}
+	return strings.Join(out, ", ")
+}
+
+// Reason gives a named reason in words. Reasons are lower case English; those
+// that the pages know are translated, others stand as they are.
+func (f frame) Reason(r models.Reason) string { return f.T(string(r)) }
+
+// Unit gives the unit of a machine's odometer.
+func (f frame) Unit(m models.Machine) string {
+	if m.Meters.Metric() {
+		return "km"
+	}
+	return "mi"
+}
+
+// Volume writes an amount of coolant.
+func (f frame) Volume(liters models.Number) string {
+	if !liters.Known {
+		return ""
+	}
+	if f.Litre {
+		return f.Num(liters) + " l"
+	}
+	return f.Num(models.Num(liters.F/0.946352946)) + " qt" // US liquid quart: NIST SP 811, appendix B.8
+}
+
+// Degrees writes a temperature.
+func (f frame) Degrees(c models.Number) string {
+	if !c.Known {
+		return ""
+	}
+	if f.Deg {
+		return f.Num(c) + " °C"
+	}
+	return f.Whole(models.Num(c.F*1.8+32)) + " °F"
+}
+
+// Money writes cents.
+func (f frame) Money(cents int64) string {
+	sign := ""
+	if cents < 0 {
+		sign, cents = "-", -cents
+	}
+	return fmt.Sprintf("%s$%s.%02d", sign, f.Int(int(cents/100)), cents%100)
+}
+
+// Hours writes minutes as hours and minutes.
+func (f frame) Hours(minutes int) string {
+	switch h, m := minutes/60, minutes%60; {
+	case h == 0:
+		return fmt.Sprintf("%d min", m)
+	case m == 0:
+		return fmt.Sprintf("%d h", h)
+	default:
+		return fmt.Sprintf("%d h %d min", h, m)
+	}
+}
+
+// Phone writes a number as a link's address.
+func (f frame) Phone(number string) string { return "tel:" + number }
+
+// shortNames are items in one or two words, for pictures.
+var shortNames = map[string]models.Phrase{
+	models.ItemOil:          {EN: "oil", ES: "aceite"},
+	models.ItemOilFilter:    {EN: "oil filter", ES: "filtro de aceite"},
+	models.ItemFuelFilter:   {EN: "fuel filter", ES: "filtro de combustible"},
+	models.ItemPlugs:        {EN: "plugs", ES: "bujías"},
+	models.ItemBelt:         {EN: "belt", ES: "correa"},
+	models.ItemAirFilter:    {EN: "air filter", ES: "filtro de aire"},
+	models.ItemGearOil:      {EN: "gear oil", ES: "aceite de engranajes"},
+	models.ItemGrease:       {EN: "grease", ES: "engrase"},
+	models.ItemBattery:      {EN: "battery", ES: "batería"},
+	models.ItemBrakesLook:   {EN: "brakes", ES: "frenos"},
+	models.ItemCoolant:      {EN: "coolant", ES: "refrigerante"},
+	models.ItemCoolantLook:  {EN: "coolant look", ES: "ver refrigerante"},
+	models.ItemThermostat:   {EN: "thermostat", ES: "termostato"},
+	models.ItemECTSensor:    {EN: "temperature sensor", ES: "sensor de temperatura"},
+	models.ItemCap:          {EN: "cap", ES: "tapón"},
+	models.ItemHoses:        {EN: "hoses", ES: "mangueras"},
+	models.ItemRadiatorLook: {EN: "radiator look", ES: "ver radiador"},
+	models.ItemPumpLook:     {EN: "pump look", ES: "ver bomba"},
+	models.ItemBreakIn:      {EN: "break-in", ES: "asentamiento"},
+}
+
+// short gives an item in one or two words.
+func (f frame) short(item string) string {
+	if p, ok := shortNames[item]; ok {
+		return p.In(f.Lang)
+	}
+	return models.ItemName(item, f.Lang)
+}
+
+// Short is short for templates.
+func (f frame) Short(item string) string { return f.short(item) }
+
+// Percent writes a share.
+func (f frame) Percent(share float64) string { return f.Num(models.Num(share*100)) + " %" }
+
+// hatchStep is the distance of hatching lines in pixels.
+const hatchStep = 6
+
+// Hatch gives slanting lines that fill a rectangle, as path data.
+func (f frame) Hatch(x, y, width, height int) string {
+	var b strings.Builder
+	for at := hatchStep; at < width+height; at += hatchStep {
+		x1, y1 := min(at, width), max(0, at-width)
+		x2, y2 := max(0, at-height), min(at, height)
+		fmt.Fprintf(&b, "M%d %dL%d %d", x+x1, y+y1, x+x2, y+y2)
+	}
+	return b.String()
+}
