@@ -19,6 +19,7 @@ type looker struct {
 	now     time.Time
 	profile profile
 	book    *interval.Book
+	booked  int64 // the newest entry when the rules were read
 	workers int
 	teller  teller
 
@@ -63,6 +64,9 @@ func (l *looker) batch(ctx context.Context, owners []models.OwnerMachines) error
 	}
 	last, err := l.Store.LastEntry(ctx) // before the facts: a later one looks again
 	if err != nil {
+		return err
+	}
+	if err := l.readRules(ctx, last); err != nil {
 		return err
 	}
 	in, err := l.load(ctx, ids, names)
@@ -119,6 +123,20 @@ func (l *looker) batch(ctx context.Context, owners []models.OwnerMachines) error
 		return nil
 	}
 	return l.Store.SaveLook(ctx, look)
+}
+
+// readRules reads the rules where something was recorded since they were read:
+// machines are taken as looked at by all that the newest entry holds.
+func (l *looker) readRules(ctx context.Context, last int64) error {
+	if l.book != nil && l.booked == last {
+		return nil
+	}
+	rules, err := l.Store.Rules(ctx)
+	if err != nil {
+		return err
+	}
+	l.book, l.booked = interval.NewBook(rules), last
+	return nil
 }
 
 // count adds a look to the round's figures.

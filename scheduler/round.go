@@ -8,7 +8,6 @@ import (
 	"time"
 
 	"example.org/roundsman/models"
-	"example.org/roundsman/scheduler/interval"
 	"example.org/roundsman/scheduler/usage"
 )
 
@@ -116,16 +115,12 @@ func (h *Holder) looker(ctx context.Context, r models.Round, at time.Time) (*loo
 	if err != nil {
 		return nil, err
 	}
-	rules, err := h.Store.Rules(ctx)
-	if err != nil {
-		return nil, err
-	}
 	r.Profile = ref.Number
 	workers := h.Workers
 	if workers <= 0 {
 		workers = 2
 	}
-	return &looker{Holder: h, round: r, now: at, profile: profile{ref.Number, p}, book: interval.NewBook(rules), workers: workers,
+	return &looker{Holder: h, round: r, now: at, profile: profile{ref.Number, p}, workers: workers,
 		teller: teller{manners: h.Manners, round: r, now: at, zones: time.LoadLocation}}, nil
 }
 

@@ -1,6 +1,7 @@
 package scheduler_test
 
 import (
+	"context"
 	"log/slog"
 	"path/filepath"
 	"testing"
@@ -205,6 +206,33 @@ func TestACorrectionThatNobodyNeedsStillEndsItsCycle(t *testing.T) {
 		{Machine: "M2", Item: models.ItemCoolantLook, At: date("2026-08-20")}}})
 	assert.Zero(t, hold(t, h, date("2026-08-21")).Notices)
 	assert.Equal(t, 2, hold(t, h, date("2028-01-21")).Notices, "coming again, 18 months after the service")
+}
+
+// meddler is a store into which somebody records rules while a round begins
+// its work.
+type meddler struct {
+	*store.Store
+	meddle func()
+}
+
+func (m *meddler) ToLook(ctx context.Context, today models.Date, profile int) ([]models.OwnerMachines, error) {
+	m.meddle()
+	return m.Store.ToLook(ctx, today, profile)
+}
+
+func TestRulesThatComeInDuringARoundAreNotOverlooked(t *testing.T) {
+	st := openStore(t)
+	set := calendarFleet()
+	record(t, st, set)
+	rule := set.Rules[0]
+	rule.Months = 6
+	h := holder(&meddler{st, func() { record(t, st, models.FactSet{Rules: []models.Rule{rule}}) }})
+	hold(t, h, date("2026-01-07"))
+	hold(t, holder(st), date("2026-01-08"))
+	fs, err := st.Forecasts(t.Context(), []string{"M1"})
+	require.NoError(t, err)
+	require.Len(t, fs, 1)
+	assert.Equal(t, date("2025-09-10"), fs[0].DueOn, "by the rule of six months")
 }
 
 func TestMoreNoticesJoinAMessageThatWaits(t *testing.T) {
