@@ -240,8 +240,8 @@ func (d *Draft) whyLeft(t *table, it *visit.Item) string {
 			black = black || t.black(m, on)
 		}
 		spared = spared || ok && !black
-		if _, _, ok := t.anyBay(&v, day, work); ok {
-			return "it costs more to do than to leave"
+		if _, last, ok := t.anyBay(&v, day, work); ok && t.cost(&v, day, last)+d.transport(m.Site) < it.Skip {
+			return "the search did not come to it; give it longer"
 		}
 	}
 	switch {
@@ -254,5 +254,5 @@ func (d *Draft) whyLeft(t *table, it *visit.Item) string {
 	case !spared:
 		return "the machine cannot be spared on any of its days"
 	}
-	return "no room: bays, people or limits are used for what matters more"
+	return "no room: bays, people or limits are taken by what matters more"
 }
