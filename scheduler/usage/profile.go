@@ -59,7 +59,7 @@ func shipped() *Profile {
 		rates[i], spreads[i] = 0.5, 1.2
 	}
 	p.Fleet = classFit{Weights: w, Rates: rates, Spreads: spreads, Grain: 4,
-		Memory: []float64{0.24, 0.29, 0.2, 0.1, 0.13, fastShare}, Pace: basePace}
+		Memory: []float64{0.45, 0.25, 0.12, 0.06, 0.08, fastShare}, Pace: basePace}
 	p.ready()
 	return p
 }
