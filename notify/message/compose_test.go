@@ -173,12 +173,12 @@ func TestWordsFitTheMachine(t *testing.T) {
 	e.Notices[0].Driver, e.Notices[0].AtHours, e.Notices[0].Remaining = models.DriverHours, models.Num(346), models.Remaining{Hours: models.Num(1)}
 	got, err := Compose(sampleShop(), e)
 	require.NoError(t, err)
-	assert.Contains(t, got.Subject, "unit 3: ")
+	assert.Contains(t, got.Subject, "Unit 3: ")
 	assert.Contains(t, got.Text, "\n  412.5 h\n")
 	e.Message.Language = "es"
 	got, err = Compose(sampleShop(), e)
 	require.NoError(t, err)
-	assert.Contains(t, got.Subject, "unidad 3: ")
+	assert.Contains(t, got.Subject, "Unidad 3: ")
 }
 
 // What fell due first stands first within a stage, and what is coming does

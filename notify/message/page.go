@@ -28,7 +28,7 @@ type Page struct {
 
 // Machine is one machine's part of a message.
 type Machine struct {
-	Label   string // its tag; "unit 3" where that is a number only
+	Label   string // its tag; "Unit 3" where that is a number only
 	About   string // what it is and where; may be ""
 	Items   []Item
 	Groups  []Item // the same with items of which all else would read alike joined into one
@@ -58,8 +58,17 @@ type Item struct {
 // First gives the first item.
 func (m Machine) First() Item { return m.Items[0] }
 
-// More gives how many items there are besides the first.
-func (m Machine) More() int { return len(m.Items) - 1 }
+// More gives how many items there are besides the first; a question about a
+// meter or a repair beside items does not count.
+func (m Machine) More() int {
+	n := -1
+	for _, it := range m.Items {
+		if it.Tone != "plain" || m.First().Tone == "plain" {
+			n++
+		}
+	}
+	return n
+}
 
 // Example gives a reply that the shop could read: "6120 mi" for one machine,
 // "R12 6120 mi" where there are several to tell apart.

@@ -190,7 +190,7 @@ func (english) stopHint() string { return stopWords }
 
 func (english) coldHint() string { return "Cooling: open only cold." }
 
-func (english) label(m models.Machine) string { return labelled(m, "unit") }
+func (english) label(m models.Machine) string { return labelled(m, "Unit") }
 
 func (english) about(m models.Machine) string {
 	s := machineName(m)

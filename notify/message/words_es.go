@@ -207,7 +207,7 @@ func (spanish) stopHint() string { return "ALTO para terminar. " + stopWords }
 
 func (spanish) coldHint() string { return "Abrir solo en frío." }
 
-func (spanish) label(m models.Machine) string { return labelled(m, "unidad") }
+func (spanish) label(m models.Machine) string { return labelled(m, "Unidad") }
 
 func (spanish) about(m models.Machine) string {
 	s := machineName(m)
