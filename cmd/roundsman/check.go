@@ -2,6 +2,7 @@ package main
 
 import (
 	"fmt"
+	"io"
 	"strings"
 	"text/tabwriter"
 
@@ -60,50 +61,51 @@ func (cmd checkListCmd) Run(c *call) error {
 			ring[k.Check.Check.ID] = k
 		}
 		rows := []checkRow{}
-		cooling := false
+		shown := owed[:0:0]
 		for _, o := range owed {
-			if cmd.Job != "" && o.Job.ID != cmd.Job {
-				continue
+			if cmd.Job == "" || o.Job.ID == cmd.Job {
+				r := checkJSON(o.AskedCheck)
+				r.Machine, r.RingSince = o.Machine.ID, ring[o.Check.ID].Since
+				rows, shown = append(rows, r), append(shown, o)
 			}
-			r := checkJSON(o.AskedCheck)
-			r.Machine, r.RingSince = o.Machine.ID, ring[o.Check.ID].Since
-			rows = append(rows, r)
-			cooling = cooling || o.Check.Kind == models.CheckBench && job.OpensCooling("", o.Check.QuestionEN)
 		}
 		if cmd.JSON {
 			return printJSON(c.out, rows)
 		}
-		if len(rows) == 0 {
-			fmt.Fprintln(c.out, "No open check.")
-			return nil
-		}
-		label := map[string]string{}
-		for _, o := range owed {
-			label[o.Machine.ID] = o.Machine.Label()
-		}
-		for _, r := range rows {
-			when := "bench, before the hand-over"
-			switch {
-			case r.Kind == models.CheckOwner && r.AskOn == 0:
-				when = "owner, after the hand-over"
-			case r.RingSince != 0:
-				when = "owner, no answer: RING " + numbers(ring[r.Check].Contacts)
-			case r.Kind == models.CheckOwner:
-				when = "owner, by " + r.AskOn.String()
-			}
-			state := ""
-			if r.Result == models.CheckBad {
-				state = "  NOT OK " + r.Words
-			}
-			fmt.Fprintf(c.out, "%s  %s, job %s (%s)%s\n    %s\n", r.Check, label[r.Machine], r.Job, when, state, r.Question)
-		}
-		if cooling {
-			for _, k := range models.CautionsOn(models.TopicCooling)[:2] {
-				fmt.Fprintf(c.out, "!   %s\n", k.Short.EN)
-			}
-		}
+		listChecks(c.out, shown, rows, ring)
 		return nil
 	})
+}
+
+// listChecks prints open checks for people, with the cautions that belong to
+// work on a cooling system.
+func listChecks(out io.Writer, owed []models.OwedCheck, rows []checkRow, ring map[string]scheduler.Call) {
+	if len(rows) == 0 {
+		fmt.Fprintln(out, "No open check.")
+	}
+	cooling := false
+	for i, r := range rows {
+		when := "bench, before the hand-over"
+		switch {
+		case r.Kind == models.CheckOwner && r.AskOn == 0:
+			when = "owner, after the hand-over"
+		case r.RingSince != 0:
+			when = "owner, no answer: RING " + numbers(ring[r.Check].Contacts)
+		case r.Kind == models.CheckOwner:
+			when = "owner, by " + r.AskOn.String()
+		}
+		state := ""
+		if r.Result == models.CheckBad {
+			state = "  NOT OK " + r.Words
+		}
+		fmt.Fprintf(out, "%s  %s, job %s (%s)%s\n    %s\n", r.Check, owed[i].Machine.Label(), r.Job, when, state, r.Question)
+		cooling = cooling || strings.HasPrefix(owed[i].Check.Def, "cooling_") || job.OpensCooling("", r.Question)
+	}
+	if cooling {
+		for _, k := range models.CautionsOn(models.TopicCooling)[:2] {
+			fmt.Fprintf(out, "!   %s\n", k.Short.EN)
+		}
+	}
 }
 
 // numbers says whom to ring.

@@ -10,14 +10,34 @@ import (
 	"example.org/roundsman/scheduler/job"
 )
 
+// told marks services of which a job tells.
+type told map[toldKey]bool
+
+type toldKey struct {
+	item string
+	on   models.Date
+}
+
 // history lists what was done, the newest first: jobs with what they did, and
 // services that no job tells of.
 func (b *builder) history() {
-	type key struct {
-		item string
-		on   models.Date
+	known := told{}
+	events := append(b.jobEvents(known), b.serviceEvents(known)...)
+	for i := range events {
+		e := &events[i]
+		e.SinceDays = e.On.DaysTo(b.Today)
+		e.Since = b.since(models.Odometer, e.On, e.Miles)
+		e.SinceHours = b.since(models.HourMeter, e.On, e.Hours)
 	}
-	told := map[key]bool{}
+	slices.SortStableFunc(events, func(x, y Event) int { return cmp.Compare(y.On, x.On) })
+	b.sheet.History = events
+	if len(events) > 0 {
+		b.sheet.Last = &events[0]
+	}
+}
+
+// jobEvents tells of jobs on which something was done.
+func (b *builder) jobEvents(known told) []Event {
 	var events []Event
 	for _, w := range b.Jobs {
 		j := w.Job
@@ -33,19 +53,24 @@ func (b *builder) history() {
 				continue
 			}
 			e.What = append(e.What, l.Title(b.Language))
-			told[key{l.Item, j.DoneOn}] = true
+			known[toldKey{l.Item, j.DoneOn}] = true
 		}
-		if j.Correction != "" && (len(e.What) == 0 || !slices.Contains(e.What, j.Correction)) {
+		if j.Correction != "" && !slices.Contains(e.What, j.Correction) {
 			e.What = append(e.What, j.Correction)
 		}
 		events = append(events, e)
 	}
+	return events
+}
+
+// serviceEvents tells of the services of which no job tells, day by day.
+func (b *builder) serviceEvents(known told) []Event {
 	days := map[models.Date]int{}
+	var events []Event
 	for _, s := range b.History.Services {
-		if told[key{s.Item, s.At}] {
+		if known[toldKey{s.Item, s.At}] {
 			continue
 		}
-		name := models.ItemName(s.Item, b.Language)
 		i, ok := days[s.At]
 		if !ok {
 			i = len(events)
@@ -53,7 +78,7 @@ func (b *builder) history() {
 			events = append(events, Event{On: s.At, Miles: s.Miles, Hours: s.Hours})
 		}
 		e := &events[i]
-		if !slices.Contains(e.What, name) {
+		if name := models.ItemName(s.Item, b.Language); !slices.Contains(e.What, name) {
 			e.What = append(e.What, name)
 		}
 		if !e.Miles.Known {
@@ -63,17 +88,7 @@ func (b *builder) history() {
 			e.Hours = s.Hours
 		}
 	}
-	for i := range events {
-		e := &events[i]
-		e.SinceDays = e.On.DaysTo(b.Today)
-		e.Since = b.since(models.Odometer, e.On, e.Miles)
-		e.SinceHours = b.since(models.HourMeter, e.On, e.Hours)
-	}
-	slices.SortStableFunc(events, func(x, y Event) int { return cmp.Compare(y.On, x.On) })
-	b.sheet.History = events
-	if len(events) > 0 {
-		b.sheet.Last = &events[0]
-	}
+	return events
 }
 
 // parts lists the parts on the machine with their age: of those with the same
