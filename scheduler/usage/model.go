@@ -42,7 +42,7 @@ const certainty = 30
 const mostCounts = 120
 
 // leastWeight is the share below which a part is left out.
-const leastWeight = 0.008
+const leastWeight = 0.015
 
 // Fit learns a machine's use from its points and the fleet's profile; nil is
 // the profile that ships with the program.
