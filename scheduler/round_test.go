@@ -281,6 +281,28 @@ func TestARoundByHandIsHeldAgainAtTheSameTime(t *testing.T) {
 	}
 }
 
+// endless is a store in which no round comes to its end.
+type endless struct{ *store.Store }
+
+func (endless) FinishRound(context.Context, models.Round) error { return assert.AnError }
+
+func TestARoundTakenUpTellsWhatIsNewAfterItsMessagesHaveGone(t *testing.T) {
+	st := openStore(t)
+	set := calendarFleet()
+	second := set.Machines[1]
+	set.Machines = set.Machines[:1]
+	record(t, st, set)
+	at := noon(date("2026-03-10"))
+	_, err := holder(endless{st}).Hold(t.Context(), "slot", at)
+	require.ErrorIs(t, err, assert.AnError)
+	require.NoError(t, st.DropMessage(t.Context(), 1, models.InstantOf(at))) // as when a courier has carried it
+	record(t, st, models.FactSet{Machines: []models.Machine{second}})
+	r, err := holder(st).Hold(t.Context(), "slot", at)
+	require.NoError(t, err)
+	assert.Equal(t, 1, r.Messages, "a second message to the same contact from the same round")
+	assert.Len(t, notices(t, st), 2)
+}
+
 func TestDryRunStoresNothing(t *testing.T) {
 	st := openStore(t)
 	record(t, st, calendarFleet())

@@ -62,7 +62,7 @@ func (s *Service) HoldOwed(ctx context.Context) (r models.Round, held bool, err 
 		return models.Round{}, false, nil
 	}
 	r, err = s.Holder.Hold(ctx, slot.Key(), now)
-	if models.CodeOf(err) == models.CodeConflict {
+	if models.CodeOf(err) == models.CodeConflict && r.ID == 0 { // not begun
 		s.Log.Info("round held elsewhere", "slot", slot.Key(), "why", err.Error())
 		return models.Round{}, false, nil
 	}

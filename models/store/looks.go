@@ -44,10 +44,20 @@ func queue(tx *gorm.DB, m *models.Message) error {
 		if err := tx.Model(m).Where("id = ? AND "+stillOpen, m.ID).Count(&open).Error; err != nil || open == 1 {
 			return err
 		}
-		m.Key += "+"
 		m.ID = 0
 	}
-	return tx.Create(m).Error
+	// A round that was killed and taken up may write to a contact again after
+	// its first message has gone.
+	for {
+		var taken int64
+		if err := tx.Table("messages").Where("key = ?", m.Key).Count(&taken).Error; err != nil {
+			return err
+		}
+		if taken == 0 {
+			return tx.Create(m).Error
+		}
+		m.Key += "+"
+	}
 }
 
 func saveNotices(tx *gorm.DB, ns []models.Notice) error {
