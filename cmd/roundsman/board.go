@@ -4,6 +4,7 @@ import (
 	"bufio"
 	"fmt"
 	"io"
+	"math"
 	"slices"
 	"strings"
 
@@ -38,9 +39,9 @@ func (b *board) leaveOutFar() {
 
 // stageWords says under each stage's heading what it means.
 var stageWords = map[models.Stage]string{
-	models.StageLate:   "past its date and its grace",
-	models.StageDue:    "its date has come",
-	models.StageComing: "its date is near",
+	models.StageLate:   "the date, its range and a grace have passed",
+	models.StageDue:    "the date has come",
+	models.StageComing: "the date is near",
 	models.StageUnsure: "too little is known to say",
 	models.StageClear:  "nothing to do yet",
 }
@@ -71,6 +72,7 @@ const (
 type boardGroup struct {
 	line  scheduler.BoardLine // the first of them
 	items []string
+	left  string // what is left of the meter's limit, or how far it is passed; "" for none or where the items differ
 }
 
 // groups joins neighboring lines of the same machine and date.
@@ -90,14 +92,41 @@ func (b board) groups() []boardGroup {
 			k.early, k.late = 0, 0 // the range is of no interest any more
 		}
 		i, known := at[k]
+		left := meterLeft(f)
 		if !known {
 			i = len(out)
 			at[k] = i
-			out = append(out, boardGroup{line: l})
+			out = append(out, boardGroup{line: l, left: left})
+		}
+		if out[i].left != left {
+			out[i].left = ""
 		}
 		out[i].items = append(out[i].items, models.ItemName(f.Item, "en"))
 	}
 	return out
+}
+
+// meterLeft says how far the limit of the meter that drives a date is away, or
+// passed by: "about 4 h over", "about 240 mi to go".
+func meterLeft(f models.Forecast) string {
+	var rest models.Number
+	switch f.Driver {
+	case models.DriverMiles:
+		rest = f.Remaining.Miles
+	case models.DriverKM:
+		rest = f.Remaining.KM
+	case models.DriverHours:
+		rest = f.Remaining.Hours
+	}
+	if !rest.Known || f.Stage == models.StageUnsure {
+		return ""
+	}
+	unit := map[models.Driver]string{models.DriverMiles: "mi", models.DriverKM: "km", models.DriverHours: "h"}[f.Driver]
+	way := "to go"
+	if rest.F < 0 {
+		way = "over"
+	}
+	return fmt.Sprintf("about %s %s %s", group(int(math.Round(math.Abs(rest.F)))), unit, way)
 }
 
 // draw writes the board for people, in a terminal's width.
@@ -154,7 +183,7 @@ func (b board) drawGroup(w io.Writer, g boardGroup, width int) {
 		head += cell(name, ownerWidth) + "  "
 	}
 	what := strings.Join(g.items, ", ")
-	if why := b.why(f); why != "" {
+	if why := strings.Trim(g.left+"; "+b.why(f), "; "); why != "" {
 		what += " (" + why + ")"
 	}
 	indent := runewidth.StringWidth(head)
@@ -198,6 +227,8 @@ func (b board) when(f models.Forecast) string {
 	switch {
 	case days == 0:
 		return date + ", today"
+	case days < -300:
+		return date
 	case days < 0:
 		return fmt.Sprintf("%s, %s ago", date, plural(-days, "day", "days"))
 	case days > 300:
