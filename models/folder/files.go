@@ -11,6 +11,7 @@ func tables() []table {
 		itemsFile(), readingsFile(), swapsFile(), servicesFile(),
 		jobsFile(), jobLinesFile(), partsFile(), checkDefsFile(), checksFile(), checkAnswersFile(),
 		sitesFile(), baysFile(), techniciansFile(), closuresFile(), visitsFile(),
+		messagesFile(), noticesFile(), attemptsFile(), repliesFile(), replyActsFile(), replyMarksFile(), bouncesFile(), callsFile(),
 	}
 }
 

@@ -1,6 +1,7 @@
 package folder
 
 import (
+	"bufio"
 	"cmp"
 	"context"
 	"errors"
@@ -76,6 +77,15 @@ type Folder struct {
 	Closures    []Row[models.Closure]
 	Visits      []Row[models.Visit]
 
+	Messages   []Row[models.Message]
+	Notices    []Row[models.KeyedNotice]
+	Attempts   []Row[models.KeyedAttempt]
+	Replies    []Row[models.Reply]
+	ReplyActs  []Row[models.KeyedAct]
+	ReplyMarks []Row[models.KeyedMark]
+	Bounces    []Row[models.Bounce]
+	Calls      []Row[models.Call]
+
 	// HasOwners says whether there was an owners.csv. Without it Owners holds
 	// those whom machines.csv names and Options.KnownOwner does not know, each
 	// named by its id.
@@ -97,6 +107,10 @@ type Options struct {
 	// KnownJob and KnownCheck say whether a job or check is known already.
 	KnownJob   func(id string) bool
 	KnownCheck func(id string) bool
+	// KnownMessage and KnownReply say whether there is a message or reply with
+	// a key already.
+	KnownMessage func(key string) bool
+	KnownReply   func(key string) bool
 	// NearZero takes readings less than one mile, kilometer or hour below zero
 	// as 0, with a warning, instead of refusing them as negative. Such come
 	// from looks at a meter that is new.
@@ -148,6 +162,7 @@ type pass struct {
 	opt    Options
 	folder *Folder
 	report Report
+	buffer *bufio.Reader   // of one file after the other
 	zones  map[string]bool // time zones asked for so far
 
 	faults    int // all, also those over MaxFaults
@@ -161,6 +176,8 @@ type pass struct {
 	swaps     map[swapDay]int     // the line that told of it
 	jobs      map[string]bool
 	checks    map[string]bool
+	messages  map[string]bool
+	replies   map[string]bool
 }
 
 // machineRow is what other files need of a row of machines.csv.
@@ -179,12 +196,12 @@ type swapDay struct {
 
 func newPass(ctx context.Context, opt Options) *pass {
 	return &pass{
-		ctx: ctx, opt: opt, folder: &Folder{},
+		ctx: ctx, opt: opt, folder: &Folder{}, buffer: bufio.NewReaderSize(nil, maxLine),
 		report: Report{Counts: map[string]int{}, Repeats: map[string]int{}},
 		zones:  map[string]bool{}, broken: map[string]bool{}, owners: map[string]bool{},
 		machines: map[string]machineRow{}, tags: map[ownerTag]string{},
 		items: map[string]bool{}, lostItems: map[string]bool{}, swaps: map[swapDay]int{},
-		jobs: map[string]bool{}, checks: map[string]bool{},
+		jobs: map[string]bool{}, checks: map[string]bool{}, messages: map[string]bool{}, replies: map[string]bool{},
 	}
 }
 
@@ -249,7 +266,8 @@ func (in *pass) readFile(fsys fs.FS, t table, entry fs.DirEntry) {
 		give("cannot be read: "+plainError(err), "see that the file can be opened and try again")
 		return
 	}
-	src := newLines(io.LimitReader(file, MaxFile))
+	in.buffer.Reset(io.LimitReader(file, MaxFile))
+	src := newLines(in.buffer)
 	t.read(in, src, info.Size())
 	if err := file.Close(); err != nil {
 		give("cannot be read: "+plainError(err), "see that the disk is well and try again")

@@ -12,6 +12,10 @@ import (
 	"example.org/roundsman/models"
 )
 
+// alone lets a file be read whose rows name jobs, checks, messages and replies
+// of other files.
+var alone = Options{Now: today, KnownJob: anyName, KnownCheck: anyName, KnownMessage: anyName, KnownReply: anyName}
+
 // fuzzFile reads any bytes as one file of an otherwise good folder. Nothing
 // may panic, every fault names its file, and what is taken must be written in
 // a form that reads back to the same without a fault.
@@ -24,7 +28,7 @@ func fuzzFile(f *testing.F, name string, seeds ...string) {
 	f.Add([]byte("\"\n\"\"\n\",\"x\n"))
 	f.Fuzz(func(t *testing.T, data []byte) {
 		fsys := onDisk(map[string]string{name: string(data)})
-		got, report, err := Read(context.Background(), fsys, Options{Now: today, KnownJob: anyName, KnownCheck: anyName})
+		got, report, err := Read(context.Background(), fsys, alone)
 		require.NoError(t, err)
 		for _, fault := range report.Faults {
 			assert.NotEmpty(t, fault.File)
@@ -36,7 +40,7 @@ func fuzzFile(f *testing.F, name string, seeds ...string) {
 			return
 		}
 		first := encode(t, got)
-		back, again, err := Read(context.Background(), first, Options{Now: today, KnownJob: anyName, KnownCheck: anyName})
+		back, again, err := Read(context.Background(), first, alone)
 		require.NoError(t, err)
 		require.Empty(t, texts(again.Faults))
 		assertSameFacts(t, got, back)
@@ -80,13 +84,41 @@ func sampleFiles(f testing.TB) fstest.MapFS {
 		Checks: Rows(models.Check{ID: "9", Job: "2", Turn: 1, Kind: models.CheckOwner, Def: "held", QuestionEN: "Is it right?", QuestionES: "¿Anda bien?",
 			IfFitted: true, AfterDays: 7, AfterMiles: models.Num(50), AfterHours: models.Num(5), From: today - 7, FromMiles: models.Num(1100), FromHours: models.Num(75)}),
 		CheckAnswers: Rows(models.CheckAnswer{Check: "9", At: 1_790_000_000, Result: models.CheckBad, Words: "it's back", By: "c1"}),
-		Sites:       Rows(models.Site{ID: "north barn", Name: "North barn", TransportCents: models.Num(4500)}),
-		Bays:        Rows(models.Bay{ID: "lift", Name: "the lift", Kinds: "utv, atv"}, models.Bay{ID: "yard", Retired: true}),
-		Technicians: Rows(models.Technician{ID: "sam", Name: "Sam", Mon: 480, Tue: 480, Wed: 240, Fri: 300}),
+		Sites:        Rows(models.Site{ID: "north barn", Name: "North barn", TransportCents: models.Num(4500)}),
+		Bays:         Rows(models.Bay{ID: "lift", Name: "the lift", Kinds: "utv, atv"}, models.Bay{ID: "yard", Retired: true}),
+		Technicians:  Rows(models.Technician{ID: "sam", Name: "Sam", Mon: 480, Tue: 480, Wed: 240, Fri: 300}),
 		Closures: Rows(models.Closure{ID: "1", Sort: models.ClosureLimit, From: today, To: today + 60, Site: "north barn", Kind: "utv", MaxOut: 2, Note: "season"},
 			models.Closure{Sort: models.ClosureAway, From: today, To: today + 7, Technician: "sam"}),
 		Visits: Rows(models.Visit{ID: "3", UID: "visit-3-ab@roundsman", Sequence: 2, Machine: "M1", State: models.VisitAgreed, On: today + 9, Until: today + 10,
 			Bay: "lift", Items: "coolant, hoses", Minutes: 500, WasOn: today + 3, Why: "last open day before the season", ByHand: true}),
+		Messages: Rows(
+			models.Message{Key: "by hand 2026-10-01/c1/notices", Owner: "O1", Contact: "c1", Channel: models.ChannelMail, Address: "ana@example.com",
+				Purpose: models.PurposeNotices, Language: "es", State: models.MessageSent, Why: "sent", QueuedAt: 1_790_000_000, NotBefore: 1_790_010_000,
+				EndedAt: 1_790_010_005, Tries: 2, PeerID: "4Q2", ReceiptAt: 1_790_010_900, Receipt: "delivered",
+				Composed: models.Composed{Subject: "Coolant, \"U-1\"", Text: "Hola Ana:\n\n  U-1, refrigerante\n\t2 L\n-- \nTaller"}},
+			models.Message{Key: "visit-3-ab@roundsman/2/c1", Owner: "O1", Contact: "c1", Channel: models.ChannelMail, Address: "ana@example.com",
+				Purpose: models.PurposeVisit, State: models.MessageQueued, Why: "quiet hours", QueuedAt: 1_790_000_000, NotBefore: 1_800_000_000, InDoubt: true,
+				Composed: models.Composed{Calendar: "BEGIN:VCALENDAR\r\nSUMMARY:coolant\\, hoses\r\nEND:VCALENDAR\r\n"}},
+			models.Message{Key: "answer/text/9/help", Owner: "O1", Contact: "c1", Channel: models.ChannelSMS, Address: "+12025550123",
+				Purpose: models.PurposeHelp, Urgent: true, InReplyTo: "text/9", Body: "Call us.\nWe help.", State: models.MessageDropped,
+				QueuedAt: 1_790_000_000, EndedAt: 1_790_000_001, Composed: models.Composed{Text: "Shop: Call us.", Segments: 1}}),
+		Notices: Rows(
+			models.KeyedNotice{MessageKey: "by hand 2026-10-01/c1/notices", Notice: models.Notice{Owner: "O1", Contact: "c1", Machine: "M1",
+				Subject: models.SubjectItem, Item: "coolant", Cycle: 2, Stage: models.StageMoved, Ordinal: 1, EarlyOn: today, DueOn: today + 30, LateOn: today + 60,
+				WasOn: today - 3, Driver: models.DriverMiles, Reason: models.ReasonUse, Detail: "6,000 mi since 2024-04-01", LastOn: today - 900,
+				AtMiles: models.Num(6000), AtHours: models.Num(600.5), Remaining: models.Remaining{Miles: models.Num(-120.5), KM: models.Num(-194),
+					Hours: models.Num(0), Days: models.Num(12)}, Why: "may go", DecidedAt: 1_790_000_000}},
+			models.KeyedNotice{Notice: models.Notice{Owner: "O1", Machine: "M1", Subject: models.SubjectVisit, Item: "3", Why: "nobody to tell", DecidedAt: 1_790_000_000}}),
+		Attempts: Rows(models.KeyedAttempt{MessageKey: "by hand 2026-10-01/c1/notices", Attempt: models.Attempt{Number: 1, StartedAt: 1_790_010_000,
+			EndedAt: 1_790_010_001, Outcome: models.OutcomeTemporary, Code: "450 4.2.2", Why: "mailbox full", PeerID: "4Q1"}}),
+		Replies: Rows(models.Reply{Key: "text/9", ReceivedAt: 1_790_000_000, Channel: models.ChannelSMS, From: "+12025550123", To: "+12025550100", Subject: "Re: U-1",
+			Text: "6120 mi\nand \"hot\"", Automatic: true, AnswersTo: "a1@example.org", Owner: "O1", Contact: "c1", Question: `{"Kind":"meter"}`, Person: "names a day"}),
+		ReplyActs: Rows(models.KeyedAct{ReplyKey: "text/9", Number: 1, MessageKey: "answer/text/9/help",
+			ReplyAct: models.ReplyAct{Act: "reading", Machine: "M1", Detail: "6120 mi", At: 1_790_000_000}}),
+		ReplyMarks: Rows(models.KeyedMark{ReplyKey: "text/9", ReplyMark: models.ReplyMark{At: 1_790_000_100, By: "Pat", Note: "called her"}}),
+		Bounces: Rows(models.Bounce{Key: "mail/ab", At: 1_790_000_000, Channel: models.ChannelMail, Address: "old@example.com", Fate: models.FateDead,
+			Code: "5.1.1", Words: "no such user"}),
+		Calls: Rows(models.Call{At: 1_790_000_000, Owner: "O1", By: "Pat", Reached: true, Note: "will bring it", AgainOn: today + 7}),
 	}
 	return encode(f, full)
 }
@@ -123,3 +155,11 @@ func FuzzVisits(f *testing.F)      { fuzzFile(f, "visits.csv", sampleOf(f, "visi
 func FuzzCheckAnswers(f *testing.F) {
 	fuzzFile(f, "check_answers.csv", sampleOf(f, "check_answers.csv"))
 }
+func FuzzMessages(f *testing.F)   { fuzzFile(f, "messages.csv", sampleOf(f, "messages.csv")) }
+func FuzzNotices(f *testing.F)    { fuzzFile(f, "notices.csv", sampleOf(f, "notices.csv")) }
+func FuzzAttempts(f *testing.F)   { fuzzFile(f, "attempts.csv", sampleOf(f, "attempts.csv")) }
+func FuzzReplies(f *testing.F)    { fuzzFile(f, "replies.csv", sampleOf(f, "replies.csv")) }
+func FuzzReplyActs(f *testing.F)  { fuzzFile(f, "reply_acts.csv", sampleOf(f, "reply_acts.csv")) }
+func FuzzReplyMarks(f *testing.F) { fuzzFile(f, "reply_marks.csv", sampleOf(f, "reply_marks.csv")) }
+func FuzzBounces(f *testing.F)    { fuzzFile(f, "bounces.csv", sampleOf(f, "bounces.csv")) }
+func FuzzCalls(f *testing.F)      { fuzzFile(f, "calls.csv", sampleOf(f, "calls.csv")) }

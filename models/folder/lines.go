@@ -13,8 +13,9 @@ import (
 // Bounds of what is read at once, so that a hostile or broken file costs a
 // fault and no memory.
 const (
-	maxLine        = 64 << 10 // bytes of one line
-	maxRecordLines = 200      // lines of one row that has line breaks inside quotes
+	maxLine        = 256 << 10        // bytes of one line
+	maxRecordLines = 4 * maxWordLines // lines of one row that has line breaks inside quotes
+	maxRecord      = 16 << 20         // bytes of such a row
 )
 
 // mishap is something wrong with the text of a file, before it is cells.
@@ -43,9 +44,10 @@ type lines struct {
 	cells   []string   // the cells of the last row, to be used again
 }
 
-// newLines begins to read a file, past its byte order mark.
-func newLines(src io.Reader) *lines {
-	l := &lines{src: bufio.NewReaderSize(src, maxLine)}
+// newLines begins to read a file, past its byte order mark. The buffer holds
+// maxLine bytes.
+func newLines(buffer *bufio.Reader) *lines {
+	l := &lines{src: buffer}
 	start, err := l.src.Peek(4)
 	if err != nil && !errors.Is(err, io.EOF) {
 		l.give(mishap{what: "cannot be read: " + plainError(err), remedy: "see that the file can be opened and try again"})
@@ -171,7 +173,7 @@ func (l *lines) record() (rec record, bad *mishap, more bool) {
 		return record{}, nil, false
 	}
 	if first.long {
-		return record{}, &mishap{line: first.no, what: "is longer than 64 KiB", remedy: "see whether line ends or quotes are missing"}, true
+		return record{}, &mishap{line: first.no, what: "is longer than 256 KiB", remedy: "see whether line ends or quotes are missing"}, true
 	}
 	if strings.IndexByte(first.text, '"') < 0 {
 		l.cells = l.cells[:0]
@@ -186,10 +188,11 @@ func (l *lines) record() (rec record, bad *mishap, more bool) {
 // quoted reads a row that has quotes and may go on over more lines. Where the
 // quotes do not match, only its first line is lost.
 func (l *lines) quoted(first textLine) (record, *mishap, bool) {
-	text := first.text
-	open := strings.Count(text, `"`)%2 != 0
+	var text strings.Builder
+	text.WriteString(first.text)
+	open := strings.Count(first.text, `"`)%2 != 0
 	var more []textLine
-	for open && len(more) < maxRecordLines {
+	for open && len(more) < maxRecordLines && text.Len() < maxRecord {
 		t, ok := l.next()
 		if !ok {
 			break
@@ -198,11 +201,12 @@ func (l *lines) quoted(first textLine) (record, *mishap, bool) {
 		if t.long {
 			break
 		}
-		text += "\n" + t.text
+		text.WriteByte('\n')
+		text.WriteString(t.text)
 		open = strings.Count(t.text, `"`)%2 == 0
 	}
 	if !open {
-		rec, err := parseQuoted(first.no, text)
+		rec, err := parseQuoted(first.no, text.String())
 		if err == nil {
 			return rec, nil, true
 		}
