@@ -35,7 +35,7 @@ func (s *Store) SaveBounce(ctx context.Context, b models.Bounce, alert *models.M
 		}
 		var ids []string
 		err := tx.Raw(`SELECT DISTINCT m.machine FROM contacts_now c JOIN machines_now m ON m.owner = c.owner
-			WHERE c.`+addressColumn(b.Channel)+` = ? COLLATE NOCASE ORDER BY 1`, b.Address).Scan(&ids).Error
+			WHERE `+hasAddress(b.Channel)+` ORDER BY 1`, b.Address).Scan(&ids).Error
 		if err != nil {
 			return fmt.Errorf("finding the machines concerned: %w", err)
 		}

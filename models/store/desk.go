@@ -21,7 +21,7 @@ func (s *Store) CallList(ctx context.Context, today models.Date, limit int) (lis
 			Why          models.Reason
 			Machines     int
 		}
-		// The bare column why is that of the row with the newest notice.
+		// why is that of the newest notice, found without a search for each owner.
 		err := tx.Raw(`WITH open AS (
 				SELECT n.owner, n.machine, n.why, n.decided_at,
 					(CASE f.stage WHEN 'late' THEN '0' WHEN 'due' THEN '1' ELSE '2' END) || f.due_on AS urgency
@@ -31,7 +31,7 @@ func (s *Store) CallList(ctx context.Context, today models.Date, limit int) (lis
 					AND NOT EXISTS (SELECT 1 FROM notices t WHERE t.machine = n.machine AND t.subject = 'item' AND t.item = n.item
 						AND t.cycle = n.cycle AND t.message IS NOT NULL AND t.id > n.id))
 			SELECT o.owner, min(o.urgency) AS least, count(DISTINCT o.machine) AS machines,
-				(SELECT p.why FROM open p WHERE p.owner = o.owner ORDER BY p.decided_at DESC LIMIT 1) AS why
+				substr(max(printf('%015d', o.decided_at) || o.why), 16) AS why
 			FROM open o
 			WHERE NOT EXISTS (SELECT 1 FROM calls c WHERE c.owner = o.owner
 				AND (c.again_on > ? OR c.again_on = '' AND c.reached = 1 AND c.at >= o.decided_at))

@@ -55,7 +55,7 @@ func (r *envelopeReader) read(ms []models.Message) error {
 	r.tried = byKey(ts, func(t tried) int64 { return t.Message })
 	var known []int64
 	err = r.tx.Raw(`SELECT id FROM messages m WHERE id IN (SELECT value FROM json_each(?)) AND EXISTS (
-		SELECT 1 FROM messages o WHERE o.address = m.address AND o.channel = m.channel AND o.state = 'sent')`,
+		SELECT 1 FROM messages o WHERE o.address = m.address COLLATE NOCASE AND o.channel = m.channel AND o.state = 'sent')`,
 		jsonList(ids)).Scan(&known).Error
 	if err != nil {
 		return fmt.Errorf("earlier messages: %w", err)

@@ -52,9 +52,9 @@ func (p *peopleReader) read(owners []string) (map[string]models.People, error) {
 	if err != nil {
 		return nil, fmt.Errorf("contacts: %w", err)
 	}
-	shared, err := p.sharing(cs)
+	shared, err := stops(p.tx, cs)
 	if err != nil {
-		return nil, err
+		return nil, fmt.Errorf("contacts that share an address: %w", err)
 	}
 	dead, err := p.dead(cs)
 	if err != nil {
@@ -91,28 +91,6 @@ func (p *peopleReader) read(owners []string) (map[string]models.People, error) {
 		people[c.Owner] = o
 	}
 	return people, nil
-}
-
-// sharing gives the contacts of any owner that have a stop and a number or
-// address of one of cs.
-func (p *peopleReader) sharing(cs []models.Contact) ([]models.Contact, error) {
-	var mobiles, mails []string
-	for _, c := range cs {
-		if c.Mobile != "" {
-			mobiles = append(mobiles, c.Mobile)
-		}
-		if c.Mail != "" {
-			mails = append(mails, strings.ToLower(c.Mail))
-		}
-	}
-	var out []models.Contact
-	err := p.tx.Table("contacts_now").Where(`(sms_stop_on <> '' OR mail_stop_on <> '')
-		AND (mobile IN (SELECT value FROM json_each(?)) OR lower(mail) IN (SELECT value FROM json_each(?)))`,
-		jsonList(mobiles), jsonList(mails)).Order("contact").Find(&out).Error
-	if err != nil {
-		return nil, fmt.Errorf("contacts that share an address: %w", err)
-	}
-	return out, nil
 }
 
 type silence struct {

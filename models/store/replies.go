@@ -11,12 +11,13 @@ import (
 	"example.org/roundsman/models"
 )
 
-// addressColumn is the column of contacts with a channel's address.
-func addressColumn(ch models.Channel) string {
+// hasAddress is the condition that a contact has an address on a channel, in
+// the words of the indexes.
+func hasAddress(ch models.Channel) string {
 	if ch == models.ChannelSMS {
-		return "mobile"
+		return "mobile <> '' AND mobile = ?"
 	}
-	return "mail"
+	return "mail <> '' AND mail = ? COLLATE NOCASE"
 }
 
 // Sender gives what is known of the sender of a reply: contacts with that
@@ -25,7 +26,7 @@ func addressColumn(ch models.Channel) string {
 func (s *Store) Sender(ctx context.Context, ch models.Channel, from string) (models.Sender, error) {
 	var out models.Sender
 	err := s.view(ctx, func(tx *gorm.DB) error {
-		err := tx.Table("contacts_now").Where(addressColumn(ch)+" = ? COLLATE NOCASE", from).Order("contact").Find(&out.Contacts).Error
+		err := tx.Table("contacts_now").Where(hasAddress(ch), from).Order("contact").Find(&out.Contacts).Error
 		if err != nil {
 			return fmt.Errorf("contacts: %w", err)
 		}
