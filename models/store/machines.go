@@ -128,7 +128,7 @@ func (s *Store) EachHistory(ctx context.Context, win models.Window, fn func(mode
 	}
 }
 
-// histories reads machines' facts in four passes ordered by machine.
+// histories reads machines' facts in passes ordered by machine.
 func histories(ctx context.Context, tx *gorm.DB, machines []string, win models.Window) ([]models.History, error) {
 	ids := jsonList(machines)
 	var ms []models.Machine
@@ -140,8 +140,12 @@ func histories(ctx context.Context, tx *gorm.DB, machines []string, win models.W
 	}
 	hs := make([]models.History, len(ms))
 	at := make(map[string]*models.History, len(ms))
+	owners, err := ownersOf(tx, ms, win)
+	if err != nil {
+		return nil, err
+	}
 	for i, m := range ms {
-		hs[i] = models.History{Machine: m, AsOf: win.AsOf}
+		hs[i] = models.History{Machine: m, Owner: owners[m.Owner], AsOf: win.AsOf}
 		at[m.ID] = &hs[i]
 	}
 	for _, read := range []func(context.Context, *gorm.DB, string, models.Window, map[string]*models.History) error{
@@ -152,6 +156,18 @@ func histories(ctx context.Context, tx *gorm.DB, machines []string, win models.W
 		}
 	}
 	return hs, nil
+}
+
+// ownersOf gives the owners of machines as they were known within a window.
+func ownersOf(tx *gorm.DB, ms []models.Machine, win models.Window) (map[string]models.Owner, error) {
+	var os []models.Owner
+	err := tx.Raw(`SELECT o.* FROM owners o JOIN json_each(?) j ON o.owner = j.value
+		WHERE o.entry <= ? AND NOT EXISTS (SELECT 1 FROM owners n WHERE n.replaces = o.id AND n.entry <= ?)`,
+		jsonList(namesOf(ms, func(m models.Machine) string { return m.Owner })), win.Entry(), win.Entry()).Scan(&os).Error
+	if err != nil {
+		return nil, fmt.Errorf("owners: %w", err)
+	}
+	return byKey(os, func(o models.Owner) string { return o.ID }), nil
 }
 
 // rowsOf runs a bulk query on the transaction's own connection and hands each

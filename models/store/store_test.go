@@ -185,6 +185,7 @@ func TestWindowHidesLaterFacts(t *testing.T) {
 	next, err := s.NextFacts(t.Context(), []string{"M1", "M2"}, day1.AddDays(10))
 	require.NoError(t, err)
 	assert.Equal(t, map[string]models.Date{"M1": day1.AddDays(40)}, next)
+	assert.Equal(t, "Juniper Flat", h.Owner.Name)
 }
 
 func TestAFactMarksItsMachineForTheRound(t *testing.T) {

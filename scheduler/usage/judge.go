@@ -140,6 +140,14 @@ func (b *bench) between(on models.Date) (lo, hi float64, ok bool) {
 	return lo, hi, true
 }
 
+// A trip meter shows up to 999.9 and is set to 0 now and then (common practice,
+// no source); a value that is less than a fifth of the odometer's is taken for
+// one where no slip explains it.
+const (
+	tripMost  = 1000
+	tripShare = 5
+)
+
 // reasons names for each doubted look why, and what it probably showed.
 func (b *bench) reasons(other *bench) {
 	for i := range b.looks {
@@ -167,6 +175,8 @@ func (b *bench) reasons(other *bench) {
 		switch {
 		case b.over(l):
 			l.reason = ReasonOverMaximum
+		case l.value < w.low && b.c.meter == models.Odometer && l.shown < tripMost && l.shown < w.low/tripShare:
+			l.reason = ReasonTrip
 		case l.value < w.low:
 			l.reason = ReasonFalls
 		case l.value > w.low+b.most(1):

@@ -21,9 +21,7 @@ const (
 	ReasonKilometers  models.Reason = "kilometers entered as miles"
 	ReasonMiles       models.Reason = "miles entered as kilometers"
 	ReasonHoursInBox  models.Reason = "hours entered as miles"
-	ReasonMilesInBox  models.Reason = "miles entered as hours"
 	ReasonTrip        models.Reason = "trip meter entered"
-	ReasonCopied      models.Reason = "the last value again"
 	ReasonOverMaximum models.Reason = "more than the meter can show"
 	ReasonBefore      models.Reason = "before the machine came"
 )
@@ -68,6 +66,7 @@ func Screen(h models.History) Screened {
 		sortPoints(b.c.points)
 		s.scales = append(s.scales, *b.c)
 	}
+	s.early(h)
 	for _, c := range s.scales {
 		s.Points = append(s.Points, c.points...)
 	}
@@ -76,6 +75,27 @@ func Screen(h models.History) Screened {
 		return cmp.Or(cmp.Compare(a.Reading, b.Reading), cmp.Compare(a.Meter, b.Meter))
 	})
 	return s
+}
+
+// tooEarly says whether a reading is dated before the machine came to its
+// owner; a person may have said that it is right all the same.
+func tooEarly(m models.Machine, r *models.Reading) bool {
+	return !m.InService.IsZero() && r.At < m.InService && r.Standing != models.StandingConfirmed
+}
+
+// early doubts the readings that are dated before the machine came.
+func (s *Screened) early(h models.History) {
+	for i := range h.Readings {
+		r := &h.Readings[i]
+		if !inTime(&h, r.At) || r.Standing == models.StandingWithdrawn || !tooEarly(h.Machine, r) {
+			continue
+		}
+		for _, m := range []models.Meter{models.Odometer, models.HourMeter} {
+			if r.Value(m).Known && h.Machine.Meters.Has(m) {
+				s.Doubts = append(s.Doubts, models.Doubt{Machine: s.Machine.ID, Reading: r.Row, Meter: m, Reason: ReasonBefore})
+			}
+		}
+	}
 }
 
 // keep files a judged look under the points or under the doubts.
@@ -143,7 +163,7 @@ func collect(h models.History, meter models.Meter) []look {
 	for i := range h.Readings {
 		r := &h.Readings[i]
 		v := r.Value(meter)
-		if !v.Known || !inTime(&h, r.At) || r.Standing == models.StandingWithdrawn {
+		if !v.Known || !inTime(&h, r.At) || r.Standing == models.StandingWithdrawn || tooEarly(h.Machine, r) {
 			continue
 		}
 		ls = append(ls, look{on: r.At, shown: v.F, rows: []int64{r.Row},
