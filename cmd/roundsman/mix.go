@@ -4,10 +4,6 @@ import (
 	"fmt"
 	"io"
 	"math"
-	"strconv"
-	"strings"
-
-	"github.com/alecthomas/kong"
 
 	"example.org/roundsman/models"
 	"example.org/roundsman/scheduler/cooling"
@@ -31,94 +27,6 @@ Example:
   roundsman mix need --glycol propylene --stands -20F
   roundsman mix adjust --glycol ethylene --system 10 --now 30 --want 50 --fill 100 --drain 4
   roundsman mix buy --glycol ethylene --system 6qt --drained 4qt --want 50 --product 50 --container 1gal`
-}
-
-// volume is a volume with its unit as people write it, in liters.
-type volume float64
-
-// volumeUnits are liters in each unit that a volume may bear.
-var volumeUnits = []struct {
-	unit   string
-	liters float64
-}{{"ml", 0.001}, {"gal", cooling.LitersPerGallon}, {"qt", cooling.LitersPerQuart}, {"pt", cooling.LitersPerPint},
-	{"oz", cooling.LitersPerOunce}, {"l", 1}}
-
-// UnmarshalText reads "4", "4 L", "6qt", "1.5gal".
-func (v *volume) UnmarshalText(b []byte) error {
-	text := strings.ToLower(strings.TrimSpace(string(b)))
-	each := 1.0
-	for _, u := range volumeUnits {
-		if rest, ok := strings.CutSuffix(text, u.unit); ok {
-			text, each = strings.TrimSpace(rest), u.liters
-			break
-		}
-	}
-	n, err := models.ParseNumber(text)
-	if err != nil || !n.Known {
-		return fmt.Errorf("%q is not a volume: write a number and a unit, such as 4L, 6qt or 1.5gal", b)
-	}
-	*v = volume(n.F * each)
-	return nil
-}
-
-// String gives liters, and quarts beside them.
-func (v volume) String() string {
-	return fmt.Sprintf("%.2f L (%.2f qt)", float64(v), float64(v)/cooling.LitersPerQuart)
-}
-
-// degrees is a temperature with its unit as people write it, in °C.
-type degrees struct{ models.Celsius }
-
-// Decode takes the flag's value, which may begin with a minus: kong alone
-// would take "--stands -30" for two flags.
-func (d *degrees) Decode(ctx *kong.DecodeContext) error {
-	if ctx.Scan.Peek().IsEOL() {
-		return fmt.Errorf("a temperature is missing, such as -34C or -30F")
-	}
-	return d.parse(fmt.Sprint(ctx.Scan.Pop().Value))
-}
-
-// parse reads "-34", "-34C", "-30F".
-func (d *degrees) parse(given string) error {
-	text := strings.ToUpper(strings.TrimSpace(given))
-	text = strings.ReplaceAll(strings.ReplaceAll(text, "°", ""), "−", "-") // as copied from a manual
-	body, fahrenheit := strings.CutSuffix(text, "F")
-	if !fahrenheit {
-		body = strings.TrimSuffix(body, "C")
-	}
-	n, err := strconv.ParseFloat(strings.TrimSpace(body), 64)
-	if err != nil || strings.Trim(strings.TrimSpace(body), "0123456789.-+") != "" || n < -500 || n > 1000 {
-		return fmt.Errorf("%q is not a temperature: write a number and C or F, such as -34C or -30F", given)
-	}
-	if fahrenheit {
-		n = cooling.ToCelsius(n)
-	}
-	d.Celsius = models.Degrees(n)
-	return nil
-}
-
-// glycol reads itself from a flag.
-type glycol struct{ cooling.Glycol }
-
-// UnmarshalText reads ethylene, eg, propylene or pg.
-func (g *glycol) UnmarshalText(b []byte) (err error) {
-	g.Glycol, err = cooling.ParseGlycol(string(b))
-	return err
-}
-
-// byVolume makes a strength.
-func (g glycol) byVolume(percent float64) cooling.Strength {
-	return cooling.Strength{Glycol: g.Glycol, Percent: percent, Basis: cooling.ByVolume}
-}
-
-// glycolFlag is the --glycol of the sums.
-type glycolFlag struct {
-	Glycol glycol `required:"" help:"Base fluid: ethylene (eg) or propylene (pg); never mixed." placeholder:"KIND"`
-}
-
-// jsonFlag is the --json of the bench.
-type jsonFlag struct {
-	JSON bool `name:"json" help:"Print the result as JSON."`
 }
 
 // benched is a result with the cautions that belong beside it.
@@ -152,6 +60,13 @@ type mixProtectCmd struct {
 	Basis   string  `help:"How the percent is counted: volume or mass." default:"volume"`
 }
 
+func (mixProtectCmd) Help() string {
+	return `Says at what temperature a mixture freezes and, where a source gives it, boils.
+
+Example:
+  roundsman mix protect --glycol ethylene --percent 50`
+}
+
 func (cmd mixProtectCmd) Run(c *call) error {
 	basis, err := cooling.ParseBasis(cmd.Basis)
 	if err != nil {
@@ -166,13 +81,13 @@ func (cmd mixProtectCmd) Run(c *call) error {
 
 func printProtection(w io.Writer, p cooling.Protection) {
 	s := p.Strength
-	fmt.Fprintf(w, "%.4g %% %s glycol by %s freezes at %.1f °C (%.0f °F)", s.Percent, s.Glycol, s.Basis, p.FreezeC, p.FreezeF)
+	fmt.Fprintf(w, "%.4g %% %s glycol by %s freezes at %s", s.Percent, s.Glycol, s.Basis, temperature(p.FreezeC))
 	if p.Other != nil {
 		fmt.Fprintf(w, "; that is %.3g %% by %s", p.Other.Percent, p.Other.Basis)
 	}
 	fmt.Fprintln(w, ".")
 	if p.BoilC != nil {
-		fmt.Fprintf(w, "It boils at %.0f °C (%.0f °F) or above at sea level, without the cap's pressure.\n", *p.BoilC, cooling.ToFahrenheit(*p.BoilC))
+		fmt.Fprintf(w, "It boils at %.0f °F (%.0f °C) or above at sea level, without the cap's pressure.\n", cooling.ToFahrenheit(*p.BoilC), *p.BoilC)
 	} else {
 		fmt.Fprintf(w, "Boiling: %s.\n", p.BoilWhy)
 	}
@@ -192,6 +107,13 @@ type mixNeedCmd struct {
 	Basis  string  `help:"How to count the percent: volume or mass." default:"volume"`
 }
 
+func (mixNeedCmd) Help() string {
+	return `Says how strong a mixture must be so that it does not freeze at a temperature.
+
+Example:
+  roundsman mix need --glycol propylene --stands -20F`
+}
+
 func (cmd mixNeedCmd) Run(c *call) error {
 	basis, err := cooling.ParseBasis(cmd.Basis)
 	if err != nil {
@@ -206,7 +128,7 @@ func (cmd mixNeedCmd) Run(c *call) error {
 		return err
 	}
 	return show(c, cmd.JSON, p, coolantCautions(), func(w io.Writer) {
-		fmt.Fprintf(w, "For %.1f °C: at least %.1f %% by %s.\n", cmd.Stands.F, math.Ceil(s.Percent*10-1e-9)/10, s.Basis)
+		fmt.Fprintf(w, "For %s: at least %.1f %% by %s.\n", temperature(cmd.Stands.F), math.Ceil(s.Percent*10-1e-9)/10, s.Basis)
 		printProtection(w, p)
 	})
 }
@@ -214,15 +136,23 @@ func (cmd mixNeedCmd) Run(c *call) error {
 type mixAdjustCmd struct {
 	glycolFlag
 	jsonFlag
-	System  volume   `required:"" help:"What the whole system holds." placeholder:"VOL"`
+	System  volume   `required:"" help:"What the whole system holds, such as 6qt or 5.7L." placeholder:"VOL"`
 	Low     volume   `help:"How much is missing now." placeholder:"VOL"`
 	Now     *float64 `help:"Percent in it now." xor:"now" placeholder:"N"`
 	Freezes degrees  `help:"Instead of --now: the freeze point that a tester shows." xor:"now" placeholder:"TEMP"`
 	Tester  *glycol  `help:"The glycol that the tester's scale is made for (default: that of --glycol)." placeholder:"KIND"`
 	Want    *float64 `help:"Percent wanted." xor:"want" placeholder:"N"`
 	Stands  degrees  `help:"Instead of --want: the lowest temperature it must stand." xor:"want" placeholder:"TEMP"`
-	Fill    float64  `help:"Percent of what is poured in: concentrate 100, premix 50, water 0." default:"100" placeholder:"N"`
+	Fill    float64  `help:"Percent of what is poured in: concentrate 100 (default), premix 50, water 0." default:"100" placeholder:"N"`
 	Drain   volume   `help:"What one drain gets out (default: everything)." placeholder:"VOL"`
+}
+
+func (mixAdjustCmd) Help() string {
+	return `Says what to drain and what to add, drain by drain where one does not suffice. A tester gives the freeze point: name the glycol of its scale.
+
+Example:
+  roundsman mix adjust --glycol ethylene --system 10L --now 30 --want 50 --fill 100 --drain 4L
+  roundsman mix adjust --glycol ethylene --system 6qt --freezes -10F --stands -34F`
 }
 
 func (cmd mixAdjustCmd) Run(c *call) error {
@@ -282,13 +212,20 @@ func (cmd mixAdjustCmd) Run(c *call) error {
 type mixBuyCmd struct {
 	glycolFlag
 	jsonFlag
-	System    volume   `required:"" help:"What the whole system holds." placeholder:"VOL"`
+	System    volume   `required:"" help:"What the whole system holds, such as 6qt or 5.7L." placeholder:"VOL"`
 	Drained   volume   `required:"" help:"What came out and goes in again." placeholder:"VOL"`
 	Old       *float64 `help:"Percent of what stayed in (default: as wanted)." placeholder:"N"`
-	Want      float64  `help:"Percent wanted." default:"50" placeholder:"N"`
+	Want      float64  `help:"Percent wanted (default: 50)." default:"50" placeholder:"N"`
 	Product   float64  `required:"" help:"Percent in the container: concentrate 100, premix 50." placeholder:"N"`
-	Container volume   `help:"What one container holds." default:"1gal" placeholder:"VOL"`
+	Container volume   `help:"What one container holds (default: 1gal)." default:"1gal" placeholder:"VOL"`
 	Spare     volume   `help:"To keep for topping up." placeholder:"VOL"`
+}
+
+func (mixBuyCmd) Help() string {
+	return `Says how many containers to buy for what came out, how much water goes with it, and what is left over.
+
+Example:
+  roundsman mix buy --glycol ethylene --system 6qt --drained 4qt --want 50 --product 50 --container 1gal`
 }
 
 func (cmd mixBuyCmd) Run(c *call) error {
@@ -298,7 +235,7 @@ func (cmd mixBuyCmd) Run(c *call) error {
 		return err
 	}
 	return show(c, cmd.JSON, got, coolantCautions(), func(w io.Writer) {
-		fmt.Fprintf(w, "Buy %s of %.4g %% (%s each).\n", plural(got.Containers, "container", "containers"), cmd.Product, cmd.Container)
+		fmt.Fprintf(w, "Buy %s of %.4g %%, %s each.\n", plural(got.Containers, "container", "containers"), cmd.Product, cmd.Container)
 		fmt.Fprintf(w, "Fill %s at %.3g %%: %s from the container", volume(got.FillL), got.FillPercent, volume(got.ProductL))
 		if got.WaterL > 0.005 {
 			fmt.Fprintf(w, " and %s of distilled water", volume(got.WaterL))
@@ -309,15 +246,23 @@ func (cmd mixBuyCmd) Run(c *call) error {
 
 type mixRoundsCmd struct {
 	jsonFlag
-	System volume  `required:"" help:"What the whole system holds." placeholder:"VOL"`
+	System volume  `required:"" help:"What the whole system holds, such as 6qt or 5.7L." placeholder:"VOL"`
 	Drain  volume  `required:"" help:"What one drain gets out." placeholder:"VOL"`
-	Left   float64 `help:"Percent of the old coolant that may stay." default:"5" placeholder:"N"`
+	Left   float64 `help:"Percent of the old coolant that may stay (default: 5)." default:"5" placeholder:"N"`
 }
 
 // mixRounds is the result of mix rounds.
 type mixRounds struct {
 	Rounds int       `json:"rounds"`
 	Left   []float64 `json:"left"` // fraction of the old coolant after each
+}
+
+func (mixRoundsCmd) Help() string {
+	return `Says how often to drain and fill, as each drain leaves some of the old coolant in the block, and what is left after each round.
+
+Example:
+  roundsman mix rounds --system 5qt --drain 3qt
+  roundsman mix rounds --system 5qt --drain 3qt --left 2`
 }
 
 func (cmd mixRoundsCmd) Run(c *call) error {
@@ -343,14 +288,21 @@ func printLeft(w io.Writer, left []float64) {
 
 type mixChangeCmd struct {
 	jsonFlag
-	System volume  `required:"" help:"What the whole system holds." placeholder:"VOL"`
+	System volume  `required:"" help:"What the whole system holds, such as 6qt or 5.7L." placeholder:"VOL"`
 	Drain  volume  `required:"" help:"What one drain gets out." placeholder:"VOL"`
 	From   string  `required:"" help:"Old chemistry, as on its label." placeholder:"NAME"`
 	To     string  `required:"" help:"New chemistry, as on its label." placeholder:"NAME"`
 	Old    glycol  `required:"" help:"Old base fluid: ethylene (eg) or propylene (pg)." placeholder:"KIND"`
 	New    glycol  `required:"" help:"New base fluid." placeholder:"KIND"`
-	Want   float64 `help:"Percent wanted at the end." default:"50" placeholder:"N"`
-	Left   float64 `help:"Percent of the old coolant that may stay." default:"5" placeholder:"N"`
+	Want   float64 `help:"Percent wanted at the end (default: 50)." default:"50" placeholder:"N"`
+	Left   float64 `help:"Percent of the old coolant that may stay (default: 5)." default:"5" placeholder:"N"`
+}
+
+func (mixChangeCmd) Help() string {
+	return `Says how to get from one coolant chemistry to another without mixing them: by rounds with the new coolant, or by a flush with water and a last stronger fill.
+
+Example:
+  roundsman mix change --system 5qt --drain 3qt --from IAT --to OAT --old ethylene --new ethylene`
 }
 
 func (cmd mixChangeCmd) Run(c *call) error {

@@ -20,15 +20,15 @@ func TestMixCommands(t *testing.T) {
 		args []string
 		want []string
 	}{
-		{[]string{"mix", "protect", "--glycol", "eg", "--percent", "50"}, []string{"freezes at -37.0 °C (-35 °F)", "boils at 108 °C (226 °F)", "ASTM D4985", "ASHRAE"}},
-		{[]string{"mix", "protect", "--glycol", "pg", "--percent", "49.9"}, []string{"freezes at -33.5 °C", "50 % by volume only"}},
+		{[]string{"mix", "protect", "--glycol", "eg", "--percent", "50"}, []string{"freezes at -35 °F (-37.0 °C)", "boils at 226 °F (108 °C)", "ASTM D4985", "ASHRAE"}},
+		{[]string{"mix", "protect", "--glycol", "pg", "--percent", "49.9"}, []string{"freezes at -28 °F (-33.5 °C)", "50 % by volume only"}},
 		{[]string{"mix", "need", "--glycol", "eg", "--stands=-30"}, []string{"at least 44.7 % by volume"}},
-		{[]string{"mix", "need", "--glycol", "eg", "--stands", "-22F"}, []string{"For -30.0 °C: at least 44.7 %"}},
-		{[]string{"mix", "adjust", "--glycol", "eg", "--system", "10", "--now", "30", "--want", "50", "--fill", "100"}, []string{"drain 2.86 L (3.02 qt), add 2.86 L", "50.0 %"}},
+		{[]string{"mix", "need", "--glycol", "eg", "--stands", "-22F"}, []string{"For -22 °F (-30.0 °C): at least 44.7 %"}},
+		{[]string{"mix", "adjust", "--glycol", "eg", "--system", "10", "--now", "30", "--want", "50", "--fill", "100"}, []string{"drain 3.02 qt (2.86 L), add 3.02 qt", "50.0 %"}},
 		{[]string{"mix", "adjust", "--glycol", "eg", "--system", "10", "--freezes", "-10", "--stands", "-30C", "--drain", "4"}, []string{"From 21.7 % to 44.7 %"}},
-		{[]string{"mix", "buy", "--glycol", "eg", "--system", "6qt", "--drained", "4 qt", "--product", "50"}, []string{"Buy 1 container of 50 %", "Fill 3.79 L (4.00 qt) at 50 %"}},
+		{[]string{"mix", "buy", "--glycol", "eg", "--system", "6qt", "--drained", "4 qt", "--product", "50"}, []string{"Buy 1 container of 50 %", "Fill 4.00 qt (3.79 L) at 50 %"}},
 		{[]string{"mix", "rounds", "--system", "4", "--drain", "2.5"}, []string{"4 rounds", "after round 4: 2.0 %"}},
-		{[]string{"mix", "change", "--system", "4L", "--drain", "2500ml", "--from", "IAT", "--to", "OAT", "--old", "eg", "--new", "pg"}, []string{"4 drains", "fill last 2.50 L (2.64 qt) at 80 %", "no tester tells"}},
+		{[]string{"mix", "change", "--system", "4L", "--drain", "2500ml", "--from", "IAT", "--to", "OAT", "--old", "eg", "--new", "pg"}, []string{"4 drains", "fill last 2.64 qt (2.50 L) at 80 %", "no tester tells"}},
 	} {
 		out := must(t, "", tc.args...)
 		for _, w := range append(tc.want, "! Let it go cold first") {

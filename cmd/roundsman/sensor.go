@@ -114,7 +114,7 @@ func printSensor(w io.Writer, got sensorJSON) {
 	case got.State == cooling.StateSuspect:
 		fmt.Fprintf(w, "suspect: %s", got.Why)
 	default:
-		fmt.Fprintf(w, "%.1f °C (%.0f °F)", *got.TempC, cooling.ToFahrenheit(*got.TempC))
+		fmt.Fprint(w, temperature(*got.TempC))
 	}
 	if got.Ohm.Known {
 		fmt.Fprintf(w, ", %.4g ohm", got.Ohm.F)

@@ -124,5 +124,5 @@ func (cmd warmupCmd) print(w io.Writer, f cooling.Finding, missing int) {
 	if missing > 0 {
 		fmt.Fprintf(w, " (%d without a temperature)", missing)
 	}
-	fmt.Fprintf(w, "; %.1f to %.1f °C; fan seen %s.\n", f.Seen.LowestC, f.Seen.HighestC, plural(f.Seen.FanCycles, "time", "times"))
+	fmt.Fprintf(w, "; %s to %s; fan seen %s.\n", temperature(f.Seen.LowestC), temperature(f.Seen.HighestC), plural(f.Seen.FanCycles, "time", "times"))
 }
