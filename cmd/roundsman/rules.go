@@ -103,7 +103,7 @@ type rulesListCmd struct {
 }
 
 func (rulesListCmd) Help() string {
-	return `Lists the rules in force. Figures that come with the program are common practice to start from: set the maker's.
+	return `Lists the rules in force: every so many miles, hours or months, whichever comes first. Figures that come with the program are common practice to start from: set the maker's.
 
 Example:
   roundsman rules list
@@ -128,16 +128,44 @@ func (cmd rulesListCmd) Run(c *call) error {
 			return err
 		}
 		w := tabwriter.NewWriter(c.out, 0, 4, 2, ' ', 0)
-		fmt.Fprintln(w, "FOR\tITEM\tMILES\tHOURS\tMONTHS\tFROM")
+		fmt.Fprintln(w, "FOR\tITEM\tMILES\tHOURS\tMONTHS\tALSO\tFROM")
 		for _, r := range rules {
-			months := ""
-			if r.Months > 0 {
-				months = fmt.Sprint(r.Months)
-			}
-			fmt.Fprintf(w, "%s\t%s\t%s\t%s\t%s\t%s\n", ruleFor(r), models.ItemName(r.Item, "en"), r.Miles, r.Hours, months, r.Origin)
+			fmt.Fprintf(w, "%s\t%s\t%s\t%s\t%s\t%s\t%s\n", ruleFor(r), models.ItemName(r.Item, "en"), r.Miles, r.Hours, countOf(r.Months), ruleRest(r), r.Origin)
 		}
 		return w.Flush()
 	})
+}
+
+// countOf writes a count, "" for none.
+func countOf(n int) string {
+	if n == 0 {
+		return ""
+	}
+	return fmt.Sprint(n)
+}
+
+// ruleRest says in words what of a rule is not a plain interval.
+func ruleRest(r models.Rule) string {
+	var first, parts []string
+	if r.FirstMiles.Known {
+		first = append(first, r.FirstMiles.String()+" mi")
+	}
+	if r.FirstHours.Known {
+		first = append(first, r.FirstHours.String()+" h")
+	}
+	if r.FirstMonths > 0 {
+		first = append(first, plural(r.FirstMonths, "month", "months"))
+	}
+	if len(first) > 0 {
+		parts = append(parts, "first at "+strings.Join(first, " or "))
+	}
+	if r.SevereFactor.Known && r.SevereFactor.F != 1 {
+		parts = append(parts, "severe duty x "+r.SevereFactor.String())
+	}
+	if by := r.By.String(); by != "" {
+		parts = append(parts, "by "+by+" each year")
+	}
+	return strings.Join(parts, "; ")
 }
 
 // ruleFor says which machines a rule is for.
