@@ -27,6 +27,9 @@ func newAscent(b *bounder, target int64) *ascent {
 	n := len(y.all)
 	a := &ascent{b: b, y: y, x: make([]float64, n), bestX: make([]float64, n), dir: make([]float64, n), grad: make([]float64, n),
 		scale: make([]float64, n), best: math.MinInt64, target: target, theta: longest, next: longest}
+	if b.by == byMachines {
+		a.theta, a.next = 1, 1
+	}
 	a.guess()
 	return a
 }
@@ -102,6 +105,9 @@ func (a *ascent) clearingRate() float64 {
 	return (lo + hi) / 2
 }
 
+// reach bounds how far above the best bound a step aims: a part of it.
+const reach = 6
+
 // far bounds prices, in scales, so that sums stay within 64 bits.
 const far = 1000
 
@@ -174,7 +180,12 @@ func (a *ascent) move(v int64) {
 	if norm == 0 {
 		return
 	}
-	t := a.theta * float64(max(a.target-v, 1000)) / norm
+	// Where the plan is still dear, aiming at its cost would overshoot.
+	aim := a.target
+	if a.best > 0 {
+		aim = min(aim, a.best+a.best/reach)
+	}
+	t := a.theta * float64(max(aim-v, 1000)) / norm
 	for i := range a.x {
 		a.x[i] += t * a.dir[i] * a.scale[i]
 		if a.x[i] < 0 {

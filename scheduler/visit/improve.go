@@ -38,7 +38,7 @@ func (r *run) prices(st *state) *prices {
 	s := r.shop
 	b := newBounder(s, byMachines, r.o.Parallel)
 	a := newAscent(b, st.cost()*1000)
-	for i := 0; i < firstRounds && (i < 3 || r.part() < 0.08) && !r.cut(); i++ {
+	for i := 0; i < firstRounds && (i < 3 || r.part() < pricePart) && !r.cut(); i++ {
 		a.round()
 	}
 	y := a.bestDuals()
@@ -62,6 +62,9 @@ func (r *run) prices(st *state) *prices {
 // firstRounds is how many rounds the prices of the search get at most.
 const firstRounds = 300
 
+// pricePart is the part of a budget by the clock that they get at most.
+const pricePart = 0.12
+
 // prove raises the bound with what is left of the budget.
 func (r *run) prove(cost int64, until func(rounds int) bool) {
 	bs := r.shop
@@ -77,7 +80,6 @@ func (r *run) prove(cost int64, until func(rounds int) bool) {
 	for _, a := range r.climbs {
 		a.target, a.theta = cost*1000, max(a.theta, 0.2)
 		if a.rounds == 0 {
-			a.theta = longest
 			a.round()
 		}
 	}

@@ -123,7 +123,7 @@ func (r *run) done() bool {
 
 // searchPart is the part of a budget by the clock that is left to the search;
 // the rest raises the bound.
-const searchPart = 0.88
+const searchPart = 0.86
 
 // part says what part of the budget is gone, 0..1. Without a clock and
 // without steps there is none.
