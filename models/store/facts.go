@@ -5,6 +5,7 @@ import (
 	"database/sql"
 	"errors"
 	"fmt"
+	"strings"
 
 	"gorm.io/gorm"
 
@@ -148,24 +149,57 @@ func (w *factWriter) contacts(vs []models.Contact) (err error) {
 	}
 	key := func(c models.Contact) string { return c.ID }
 	latest := byKey(now, key)
-	for i, v := range vs { // loading a folder never clears a stop
-		old := latest[v.ID]
-		if v.SMSStopOn == 0 && v.Mobile == old.Mobile {
-			vs[i].SMSStopOn = old.SMSStopOn
-		}
-		if v.MailStopOn == 0 && v.Mail == old.Mail {
-			vs[i].MailStopOn = old.MailStopOn
+	for i := range vs {
+		if err := w.keepStops(&vs[i], latest[vs[i].ID]); err != nil {
+			return err
 		}
 	}
 	var owners []string
 	w.done.Contacts, err = putVersions(w, vs, latest, key,
 		func(c *models.Contact) *models.Fact { return &c.Fact },
 		func(a, b models.Contact) bool { a.Fact = b.Fact; return a == b },
-		func(old *models.Contact, v models.Contact) { owners = append(owners, v.Owner) })
+		func(old *models.Contact, v models.Contact) {
+			owners = append(owners, v.Owner)
+			if old != nil { // somebody else may have to be told there now
+				owners = append(owners, old.Owner)
+			}
+		})
 	if err != nil {
 		return fmt.Errorf("writing contacts: %w", err)
 	}
 	return w.touchOwners(owners)
+}
+
+// keepStops gives a new version of a contact the stops of its addresses, since
+// loading a folder never clears one: that of the last version, or of the one
+// that had the address before where it comes back.
+func (w *factWriter) keepStops(v *models.Contact, old models.Contact) error {
+	for _, a := range []struct {
+		now, before string
+		stop        *models.Date
+		last        models.Date
+		column      string
+		where       string
+	}{
+		{v.Mobile, old.Mobile, &v.SMSStopOn, old.SMSStopOn, "sms_stop_on", "mobile = ?"},
+		{v.Mail, old.Mail, &v.MailStopOn, old.MailStopOn, "mail_stop_on", "mail = ? COLLATE NOCASE"},
+	} {
+		switch {
+		case *a.stop != 0 || old.ID == "" || a.now == "":
+		case strings.EqualFold(a.now, a.before):
+			*a.stop = a.last
+		default:
+			var stops []models.Date
+			err := w.tx.Table("contacts").Where("contact = ? AND "+a.where, v.ID, a.now).Order("id DESC").Limit(1).Pluck(a.column, &stops).Error
+			if err != nil {
+				return fmt.Errorf("reading the stops of %s: %w", v.ID, err)
+			}
+			if len(stops) == 1 {
+				*a.stop = stops[0]
+			}
+		}
+	}
+	return nil
 }
 
 func (w *factWriter) machines(vs []models.Machine) (err error) {
