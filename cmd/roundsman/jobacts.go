@@ -79,11 +79,17 @@ func tellBench(out io.Writer, w models.WholeJob) error {
 		fmt.Fprintf(out, "  %s  %s\n", k.Check.ID, k.Check.QuestionEN)
 	}
 	if cooled(w) {
-		for _, caution := range models.CautionsOn(models.TopicCooling)[:2] {
-			fmt.Fprintf(out, "  !  %s\n", caution.Short.EN)
-		}
+		warnCold(out)
 	}
 	return nil
+}
+
+// warnCold says the two cautions that come first in any work on the cooling
+// system; the sheet has all of them.
+func warnCold(out io.Writer) {
+	for _, caution := range models.CautionsOn(models.TopicCooling)[:2] {
+		fmt.Fprintf(out, "  !  %s\n", caution.Short.EN)
+	}
 }
 
 // cooled says whether a job's present turn opened the cooling system.

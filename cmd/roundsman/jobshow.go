@@ -184,7 +184,7 @@ func showJob(out io.Writer, w models.WholeJob, m models.Machine) {
 		}
 	}
 	for _, l := range w.Lines {
-		fmt.Fprintf(out, "  line %-7d %s%s\n", l.Line, l.Title("en"), remarks(l.Turn, l.Withdrawn, l.By))
+		fmt.Fprintf(out, "  line %-7d %s%s%s\n", l.Line, l.Title("en"), minutesText(l.Minutes), remarks(l.Turn, l.Withdrawn, l.By))
 	}
 	for _, p := range w.Parts {
 		text := p.Label()
@@ -205,9 +205,21 @@ func showJob(out io.Writer, w models.WholeJob, m models.Machine) {
 	for _, k := range w.Checks {
 		fmt.Fprintf(out, "  check %-6s %s: %s%s\n", k.Check.ID, k.Check.Kind, k.Check.QuestionEN, remarks(k.Check.Turn, false, ""))
 		for _, s := range k.Answers {
-			fmt.Fprintf(out, "  %-12s %s %s\n", "", s.Result, strings.TrimSpace(s.Words+" ("+s.By+")"))
+			said := string(s.Result)
+			if s.Words != "" {
+				said += ": " + s.Words
+			}
+			fmt.Fprintf(out, "  %-12s %s (%s)\n", "", said, s.By)
 		}
 	}
+}
+
+// minutesText writes how long a line took, "" where that is not known.
+func minutesText(minutes int) string {
+	if minutes == 0 {
+		return ""
+	}
+	return fmt.Sprintf(", %d min", minutes)
 }
 
 // meterText writes what the meters showed at a job, "" where nothing is known.
