@@ -51,6 +51,7 @@ func readRows(t testing.TB, dir, name string) []row {
 // folder is a fleet with its cases and, where they are there, the answers.
 type folder struct {
 	Fleet
+	plain    map[[2]string]plain // intervals, by kind and item
 	cases    []Case
 	truth    map[Case]models.Date
 	bound    map[Case]string
@@ -70,15 +71,15 @@ func readFolder(t testing.TB, dir string) *folder {
 		owners[r["owner"]] = models.Owner{ID: r["owner"], Type: r["type"]}
 	}
 	f.readMachines(t, dir, owners)
-	rules := map[[2]string]Interval{}
+	var rules []models.Rule
+	f.plain = map[[2]string]plain{}
 	for _, r := range readRows(t, dir, "items.csv") {
 		months, _ := strconv.Atoi(r["months"])
-		rules[[2]string{r["kind"], r["item"]}] = Interval{Miles: r.num("miles"), Hours: r.num("hours"), Months: months}
+		v := plain{Miles: r.num("miles"), Hours: r.num("hours"), Months: months}
+		f.plain[[2]string{r["kind"], r["item"]}] = v
+		rules = append(rules, rulesOf(r["kind"], map[string]plain{r["item"]: v})...)
 	}
-	f.Interval = func(m models.Machine, item string, _ bool) (Interval, bool) {
-		v, ok := rules[[2]string{m.Kind, item}]
-		return v, ok
-	}
+	f.Rules = bookOf(rules)
 	for _, r := range readRows(t, dir, "cases.csv") {
 		f.cases = append(f.cases, Case{r["machine"], r["item"], r.date("as_of")})
 	}

@@ -56,7 +56,7 @@ var habits = []habit{
 }
 
 // inventedRules are the intervals of the invented fleets.
-var inventedRules = map[string]Interval{
+var inventedRules = map[string]plain{
 	"oil":   {Miles: models.Num(1000), Hours: models.Num(100), Months: 18},
 	"belt":  {Miles: models.Num(2200), Hours: models.Num(200), Months: 36},
 	"plugs": {Hours: models.Num(60), Miles: models.Num(700)},
@@ -103,10 +103,15 @@ func (l *life) day(on models.Date) float64 {
 func invent(seed uint64, n int) *folder {
 	f := &folder{truth: map[Case]models.Date{}, bound: map[Case]string{}, informed: map[Case]Answer{},
 		habit: map[string]string{}, dirt: map[string]string{}}
-	f.Interval = func(_ models.Machine, item string, _ bool) (Interval, bool) {
-		v, ok := inventedRules[item]
-		return v, ok
+	f.plain = map[[2]string]plain{}
+	var rules []models.Rule
+	for _, h := range habits {
+		for item, v := range inventedRules {
+			f.plain[[2]string{h.kind, item}] = v
+		}
+		rules = append(rules, rulesOf(h.kind, inventedRules)...)
 	}
+	f.Rules = bookOf(rules)
 	row := int64(0)
 	for i := range n {
 		h := &habits[i%len(habits)]

@@ -84,7 +84,7 @@ func simpleDates(f *folder, h models.History, c Case) map[string]float64 {
 	h.AsOf = c.AsOf
 	s := usage.Screen(h)
 	last := lastDone(h, c.Item)
-	v, _ := f.Interval(h.Machine, c.Item, last == nil)
+	v := f.plain[[2]string{h.Machine.Kind, c.Item}]
 	end := float64(c.AsOf) + Horizon
 	if cal := calendarLimit(h, last, v.Months); !cal.IsZero() {
 		end = math.Min(end, float64(cal))
@@ -93,7 +93,7 @@ func simpleDates(f *folder, h models.History, c Case) map[string]float64 {
 	for name := range simpleRates {
 		out[name] = end
 	}
-	for _, l := range Limits(usage.Fit(&s, nil), &s, last, v) {
+	for _, l := range limitsOf(usage.Fit(&s, nil), &s, last, v) {
 		var path series
 		for _, p := range s.Of(l.Meter) {
 			path.add(float64(p.On), p.Value)

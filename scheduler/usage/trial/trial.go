@@ -7,14 +7,14 @@ package trial
 import (
 	"cmp"
 	"slices"
-	"time"
 
 	"example.org/roundsman/models"
+	"example.org/roundsman/scheduler/interval"
 	"example.org/roundsman/scheduler/usage"
 )
 
 // Horizon is the last day that a forecast names, in days after the day asked.
-const Horizon = 400
+const Horizon = interval.LateHorizon
 
 // Case asks when an item of a machine falls due, as known on the evening of a
 // day.
@@ -24,19 +24,11 @@ type Case struct {
 	AsOf    models.Date
 }
 
-// Interval is a rule in force for one machine and item; limits that are not
-// known or 0 do not apply. Miles are miles, whatever the odometer shows.
-type Interval struct {
-	Miles, Hours models.Number
-	Months       int
-}
-
 // Fleet is what the forecasts may draw on.
 type Fleet struct {
 	Histories []models.History // whole histories, in any order; AsOf is not looked at
-	// Interval gives the rule for an item; first is true while the item was
-	// never done on a machine that came new. ok is false where no rule holds.
-	Interval func(m models.Machine, item string, first bool) (v Interval, ok bool)
+	// Rules gives the rules that hold for a machine, as interval.Book.For does.
+	Rules func(m models.Machine) []models.Rule
 }
 
 // Answer is the forecast of a case. OK is false when the machine or its rule
@@ -175,96 +167,10 @@ func (r *runner) answer(c Case) Answer {
 		p.modelOn = c.AsOf
 		r.note(h, p.modelS)
 	}
-	last := lastDone(h, c.Item)
-	v, ok := r.fleet.Interval(h.Machine, c.Item, last == nil)
-	if !ok {
-		return a
-	}
-	a.OK = true
-	a.Early, a.Due, a.Late = dates(p.model, Limits(p.model, &p.modelS, last, v), calendarLimit(h, last, v.Months), c.AsOf)
+	in := interval.Input{History: h, Rules: r.fleet.Rules(h.Machine), Scale: &p.modelS, Use: p.model}
+	dates, ok := interval.Case(in, c.Item, c.AsOf)
+	a.OK, a.Early, a.Due, a.Late = ok, dates.EarlyOn, dates.DueOn, dates.LateOn
 	return a
-}
-
-// lastDone gives the last service of an item, nil for none.
-func lastDone(h models.History, item string) *models.Service {
-	var last *models.Service
-	for i := range h.Services {
-		if s := &h.Services[i]; s.Item == item && (last == nil || s.At >= last.At) {
-			last = s
-		}
-	}
-	return last
-}
-
-// Limits gives the true values at which an interval ends: from the last
-// service, or from the machine's start when it was never done. Where the
-// service does not say what a meter showed, its likely value on that day
-// stands in; a machine of unknown start has no limit until the first service.
-func Limits(m *usage.Model, s *usage.Screened, last *models.Service, v Interval) []usage.Limit {
-	var out []usage.Limit
-	for _, x := range []struct {
-		meter models.Meter
-		every models.Number
-	}{{models.Odometer, v.Miles}, {models.HourMeter, v.Hours}} {
-		if !x.every.Known || x.every.F <= 0 {
-			continue
-		}
-		shown, on := s.Machine.Start(x.meter), s.Machine.InService.AddDays(-1)
-		if last != nil {
-			shown, on = last.Value(x.meter), last.At
-			if likely, ok := m.At(x.meter, on); ok && !shown.Known {
-				out = append(out, usage.Limit{Meter: x.meter, Target: likely.Likely + x.every.F})
-			}
-		}
-		if !shown.Known {
-			continue
-		}
-		if base, ok := s.Cumulative(x.meter, on, shown.F); ok {
-			out = append(out, usage.Limit{Meter: x.meter, Target: base + x.every.F})
-		}
-	}
-	return out
-}
-
-// calendarLimit gives the day on which the months are up, none for no limit.
-func calendarLimit(h models.History, last *models.Service, months int) models.Date {
-	from := h.Machine.InService
-	if last != nil {
-		from = last.At
-	}
-	if months <= 0 || from.IsZero() {
-		return 0
-	}
-	return addMonths(from, months)
-}
-
-// addMonths adds months to a date; a day that the month lacks becomes its last.
-func addMonths(d models.Date, n int) models.Date {
-	y, m, day := d.Civil()
-	out := models.NewDate(y, m, 1)
-	oy, om, _ := out.Civil()
-	first := models.NewDate(oy, om+time.Month(n), 1)
-	fy, fm, _ := first.Civil()
-	end := models.NewDate(fy, fm+1, 1).AddDays(-1)
-	_, _, length := end.Civil()
-	return first.AddDays(min(day, length) - 1)
-}
-
-// dates gives the three dates of a forecast, cut at the calendar's limit and
-// at the horizon.
-func dates(m *usage.Model, limits []usage.Limit, calendar, asOf models.Date) (early, due, late models.Date) {
-	end := asOf.AddDays(Horizon)
-	if !calendar.IsZero() {
-		end = min(end, calendar)
-	}
-	if len(limits) == 0 {
-		return end, end, end
-	}
-	c := m.First(limits, asOf)
-	if c.IsZero() {
-		return end, end, end
-	}
-	return min(c.Early, end), min(c.Likely, end), min(c.Late, end)
 }
 
 // note remembers the readings doubted in a screening.

@@ -61,14 +61,9 @@ func TestForecastUnknown(t *testing.T) {
 // The calendar caps every date, and the horizon does.
 func TestCaps(t *testing.T) {
 	in := models.MustDate("2024-01-31")
-	h := models.History{Machine: models.Machine{ID: "m", Meters: models.MetersHours, InService: in, HoursStart: models.Num(0)}}
-	f := Fleet{Histories: []models.History{h}, Interval: func(_ models.Machine, item string, first bool) (Interval, bool) {
-		assert.True(t, first)
-		if item == "months" {
-			return Interval{Months: 1}, true
-		}
-		return Interval{Hours: models.Num(1e6)}, true
-	}}
+	h := models.History{Machine: models.Machine{ID: "m", Kind: "utv", Meters: models.MetersHours, InService: in, HoursStart: models.Num(0)}}
+	f := Fleet{Histories: []models.History{h}, Rules: bookOf(rulesOf("utv", map[string]plain{
+		"months": {Months: 1}, "hours": {Hours: models.Num(1e6)}}))}
 	got, _ := Forecast(f, []Case{{"m", "months", in}, {"m", "hours", in}})
 	assert.Equal(t, models.MustDate("2024-02-29"), got[0].Due)
 	assert.Equal(t, in.AddDays(Horizon), got[1].Due)
@@ -92,9 +87,7 @@ func TestServiceWithoutValue(t *testing.T) {
 		h.Readings = append(h.Readings, r)
 	}
 	h.Services = []models.Service{{Machine: "m", Item: "oil", At: in.AddDays(315)}}
-	f := Fleet{Histories: []models.History{h}, Interval: func(models.Machine, string, bool) (Interval, bool) {
-		return Interval{Hours: models.Num(100)}, true
-	}}
+	f := Fleet{Histories: []models.History{h}, Rules: bookOf(rulesOf("utv", map[string]plain{"oil": {Hours: models.Num(100)}}))}
 	got, _ := Forecast(f, []Case{{"m", "oil", in.AddDays(360)}})
 	assert.InDelta(t, 415, float64(got[0].Due-in), 12) // an hour a day
 }
