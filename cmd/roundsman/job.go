@@ -227,7 +227,10 @@ func (cmd jobLineCmd) Run(c *call) error {
 		l := w.Lines[len(w.Lines)-1]
 		fmt.Fprintf(c.out, "Job %s, line %d: %s.", w.Job.ID, l.Line, l.Title("en"))
 		if l.Cooling {
-			fmt.Fprintf(c.out, " It opens the cooling system: bench checks come with it.\nIf not, take it out with --drop %d and write it again with --no-cooling.", l.Line)
+			fmt.Fprint(c.out, " It opens the cooling system: bench checks come with it.")
+			if l.Item == "" {
+				fmt.Fprintf(c.out, "\nIf not, take it out with --drop %d and write it again with --no-cooling.", l.Line)
+			}
 		}
 		fmt.Fprintln(c.out)
 		if l.Cooling {
