@@ -166,17 +166,27 @@ func saveReplyFacts(ctx context.Context, tx *gorm.DB, a models.Answered, e model
 }
 
 // restate writes new versions of contacts as they are given, stops set or
-// cleared: a reply may do what an import may not.
+// cleared: a reply may do what an import may not. What was recorded of a
+// contact since it was read stays, such as its STOP on the other channel.
 func (w *factWriter) restate(cs []models.Contact) error {
 	for _, c := range cs {
-		var row []int64
-		if err := w.tx.Table("contacts_now").Where("contact = ?", c.ID).Pluck("id", &row).Error; err != nil {
+		var now, read []models.Contact
+		if err := w.tx.Table("contacts_now").Where("contact = ?", c.ID).Find(&now).Error; err != nil {
 			return fmt.Errorf("reading contact %s: %w", c.ID, err)
 		}
-		c.Fact = models.Fact{Entry: w.entry}
-		if len(row) == 1 {
-			c.Replaces = &row[0]
+		fact := models.Fact{Entry: w.entry}
+		if len(now) == 1 {
+			fact.Replaces = &now[0].Row
+			if now[0].Row != c.Row {
+				if err := w.tx.Table("contacts").Where("id = ?", c.Row).Find(&read).Error; err != nil {
+					return fmt.Errorf("reading contact %s: %w", c.ID, err)
+				}
+			}
 		}
+		if len(read) == 1 {
+			c = reworded(now[0], read[0], c)
+		}
+		c.Fact = fact
 		if err := w.tx.Create(&c).Error; err != nil {
 			return fmt.Errorf("writing contact %s: %w", c.ID, err)
 		}
@@ -185,6 +195,23 @@ func (w *factWriter) restate(cs []models.Contact) error {
 		}
 	}
 	return nil
+}
+
+// reworded gives a contact as it is now with those stops and consents that
+// differ in said from what was read before.
+func reworded(now, read, said models.Contact) models.Contact {
+	for _, v := range []struct{ now, read, said *models.Date }{
+		{&now.SMSStopOn, &read.SMSStopOn, &said.SMSStopOn}, {&now.MailStopOn, &read.MailStopOn, &said.MailStopOn},
+		{&now.SMSConsentOn, &read.SMSConsentOn, &said.SMSConsentOn}, {&now.MailConsentOn, &read.MailConsentOn, &said.MailConsentOn},
+	} {
+		if *v.said != *v.read {
+			*v.now = *v.said
+		}
+	}
+	if said.ConsentHow != read.ConsentHow {
+		now.ConsentHow = said.ConsentHow
+	}
+	return now
 }
 
 // ReplyLog is a reply with what was done on it.

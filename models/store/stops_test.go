@@ -59,3 +59,25 @@ func TestAContactThatGoesToAnotherOwnerConcernsBoth(t *testing.T) {
 	done := recordContacts(t, s, models.Contact{ID: "C1", Owner: "O2", Role: models.RoleService})
 	assert.Equal(t, 2, done.MachinesTouched, "who is told at O1 has changed too")
 }
+
+func TestStopsThatCrossAreBothKept(t *testing.T) {
+	s := newStore(t)
+	on := models.MustDate("2026-02-01")
+	recordContacts(t, s, models.Contact{ID: "C1", Owner: "O1", Role: models.RoleOwner, Mail: "ada@example.com", Mobile: "+12025550101"})
+	read, _, err := s.Contact(t.Context(), "C1")
+	require.NoError(t, err)
+	say := func(key string, c models.Contact) {
+		_, err := s.SaveReply(t.Context(), models.Answered{Reply: models.Reply{Key: key, Owner: "O1", Contact: "C1"},
+			Contacts: []models.Contact{c}}, models.Entry{RecordedAt: 2, Actor: "test", Means: "reply"})
+		require.NoError(t, err)
+	}
+	byText, byMail := read, read
+	byText.SMSStopOn, byMail.MailStopOn = on, on
+	say("text", byText)
+	recordContacts(t, s, models.Contact{ID: "C1", Owner: "O1", Role: models.RoleOwner, Mail: "ada@example.com", Mobile: "+12025550101", Name: "Ada"})
+	say("mail", byMail) // read before the other two were recorded
+	c, _, err := s.Contact(t.Context(), "C1")
+	require.NoError(t, err)
+	assert.Equal(t, [2]models.Date{on, on}, [2]models.Date{c.SMSStopOn, c.MailStopOn})
+	assert.Equal(t, "Ada", c.Name)
+}
