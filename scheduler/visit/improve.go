@@ -170,15 +170,15 @@ func (r *run) chains(st *state, pr *prices) *state {
 	next, puzzled := 0.2, false
 	for !r.done() {
 		x := r.part()
-		if !puzzled && x > 0.3*searchPart {
+		if !puzzled && x > 0.3*r.searchPart() {
 			puzzled = true
 			r.puzzleOut(st, walkers, all)
 		}
-		if x/searchPart > next {
+		if x/r.searchPart() > next {
 			next += 0.2
 			gather(walkers, all)
 		}
-		temp := r.cool(heat, x/searchPart)
+		temp := r.cool(heat, x/r.searchPart())
 		r.o.Parallel(lines, func(i int) { walkers[i].run(epoch, temp) })
 		r.used += epoch * lines
 	}
@@ -203,7 +203,7 @@ func (r *run) puzzleOut(st *state, walkers []*walker, all []int32) {
 	if r.o.Steps > 0 {
 		width = int(min(4000, r.o.Steps/50))
 	}
-	stops := r.puzzle(st, top, min(60, width), width, func() bool { return r.cut() || (r.o.Steps == 0 && r.part() > 0.75*searchPart) })
+	stops := r.puzzle(st, top, min(60, width), width, func() bool { return r.cut() || (r.o.Steps == 0 && r.part() > 0.75*r.searchPart()) })
 	if stops == nil {
 		return
 	}
@@ -246,7 +246,7 @@ func (r *run) blocks(st *state, pr *prices) {
 	heat := r.heat()
 	shares := make([][]int32, lines)
 	for !r.done() {
-		temp := r.cool(heat, r.part()/searchPart)
+		temp := r.cool(heat, r.part()/r.searchPart())
 		cut := int32(r.shop.days) * (30 + rng.Int32N(41)) / 100
 		for i := range shares {
 			shares[i] = shares[i][:0]

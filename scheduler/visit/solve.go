@@ -118,19 +118,26 @@ func (r *run) done() bool {
 	if r.o.Steps > 0 {
 		return false
 	}
-	return r.part() >= searchPart
+	return r.part() >= r.searchPart()
 }
 
-// searchPart is the part of a budget by the clock that is left to the search;
-// the rest raises the bound.
-const searchPart = 0.86
+// searchPart is the part of a budget by the clock at which the search ends;
+// the rest raises the bound, which takes longer where machines are many.
+func (r *run) searchPart() float64 {
+	if len(r.shop.units) > manyUnits {
+		return 0.7
+	}
+	return 0.86
+}
+
+const manyUnits = 1000
 
 // part says what part of the budget is gone, 0..1. Without a clock and
 // without steps there is none.
 func (r *run) part() float64 {
 	switch {
 	case r.o.Steps > 0:
-		return searchPart * float64(r.used) / float64(r.o.Steps)
+		return r.searchPart() * float64(r.used) / float64(r.o.Steps)
 	case r.o.Used != nil:
 		return r.o.Used()
 	case r.o.Spent != nil:
