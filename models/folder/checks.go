@@ -185,7 +185,7 @@ func checkRule(in *pass, r *line, v *models.Rule) {
 	}
 	if v.Machine != "" {
 		m, ok := in.needMachine(r, v.Machine)
-		if ok && v.Kind != "" && m.kind != "" && v.Kind != m.kind {
+		if ok && v.Kind != "" && m.kind != "" && !strings.EqualFold(v.Kind, m.kind) {
 			r.fault("kind", fmt.Sprintf("is not that of machine %s, which is a %s", v.Machine, m.kind), "correct the kind or leave it empty")
 		}
 	}

@@ -74,13 +74,14 @@ func putVersions[T any, K comparable](w *factWriter, vs []T, latest map[K]T, key
 	at := map[K]int{} // where a key stands in fresh, as a set may name it twice
 	for _, v := range vs {
 		old, known := latest[key(v)]
-		if known && same(old, v) {
+		i, twice := at[key(v)]
+		if known && !twice && same(old, v) {
 			c.Same++
 			continue
 		}
 		h := head(&v)
 		*h = models.Fact{Entry: w.entry}
-		if i, twice := at[key(v)]; twice { // the last word of one entry counts
+		if twice { // the last word of one entry counts
 			h.Replaces = head(&fresh[i]).Replaces
 			fresh[i] = v
 			continue

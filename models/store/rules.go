@@ -3,6 +3,7 @@ package store
 import (
 	"context"
 	"fmt"
+	"strings"
 
 	"example.org/roundsman/models"
 )
@@ -64,10 +65,11 @@ func (w *factWriter) rules(vs []models.Rule) (err error) {
 	c, err := putVersions(w, all, latest, models.Rule.Key,
 		func(r *models.Rule) *models.Fact { return &r.Fact }, sameRule,
 		func(_ *models.Rule, v models.Rule) {
-			kinds = append(kinds, v.Kind)
 			if v.Machine != "" {
 				w.touched[v.Machine] = true
+				return
 			}
+			kinds = append(kinds, v.Kind)
 		})
 	if err != nil {
 		return fmt.Errorf("writing rules: %w", err)
@@ -85,12 +87,12 @@ func retireShipped(vs, now []models.Rule) []models.Rule {
 	for _, v := range vs {
 		keys[v.Key()] = true
 		if v.Origin == models.OriginFolder && v.Kind != "" {
-			kinds[v.Kind] = true
+			kinds[strings.ToLower(v.Kind)] = true // as a machine finds its rules
 		}
 	}
 	var out []models.Rule
 	for _, r := range now {
-		if r.Origin == models.OriginShipped && kinds[r.Kind] && !r.Retired && !keys[r.Key()] {
+		if r.Origin == models.OriginShipped && kinds[strings.ToLower(r.Kind)] && !r.Retired && !keys[r.Key()] {
 			r.Retired = true
 			r.Origin = models.OriginFolder
 			out = append(out, r)

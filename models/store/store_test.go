@@ -139,6 +139,29 @@ func TestItemsReplaceTheShippedRulesOfTheirKinds(t *testing.T) {
 	assert.Equal(t, []string{"atv coolant ", "utv oil 1000"}, have)
 }
 
+func TestAKindIsOneInWhateverLetters(t *testing.T) {
+	s := newStore(t)
+	m := func(id, kind string) models.Machine {
+		return models.Machine{ID: id, Kind: kind, Owner: "O1", Meters: models.MetersHours}
+	}
+	_, err := s.Record(t.Context(), models.FactSet{Machines: []models.Machine{m("M1", "utv"), m("M2", "atv")}, Rules: []models.Rule{
+		{Kind: "utv", Item: "oil", Months: 12, Origin: models.OriginShipped},
+		{Kind: "utv", Item: "coolant", Months: 24, Origin: models.OriginShipped},
+	}}, entry("shipped rules"))
+	require.NoError(t, err)
+	own := models.FactSet{Rules: []models.Rule{{Kind: "UTV", Item: "oil", Months: 6, Origin: models.OriginFolder}}}
+	done, err := s.Record(t.Context(), own, entry("import"))
+	require.NoError(t, err)
+	assert.Equal(t, 2, done.RetiredRules, "the shipped rules of utv, whatever its letters")
+	done, err = s.Record(t.Context(), own, entry("import"))
+	require.NoError(t, err)
+	assert.False(t, done.Changed())
+
+	done, err = s.Record(t.Context(), models.FactSet{Rules: []models.Rule{{Machine: "M1", Item: "oil", Months: 3, Origin: models.OriginHand}}}, entry("hand"))
+	require.NoError(t, err)
+	assert.Equal(t, 1, done.MachinesTouched, "a rule for one machine concerns no other")
+}
+
 func TestFindMachine(t *testing.T) {
 	s := newStore(t)
 	set := fleet()
