@@ -144,4 +144,15 @@ type FactSet struct {
 	Technicians []Technician
 	Closures    []Closure
 	Visits      []Visit
+
+	// What was told and answered. Messages and replies have keys of their own;
+	// the numbers of rows mean nothing here.
+	Messages   []Message
+	Notices    []KeyedNotice
+	Attempts   []KeyedAttempt
+	Replies    []Reply
+	ReplyActs  []KeyedAct
+	ReplyMarks []KeyedMark
+	Bounces    []Bounce
+	Calls      []Call
 }

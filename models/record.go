@@ -18,6 +18,9 @@ type Recorded struct {
 	Jobs, JobLines, Parts                        Counts
 	CheckDefs, Checks, CheckAnswers              Counts
 	Sites, Bays, Technicians, Closures, Visits   Counts
+	Messages, Notices, Attempts                  Counts
+	Replies, ReplyActs, ReplyMarks               Counts
+	Bounces, Calls                               Counts
 	RetiredRules                                 int
 	MachinesTouched                              int
 }
@@ -27,7 +30,8 @@ func (r Recorded) Changed() bool {
 	for _, c := range []Counts{r.Owners, r.Contacts, r.Machines, r.Rules, r.Teardowns,
 		r.Readings, r.ReadingWords, r.Swaps, r.Services,
 		r.Jobs, r.JobLines, r.Parts, r.CheckDefs, r.Checks, r.CheckAnswers,
-		r.Sites, r.Bays, r.Technicians, r.Closures, r.Visits} {
+		r.Sites, r.Bays, r.Technicians, r.Closures, r.Visits,
+		r.Messages, r.Notices, r.Attempts, r.Replies, r.ReplyActs, r.ReplyMarks, r.Bounces, r.Calls} {
 		if c.Changed() {
 			return true
 		}

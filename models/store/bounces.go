@@ -33,11 +33,9 @@ func (s *Store) SaveBounce(ctx context.Context, b models.Bounce, alert *models.M
 		if err := tx.Create(&e).Error; err != nil {
 			return fmt.Errorf("beginning an entry: %w", err)
 		}
-		var ids []string
-		err := tx.Raw(`SELECT DISTINCT m.machine FROM contacts_now c JOIN machines_now m ON m.owner = c.owner
-			WHERE `+hasAddress(b.Channel)+` ORDER BY 1`, b.Address).Scan(&ids).Error
+		ids, err := machinesAt(tx, b.Channel, b.Address)
 		if err != nil {
-			return fmt.Errorf("finding the machines concerned: %w", err)
+			return err
 		}
 		return touchMachines(tx, ids, e.ID)
 	})
@@ -48,6 +46,16 @@ func (s *Store) SaveBounce(ctx context.Context, b models.Bounce, alert *models.M
 		return false, fmt.Errorf("recording a bounce of %s: %w", b.Address, asModelError(err))
 	}
 	return true, nil
+}
+
+// machinesAt gives the machines of the owners that a contact's address belongs to.
+func machinesAt(tx *gorm.DB, ch models.Channel, address string) (ids []string, err error) {
+	err = tx.Raw(`SELECT DISTINCT m.machine FROM contacts_now c JOIN machines_now m ON m.owner = c.owner
+		WHERE `+hasAddress(ch)+` ORDER BY 1`, address).Scan(&ids).Error
+	if err != nil {
+		return nil, fmt.Errorf("finding the machines concerned: %w", err)
+	}
+	return ids, nil
 }
 
 // deadOn is an address that is known to be dead since a day.

@@ -54,6 +54,7 @@ func (w *factWriter) all(set models.FactSet) error {
 		func() error { return w.services(set.Services) },
 		func() error { return w.jobFacts(set) },
 		func() error { return w.planFacts(set) },
+		func() error { return w.told(set) },
 		w.touch,
 	}
 	for _, step := range steps {

@@ -249,8 +249,8 @@ func readServices(ctx context.Context, tx *gorm.DB, ids string, win models.Windo
 
 // AllFacts gives every fact of the latest versions, for an export: owners,
 // contacts, machines, rules, teardowns, readings with their standing, swaps,
-// services, jobs and checks, and what visits are planned on, each in a fixed
-// order.
+// services, jobs and checks, what visits are planned on, and what was told and
+// answered, each in a fixed order.
 func (s *Store) AllFacts(ctx context.Context) (set models.FactSet, err error) {
 	err = s.view(ctx, func(tx *gorm.DB) error {
 		for _, q := range []struct {
@@ -289,7 +289,7 @@ func (s *Store) AllFacts(ctx context.Context) (set models.FactSet, err error) {
 		if err != nil {
 			return fmt.Errorf("readings: %w", err)
 		}
-		return nil
+		return allTold(tx, &set)
 	})
 	if err != nil {
 		return models.FactSet{}, fmt.Errorf("reading all facts: %w", asModelError(err))

@@ -70,8 +70,9 @@ func (s *Store) SetRoundProfile(ctx context.Context, round int64, number int) er
 }
 
 // LastRound gives the newest finished round; ok is false when there is none.
+// What was loaded from a folder stands for no round (see loadedRound).
 func (s *Store) LastRound(ctx context.Context) (r models.Round, ok bool, err error) {
-	err = s.read.WithContext(ctx).Where("state = ?", models.RoundDone).Order("at DESC, id DESC").Take(&r).Error
+	err = s.read.WithContext(ctx).Where("state = ? AND at > 0", models.RoundDone).Order("at DESC, id DESC").Take(&r).Error
 	if errors.Is(err, gorm.ErrRecordNotFound) {
 		return models.Round{}, false, nil
 	}

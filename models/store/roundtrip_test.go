@@ -115,4 +115,5 @@ func TestEveryFieldOfEveryRowComesBack(t *testing.T) {
 	roundTrip(t, s, func(*models.ReplyAct) {})
 	roundTrip(t, s, func(*models.ReplyMark) {})
 	roundTrip(t, s, func(b *models.Bounce) { b.Fate = models.FateDead })
+	roundTrip(t, s, func(*models.Call) {})
 }

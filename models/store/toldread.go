@@ -1,0 +1,85 @@
+package store
+
+import (
+	"context"
+	"fmt"
+
+	"gorm.io/gorm"
+
+	"example.org/roundsman/models"
+)
+
+// allTold reads what was told and answered, in the order of writing, with the
+// keys by which rows name each other.
+func allTold(tx *gorm.DB, set *models.FactSet) error {
+	for _, q := range []struct {
+		what, query string
+		into        any
+	}{
+		{"messages", "SELECT * FROM messages ORDER BY id", &set.Messages},
+		{"notices", `SELECT n.*, ifnull(m.key, '') AS message_key FROM notices n LEFT JOIN messages m ON m.id = n.message
+			ORDER BY n.id`, &set.Notices},
+		{"attempts", `SELECT a.*, m.key AS message_key FROM attempts a JOIN messages m ON m.id = a.message
+			ORDER BY a.id`, &set.Attempts},
+		{"replies", "SELECT * FROM replies ORDER BY id", &set.Replies},
+		{"what was done on replies", `SELECT a.*, r.key AS reply_key, ifnull(m.key, '') AS message_key,
+			row_number() OVER (PARTITION BY a.reply ORDER BY a.id) AS number
+			FROM reply_acts a JOIN replies r ON r.id = a.reply LEFT JOIN messages m ON m.id = a.message ORDER BY a.id`, &set.ReplyActs},
+		{"marks on replies", `SELECT k.*, r.key AS reply_key FROM reply_marks k JOIN replies r ON r.id = k.reply
+			ORDER BY k.id`, &set.ReplyMarks},
+		{"bounces", "SELECT * FROM bounces ORDER BY id", &set.Bounces},
+		{"calls", "SELECT * FROM calls ORDER BY id", &set.Calls},
+	} {
+		if err := tx.Raw(q.query).Scan(q.into).Error; err != nil {
+			return fmt.Errorf("%s: %w", q.what, err)
+		}
+	}
+	tries := make(map[int64]int, len(set.Messages)) // that have ended, by message
+	for _, a := range set.Attempts {
+		tries[a.Message]++
+	}
+	for i := range set.Messages {
+		set.Messages[i] = ashore(set.Messages[i], tries[set.Messages[i].ID])
+	}
+	return nil
+}
+
+// ashore gives a message as it is kept outside of this store: without the
+// courier that holds it. A try that has begun and not ended is in doubt, and
+// its time is that at which another courier might have taken the message. Of
+// an ended message the words alone are kept.
+func ashore(m models.Message, ended int) models.Message {
+	if m.State == models.MessageSending {
+		m.State = models.MessageQueued
+		if m.Tries > ended {
+			m.InDoubt, m.NotBefore = true, max(m.NotBefore, m.LeaseEnds)
+		}
+	}
+	m.LeaseBy, m.LeaseEnds, m.Composed.HTML = "", 0, ""
+	if m.State.Ended() {
+		m.Composed.Calendar = ""
+	}
+	return m
+}
+
+// MessageKeys gives the keys of all messages.
+func (s *Store) MessageKeys(ctx context.Context) (map[string]bool, error) {
+	return s.keys(ctx, "messages")
+}
+
+// ReplyKeys gives the keys of all replies.
+func (s *Store) ReplyKeys(ctx context.Context) (map[string]bool, error) {
+	return s.keys(ctx, "replies")
+}
+
+func (s *Store) keys(ctx context.Context, table string) (map[string]bool, error) {
+	var keys []string
+	if err := s.read.WithContext(ctx).Table(table).Pluck("key", &keys).Error; err != nil {
+		return nil, fmt.Errorf("listing the keys of %s: %w", table, asModelError(err))
+	}
+	out := make(map[string]bool, len(keys))
+	for _, k := range keys {
+		out[k] = true
+	}
+	return out, nil
+}
