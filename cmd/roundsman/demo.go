@@ -134,21 +134,29 @@ func playDemo(c *call, a *app.App, dir string, at time.Time) error {
 
 // demoNext says what came of the round and what to try.
 func demoNext(w io.Writer, dir string, r models.Round, sent int) error {
-	db := filepath.Join(dir, demoFile)
 	_, err := fmt.Fprintf(w, `
 The round looked at %s and told %s in %s; %s withheld.
 Sent: %s, as files in %s
 
-Try next:
-  roundsman --db %s outbox                 what went, and to whom
-  roundsman --db %s outbox --withheld      who was not told, and why
-  roundsman --db %s due --at %s --json
-  roundsman --db %s export %s
-
-The fleet, its owners and their machines are invented.
+Try next, in the folder of the demo, where its shop's settings lie:
+  cd %s
 `, plural(r.Looked, "machine", "machines"), plural(r.Notices, "notice", "notices"), plural(r.Messages, "message", "messages"),
-		plural(r.Withheld, "notice", "notices"), plural(sent, "message", "messages"), filepath.Join(dir, "spool"),
-		db, db, db, r.Today, db, filepath.Join(dir, "books"))
+		plural(r.Withheld, "notice", "notices"), plural(sent, "message", "messages"), filepath.Join(dir, "spool"), dir)
+	if err != nil {
+		return err
+	}
+	at := " --at " + r.Today.String()
+	for _, next := range []struct{ args, shows string }{
+		{"due" + at, "the board again"},
+		{"sheet U-6" + at, "a machine before a job"},
+		{"plan" + at, "what stops when, and why"},
+		{"outbox", "what went, and to whom"},
+		{"outbox --withheld", "who was not told, and why"},
+		{"export books", "all of it as CSV files"},
+	} {
+		fmt.Fprintf(w, "  roundsman %-26s  %s\n", next.args, next.shows)
+	}
+	_, err = fmt.Fprintln(w, "\nThe fleet, its owners and their machines are invented.")
 	return err
 }
 
@@ -201,9 +209,9 @@ func clearDemo(dir string) error {
 	if err := os.MkdirAll(dir, 0o755); err != nil {
 		return fmt.Errorf("making the demo's folder: %w", err)
 	}
-	const mark = "An invented fleet to try Roundsman on. `roundsman demo` rebuilds demo.db and spool in this folder.\n"
+	const mark = "An invented fleet to try Roundsman on. `roundsman demo` rebuilds demo.db, roundsman.toml and spool in this folder.\n"
 	if err := os.WriteFile(filepath.Join(dir, demoMark), []byte(mark), 0o644); err != nil {
 		return fmt.Errorf("making the demo's folder: %w", err)
 	}
-	return nil
+	return writeDemoSettings(dir)
 }

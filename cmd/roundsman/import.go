@@ -18,7 +18,7 @@ type importCmd struct {
 }
 
 func (importCmd) Help() string {
-	return `Reads owners.csv, contacts.csv, machines.csv, items.csv, teardowns.csv, readings.csv, swaps.csv and services.csv; only machines.csv is required. With one row that cannot be taken nothing is recorded, and every such row is told with its file, line, column and remedy. The same folder twice changes nothing.
+	return `Reads machines.csv, owners.csv, contacts.csv, items.csv, readings.csv, services.csv and the other files that an export writes; only machines.csv is required. The README lists their columns. With one row that cannot be taken nothing is recorded, and every such row is told with its file, line, column and remedy. The same folder twice changes nothing.
 
 Example:
   roundsman import books/

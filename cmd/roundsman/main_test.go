@@ -249,7 +249,7 @@ func TestForecastCasesAnswersInOrderAndSaysWhatItCannot(t *testing.T) {
 func TestDemoOnce(t *testing.T) {
 	dir := filepath.Join(t.TempDir(), "demo")
 	out := must(t, "", "demo", "--once", "--dir", dir)
-	for _, heading := range []string{"LATE", "DUE", "COMING", "UNSURE", "Try next:"} {
+	for _, heading := range []string{"LATE", "DUE", "COMING", "UNSURE", "Try next"} {
 		assert.Contains(t, out, heading)
 	}
 	mails, err := filepath.Glob(filepath.Join(dir, "spool", "*.eml"))
@@ -259,6 +259,8 @@ func TestDemoOnce(t *testing.T) {
 	require.NoError(t, err)
 	assert.NotEmpty(t, texts)
 	assert.Equal(t, out, must(t, "", "demo", "--once", "--dir", dir), "a rerun rebuilds the same demo")
+	box := must(t, "", "--config", filepath.Join(dir, demoSettingsFile), "outbox")
+	assert.Contains(t, box, "2026-11-02 07:00", "the demo's settings go by the invented shop's clock")
 
 	full := write(t, map[string]string{"letter.txt": "dear"})
 	o := command(t, "", "demo", "--once", "--dir", full)

@@ -67,7 +67,7 @@ func about(l store.MessageLog, labels map[string]string) string {
 		var stages []string
 		for _, s := range t.stages {
 			what := fmt.Sprint(len(s.names))
-			if len(t.stages) == 1 && len(s.names) == 1 {
+			if len(s.names) == 1 && (len(t.stages) == 1 || s.stage == "asked") {
 				what = s.names[0]
 			}
 			stages = append(stages, strings.TrimSpace(what+" "+string(s.stage)))
@@ -83,7 +83,8 @@ type telling struct {
 	stages  []stageNames // the most urgent first
 }
 
-// stageNames are the things of a machine that stand at one stage, in words.
+// stageNames are the things of a machine that stand at one stage, in words;
+// what is not about an item is "asked".
 type stageNames struct {
 	stage models.Stage
 	names []string
@@ -101,8 +102,12 @@ func tellings(notices []models.Notice) []telling {
 			out = append(out, telling{machine: n.Machine})
 		}
 		t := &out[i]
-		if k := len(t.stages); k == 0 || t.stages[k-1].stage != n.Stage {
-			t.stages = append(t.stages, stageNames{stage: n.Stage})
+		stage := n.Stage
+		if n.Subject != models.SubjectItem && n.Subject != "" {
+			stage = "asked"
+		}
+		if k := len(t.stages); k == 0 || t.stages[k-1].stage != stage {
+			t.stages = append(t.stages, stageNames{stage: stage})
 		}
 		last := &t.stages[len(t.stages)-1]
 		last.names = append(last.names, noticeName(n))
