@@ -102,7 +102,11 @@ func run(ctx context.Context, h host) (code int) {
 		fmt.Fprintf(h.errs, "roundsman: %v; `roundsman --help` lists the commands, and each has its own --help\n", err)
 		return exitInput
 	}
-	return exitCode(h.errs, parsed.Run(&call{host: h, ctx: ctx, opts: &cli}))
+	err = parsed.Run(&call{host: h, ctx: ctx, opts: &cli})
+	if err != nil && ctx.Err() != nil && models.CodeOf(err) == models.CodeInternal {
+		err = ctx.Err() // the database tells in many ways that it was interrupted
+	}
+	return exitCode(h.errs, err)
 }
 
 // exitPanic unwinds out of kong when it wants to exit.

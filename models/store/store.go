@@ -129,6 +129,9 @@ func openError(path string, err error) error {
 	if models.CodeOf(err) != models.CodeInternal {
 		return err
 	}
+	if told := asModelError(err); models.CodeOf(told) != models.CodeInternal {
+		return fmt.Errorf("opening %s: %w", path, told)
+	}
 	switch {
 	case isNotADatabase(err):
 		return &models.Error{Code: models.CodeInvalid, Message: path + " is not a database of this program",
@@ -137,7 +140,8 @@ func openError(path string, err error) error {
 		return &models.Error{Code: models.CodeUnavailable, Message: "may not open " + path,
 			Remedy: "check who may write to the file and its folder", Err: err}
 	}
-	return &models.Error{Code: models.CodeUnavailable, Message: "cannot open the database " + path, Err: err}
+	return &models.Error{Code: models.CodeUnavailable, Message: "cannot open the database " + path, Err: err,
+		Remedy: "check its path, and who may write to the file and its folder"}
 }
 
 // tx runs fn in one write transaction.
