@@ -48,7 +48,7 @@ func (a *ascent) guess() {
 		unit := &s.units[u]
 		trip := float64(unit.trip+unit.downtime) * 1000
 		for i := range unit.atoms {
-			worth := float64(unit.atoms[i].skip-unit.atoms[i].best()) * 1000
+			worth := max(0, float64(unit.atoms[i].skip-unit.atoms[i].best())*1000)
 			minutes := likely * float64(unit.work[1<<i])
 			at := int(a.b.first[u]) + i
 			if na > 0 {
@@ -61,7 +61,7 @@ func (a *ascent) guess() {
 		a.scale[d] = likely / 20
 	}
 	for i := range no {
-		if a.b.outFree[i] < noLimit/2 {
+		if int(a.b.outFree[i]) <= len(s.p.Machines) {
 			a.scale[nt+i] = trips / 2
 		}
 	}
@@ -118,6 +118,20 @@ func (a *ascent) bestDuals() *duals {
 		y.all[i] = int64(math.Round(v))
 	}
 	return y
+}
+
+// top gives the highest price that is of use: an item that costs more than
+// it can gain is not done anyway, and no other price nears its bound.
+func (a *ascent) top(i int) float64 {
+	nt, no, na := len(a.y.tech), len(a.y.out), len(a.y.atom)
+	most := float64(maxMinutePrice)
+	switch {
+	case i >= nt && i < nt+no:
+		most = maxOutPrice
+	case i >= nt+no && i < nt+no+na:
+		most = maxPrice
+	}
+	return min(far*a.scale[i], most)
 }
 
 // patience is how many rounds without a better bound make the steps shorter.
@@ -191,6 +205,6 @@ func (a *ascent) move(v int64) {
 		if a.x[i] < 0 {
 			a.x[i] = 0
 		}
-		a.x[i] = max(-far*a.scale[i], min(far*a.scale[i], a.x[i]))
+		a.x[i] = min(a.x[i], a.top(i))
 	}
 }

@@ -43,16 +43,39 @@ func Bound(p *Problem, told []Told, prices Prices) (int64, error) {
 	if err := b.takePrices(y, prices); err != nil {
 		return 0, err
 	}
-	for _, v := range y.all {
-		if v < 0 || v > maxPrice {
-			return 0, models.Errorf(models.CodeInvalid, "use prices from 0 up", "a price of %d millicents is out of range", v)
-		}
+	if err := b.inRange(y); err != nil {
+		return 0, err
 	}
 	return boundCents(b.evaluate(y)), nil
 }
 
-// maxPrice bounds a price, in millicents, so that sums stay within 64 bits.
-const maxPrice = 1 << 40
+// Bounds of prices, in millicents, so that sums stay within 64 bits.
+const (
+	maxPrice       = 1 << 41 // an item
+	maxOutPrice    = 1 << 36 // a machine out for a day
+	maxMinutePrice = 1 << 30
+)
+
+// inRange checks prices that came from outside.
+func (b *bounder) inRange(y *duals) error {
+	for _, part := range []struct {
+		of     string
+		prices []int64
+		most   int64
+	}{{"tech", y.tech, maxMinutePrice}, {"out", y.out, maxOutPrice}, {"bays", y.minute, maxMinutePrice}, {"items", y.atom, maxPrice}} {
+		for _, v := range part.prices {
+			if v < 0 || v > part.most {
+				return models.Errorf(models.CodeInvalid, "use the prices that a plan was given with", "a price of %s is %d millicents, not 0 to %d", part.of, v, part.most)
+			}
+		}
+	}
+	for i, v := range y.out {
+		if v > 0 && int(b.outFree[i]) > len(b.s.p.Machines) {
+			return models.Errorf(models.CodeInvalid, "use the prices that a plan was given with", "there is a price on a limit that cannot bind")
+		}
+	}
+	return nil
+}
 
 // inTurn is Parallel without anything side by side.
 func inTurn(n int, fn func(int)) {

@@ -143,7 +143,7 @@ func TestBoundsHoldForEveryPrice(t *testing.T) {
 				y.atom[i] = rapid.Int64Range(0, top).Draw(t, "item")
 			}
 			for i := range y.out {
-				if b.outFree[i] < noLimit/2 {
+				if int(b.outFree[i]) <= len(p.Machines) {
 					y.out[i] = rapid.Int64Range(0, top).Draw(t, "out")
 				}
 			}

@@ -138,8 +138,9 @@ func (s *shop) calendar() {
 			s.openDays = append(s.openDays, int32(d))
 		}
 	}
-	for _, m := range s.p.techMinutes() {
-		s.tech = append(s.tech, int32(min(m, noLimit)))
+	for d, m := range s.p.techMinutes() {
+		// More than all bays can use is as good as that.
+		s.tech = append(s.tech, int32(min(m, int(s.open[d])*len(s.p.Bays))))
 	}
 }
 

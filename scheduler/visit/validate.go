@@ -74,6 +74,7 @@ func (p *Problem) Validate(file string) error {
 	}
 	ids := p.validPlaces(l)
 	p.validItems(l, ids)
+	p.validTeardowns(l)
 	p.validRules(l, ids)
 	if len(l.faults) == 0 {
 		p.validLocked(l, ids)
@@ -169,6 +170,27 @@ func (p *Problem) validItems(l *faultList, ids idSets) {
 		l.within(at("value"), it.Value, 0, MaxMoney)
 		l.within(at("late"), it.Late, 0, MaxMoney)
 		l.within(at("skip"), it.Skip, 0, MaxMoney)
+	}
+}
+
+// maxTeardowns is how many teardowns one machine's items may share.
+const maxTeardowns = 64
+
+// validTeardowns checks that the teardowns of each machine can be told apart.
+func (p *Problem) validTeardowns(l *faultList) {
+	seen := map[string]map[string]bool{}
+	for i, it := range p.Items {
+		if it.Access == "" {
+			continue
+		}
+		if seen[it.Machine] == nil {
+			seen[it.Machine] = map[string]bool{}
+		}
+		seen[it.Machine][it.Access] = true
+		if len(seen[it.Machine]) == maxTeardowns+1 {
+			l.add(fmt.Sprintf("items[%d].access", i), it.Access, fmt.Sprintf("is more than the %d teardowns that a machine may have", maxTeardowns),
+				"name the same teardown the same way")
+		}
 	}
 }
 
