@@ -68,6 +68,9 @@ func serveDemo(c *call, a *app.App, listen string, at time.Time) error {
 	if err != nil || len(machines) == 0 {
 		return errors.Join(err, errors.New("the demo has no machines"))
 	}
+	if err := a.LoadDemoMorning(c.ctx, at); err != nil {
+		return err
+	}
 	users := []models.User{{Name: "Dana", Role: models.UserDesk}, {Name: "Tomas", Role: models.UserTechnician},
 		{Name: "Rosa", Role: models.UserManager, Owner: machines[0].Owner}}
 	for i := range users {

@@ -83,7 +83,7 @@ func (rq *request) fail(err error) {
 		rq.site.Log.Error("page failed", "method", rq.r.Method, "path", rq.r.URL.Path, "err", err)
 	}
 	p := errorPage{frame: rq.frame(""), Status: status, Words: words, Remedy: remedy}
-	p.Title = http.StatusText(status)
+	p.Title, p.Path = http.StatusText(status), "/"
 	body, rerr := rq.site.pages.render("error", p)
 	if rerr != nil {
 		rq.site.Log.Error("error page failed", "err", rerr)

@@ -11,7 +11,7 @@ import (
 // Machines on a page of the fleet, and the widths of its strips in pixels.
 const (
 	pageSize   = 20
-	wideStrip  = 860
+	wideStrip  = 980
 	smallStrip = 350
 )
 

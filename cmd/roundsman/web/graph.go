@@ -62,7 +62,7 @@ func (f frame) graph(days map[models.Date]map[models.MessageState]int) graph {
 			said = append(said, c.Text)
 			g.Columns = append(g.Columns, c)
 		}
-		if i%7 == 0 {
+		if i%7 == 0 && i < graphDays {
 			g.Days = append(g.Days, label{i * graphWide, f.Day(d)})
 		}
 	}

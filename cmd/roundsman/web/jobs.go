@@ -66,7 +66,7 @@ func (p jobPageData) Begun() bool { return p.Job.Job.State.Begun() }
 func (p jobPageData) AtBench() bool { return p.Job.Job.State == models.JobDone }
 
 // Cautions gives the cautions that belong beside the job's work.
-func (p jobPageData) Cautions() []string {
+func (p jobPageData) Cautions() []cautionWords {
 	var items []string
 	for _, l := range p.Lines {
 		items = append(items, l.Item)
@@ -74,11 +74,7 @@ func (p jobPageData) Cautions() []string {
 			items = append(items, models.ItemCoolant)
 		}
 	}
-	var out []string
-	for _, c := range models.CautionsForAll(items, p.M) {
-		out = append(out, c.Long.In(p.Lang))
-	}
-	return out
+	return p.cautions(models.CautionsForAll(items, p.M))
 }
 
 func jobPage(rq *request) error {

@@ -17,10 +17,10 @@ type machinePage struct {
 	Sheet        sheet.Sheet
 	Worst        models.Stage
 	Strip, Small strip
-	Told         []letterSlip // the last messages about it
+	Letters      []letterSlip // the last messages about it
 	Form         readingForm
 	Job          jobForm
-	Shop         bool // the viewer works in the shop
+	Crew         bool // the viewer works in the shop
 }
 
 // readingForm is the form for a reading, with what was entered before where it
@@ -55,7 +55,7 @@ func machine(rq *request) error {
 }
 
 func (rq *request) machinePage(ctx context.Context, m models.Machine) (machinePage, error) {
-	p := machinePage{frame: rq.frame("Machines"), M: m, Shop: rq.user.Role != models.UserManager,
+	p := machinePage{frame: rq.frame("Machines"), M: m, Crew: rq.user.Role != models.UserManager,
 		Form: formFor(m, "/machines/"+escape(m.ID)+"/reading", rq.today()), Job: jobForm{Action: "/machines/" + escape(m.ID) + "/jobs"}}
 	p.Title = m.Label()
 	p.Path = "/machines/" + escape(m.ID)
@@ -92,7 +92,7 @@ func (rq *request) machinePage(ctx context.Context, m models.Machine) (machinePa
 	if err != nil {
 		return p, err
 	}
-	p.Told = names.slips(letters)
+	p.Letters = names.slips(letters)
 	return p, nil
 }
 
@@ -105,17 +105,20 @@ func formFor(m models.Machine, action string, today models.Date) readingForm {
 	return f
 }
 
-// Cautions gives the sheet's cautions in the page's language.
-func (p machinePage) Cautions() []string {
-	out := make([]string, len(p.Sheet.Cautions))
-	for i, c := range p.Sheet.Cautions {
-		out[i] = c.Long.In(p.Lang)
+// Cautions gives the sheet's cautions in the page's language, short for the
+// page and at length for who wants to read on.
+func (p machinePage) Cautions() []cautionWords { return p.cautions(p.Sheet.Cautions) }
+
+// cautionWords is one caution in a language.
+type cautionWords struct{ Short, Long string }
+
+func (f frame) cautions(cs []models.Caution) []cautionWords {
+	out := make([]cautionWords, len(cs))
+	for i, c := range cs {
+		out[i] = cautionWords{c.Short.In(f.Lang), c.Long.In(f.Lang)}
 	}
 	return out
 }
-
-// ShopWorks says whether the viewer may work on the machine.
-func (p machinePage) ShopWorks() bool { return p.Shop && p.User.Role != models.UserManager }
 
 // chart serves the picture of a machine's use.
 func chart(rq *request) error {

@@ -71,15 +71,18 @@ func (s *Site) hash(password string) (string, error) { return HashPassword(passw
 
 // matches compares a password with a hash, and takes as long where there is
 // no hash to compare with.
-func (s *Site) matches(hash, password string) bool {
+func (s *Site) matches(hash, password string) (bool, error) {
 	known := hash != ""
 	if !known {
-		hash = s.nobody
+		var err error
+		if hash, err = s.nobody(); err != nil {
+			return false, err
+		}
 	}
 	if len(password) > maxPassword {
 		password = ""
 	}
-	return bcrypt.CompareHashAndPassword([]byte(hash), []byte(password)) == nil && known
+	return bcrypt.CompareHashAndPassword([]byte(hash), []byte(password)) == nil && known, nil
 }
 
 // cookieName gives the name of the session's cookie. A __Host- cookie is taken
@@ -181,7 +184,11 @@ func login(rq *request) error {
 	if err != nil {
 		return err
 	}
-	if !s.matches(u.Hash, password) {
+	ok, err := s.matches(u.Hash, password)
+	if err != nil {
+		return err
+	}
+	if !ok {
 		s.logins.count(pair, at)
 		s.guesses.count(from, at)
 		s.accounts.count(who, at)

@@ -35,6 +35,7 @@ var spanish = map[string]string{
 	"All that was to be sent is sent.":          "Todo lo que había que enviar está enviado.",
 	"Another day":                               "Otro día",
 	"Answer the open checks first.":             "Conteste primero las comprobaciones abiertas.",
+	"At length":                                 "Por extenso",
 	"At the bench":                              "En el banco",
 	"Back on this list on":                      "Volver a esta lista el",
 	"Before":                                    "Antes",

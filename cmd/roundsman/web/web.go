@@ -9,6 +9,7 @@ import (
 	"net/http"
 	"net/url"
 	"strings"
+	"sync"
 	"time"
 
 	"example.org/roundsman/models"
@@ -49,12 +50,12 @@ type Site struct {
 	pages    *pages
 	links    Links
 	static   map[string]asset
-	logins   *limiter // failed log-ins of one address with one name
-	guesses  *limiter // failed log-ins of one address
-	accounts *limiter // failed log-ins with one name
-	openings *limiter // requests of one address for links that are none
-	nobody   string   // hash compared with where there is no such user
-	public   *url.URL // nil: none
+	logins   *limiter               // failed log-ins of one address with one name
+	guesses  *limiter               // failed log-ins of one address
+	accounts *limiter               // failed log-ins with one name
+	openings *limiter               // requests of one address for links that are none
+	nobody   func() (string, error) // hash compared with where there is no such user
+	public   *url.URL               // nil: none
 }
 
 // asset is one embedded file.
@@ -89,9 +90,7 @@ func New(p Ports, o Options) (*Site, error) {
 			return nil, fmt.Errorf("reading the public address: %w", err)
 		}
 	}
-	if s.nobody, err = s.hash("nobody has this password"); err != nil {
-		return nil, err
-	}
+	s.nobody = sync.OnceValues(func() (string, error) { return s.hash("nobody has this password") })
 	if err := s.loadStatic(); err != nil {
 		return nil, err
 	}

@@ -283,3 +283,32 @@ func (f frame) Hatch(x, y, width, height int) string {
 	}
 	return b.String()
 }
+
+// Told gives what a message tells of one machine, what belongs together said
+// together: "late Oct 17: brakes, oil; coming Nov 12: coolant".
+func (f frame) Told(ns []models.Notice) string {
+	var heads []string
+	said := map[string][]string{}
+	for _, n := range ns {
+		head, what := f.T(string(n.Subject)), ""
+		if n.Subject == models.SubjectItem {
+			head, what = f.Stage(n.Stage), f.short(n.Item)
+		}
+		if n.DueOn != 0 {
+			head += " " + f.Day(n.DueOn)
+		}
+		if said[head] == nil {
+			heads = append(heads, head)
+			said[head] = []string{}
+		}
+		if what != "" {
+			said[head] = append(said[head], what)
+		}
+	}
+	for i, h := range heads {
+		if what := said[h]; len(what) > 0 {
+			heads[i] = h + ": " + strings.Join(what, ", ")
+		}
+	}
+	return strings.Join(heads, "; ")
+}

@@ -1,0 +1,30 @@
+package web_test
+
+import (
+	"os"
+	"testing"
+)
+
+// TestScreens keeps pictures of every page for a person to look at.
+func TestScreens(t *testing.T) {
+	if os.Getenv("ROUNDSMAN_SHOTS") == "" {
+		t.Skip("set ROUNDSMAN_SHOTS to a folder to get pictures of the pages")
+	}
+	s := newShop(t)
+	b := newBrowser(t)
+	m := s.machineOf(s.ours)
+	for _, width := range []int{390, 1280} {
+		p := b.open(t, s.srv.URL, width, true)
+		p.visit("/login")
+		p.shot("login")
+		p.fill("input[name=name]", "Dana")
+		p.fill("input[name=password]", password)
+		p.send("main form button")
+		p.has("Decide")
+		p.shot("today")
+		for name, path := range map[string]string{"fleet": "/fleet", "machine": "/machines/" + m.ID, "shop": "/shop", "plan": "/plan", "rules": "/rules", "settings": "/settings", "edit": "/rules?edit=new", "trail": "/trail", "none": "/nowhere"} {
+			p.visit(path)
+			p.shot(name)
+		}
+	}
+}
