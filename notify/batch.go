@@ -3,6 +3,7 @@ package notify
 import (
 	"context"
 	"errors"
+	"strings"
 	"time"
 
 	"example.org/roundsman/models"
@@ -31,12 +32,10 @@ func (c *Courier) claim(ctx context.Context, l *lane) (b claimedBatch) {
 	b = claimedBatch{ready: claimed[:0], full: len(claimed) == size, tally: Tally{Claimed: len(claimed)}}
 	var bad []int64
 	for _, m := range claimed {
-		if m.Message.Composed.IsZero() {
-			if m.Message.Composed, err = c.compose(m.Envelope); err != nil {
-				c.opts.Log.Error("composing a message", "message", m.Message.ID, "err", err)
-				bad = append(bad, m.Message.ID)
-				continue
-			}
+		if m.Message.Composed, err = c.words(m.Envelope); err != nil {
+			c.opts.Log.Error("composing a message", "message", m.Message.ID, "err", err)
+			bad = append(bad, m.Message.ID)
+			continue
 		}
 		b.ready = append(b.ready, m)
 	}
@@ -47,6 +46,23 @@ func (c *Courier) claim(ctx context.Context, l *lane) (b claimedBatch) {
 		b.err = c.box.Release(kept, lease, bad, lease.Now.Add(wait(c.opts.Waits, 1)), ReasonNotComposed)
 	}
 	return b
+}
+
+// words gives a message's words: those of its first try, or new ones. A mail
+// whose HTML was left behind, as an export does, gets it anew where its words
+// come out the same; else it goes as plain text.
+func (c *Courier) words(e models.Envelope) (models.Composed, error) {
+	had := e.Message.Composed
+	if had.IsZero() {
+		return c.compose(e)
+	}
+	if e.Message.Channel == models.ChannelMail && had.HTML == "" {
+		anew, err := c.compose(e)
+		if err == nil && strings.TrimSpace(anew.Text) == strings.TrimSpace(had.Text) {
+			had.HTML = anew.HTML
+		}
+	}
+	return had, nil
 }
 
 // batch is one session's worth of messages on their way.

@@ -345,3 +345,32 @@ func TestADoubtIsSettledWhereThePeerCanTell(t *testing.T) {
 	assert.Equal(t, notify.ReasonSettled, m.Why)
 	assert.Empty(t, ch.keys(), "it was not sent again")
 }
+
+// TestAMovedMailGetsItsHTMLAnew: an export leaves HTML behind; the next try,
+// from another store, sends what the first one did.
+func TestAMovedMailGetsItsHTMLAnew(t *testing.T) {
+	old, clock, ch := notifytest.Outbox(t), notifytest.NewClock(notifytest.Noon), mailScript()
+	key := notifytest.Queue(t.Context(), t, old, models.ChannelMail, 0, 1)[0]
+	ch.onSend = func(notify.Outgoing) error { return &notify.SendError{Outcome: models.OutcomeTemporary, Why: "busy"} }
+	drain(t, courier(old, clock, notify.Options{}, ch))
+	first := notifytest.ByKey(t, old)[key].Message
+	require.NotEmpty(t, first.Composed.HTML)
+	set, err := old.AllFacts(t.Context())
+	require.NoError(t, err)
+	require.Empty(t, set.Messages[0].Composed.HTML)
+
+	for _, said := range []struct{ text, html string }{{first.Composed.Text, first.Composed.HTML}, {"other words", ""}} {
+		box := notifytest.Outbox(t)
+		set.Messages[0].Composed.Text = said.text
+		_, err = box.Record(t.Context(), set, notifytest.Entry())
+		require.NoError(t, err)
+		ch.onSend = nil
+		clock.Add(time.Hour)
+		drain(t, courier(box, clock, notify.Options{}, ch))
+		again := notifytest.ByKey(t, box)[key].Message
+		assert.Equal(t, models.MessageSent, again.State)
+		assert.Equal(t, 2, again.Tries)
+		assert.Equal(t, said.text, again.Composed.Text)
+		assert.Equal(t, said.html, again.Composed.HTML)
+	}
+}

@@ -106,6 +106,9 @@ func newness(done models.Recorded, file string) string {
 		"check_defs.csv": done.CheckDefs, "checks.csv": done.Checks, "check_answers.csv": done.CheckAnswers,
 		"sites.csv": done.Sites, "bays.csv": done.Bays, "technicians.csv": done.Technicians,
 		"closures.csv": done.Closures, "visits.csv": done.Visits,
+		"messages.csv": done.Messages, "notices.csv": done.Notices, "attempts.csv": done.Attempts,
+		"replies.csv": done.Replies, "reply_acts.csv": done.ReplyActs, "reply_marks.csv": done.ReplyMarks,
+		"bounces.csv": done.Bounces, "calls.csv": done.Calls,
 	}[file]
 	out := fmt.Sprintf("%s new", group(c.New))
 	if c.Corrected > 0 {
@@ -122,7 +125,7 @@ type exportCmd struct {
 }
 
 func (exportCmd) Help() string {
-	return `Writes everything that is recorded in the format that import reads. Importing it into an empty database and exporting that gives the same bytes.
+	return `Writes everything that is recorded in the format that import reads. Importing it into an empty database and exporting that gives the same bytes, and nobody is told anything twice. Messages that wait go along and are sent from there: stop the service here before it starts there.
 
 Example:
   roundsman export books/`
@@ -134,8 +137,9 @@ func (cmd exportCmd) Run(c *call) error {
 		if err != nil {
 			return err
 		}
-		fmt.Fprintf(c.out, "Wrote %s, %s and %s into %s.\n", plural(len(set.Machines), "machine", "machines"),
-			plural(len(set.Readings), "reading", "readings"), plural(len(set.Services), "service", "services"), cmd.Dir)
+		fmt.Fprintf(c.out, "Wrote %s, %s, %s and %s into %s.\n", plural(len(set.Machines), "machine", "machines"),
+			plural(len(set.Readings), "reading", "readings"), plural(len(set.Services), "service", "services"),
+			plural(len(set.Messages), "message", "messages"), cmd.Dir)
 		return nil
 	})
 }

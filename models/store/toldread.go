@@ -64,22 +64,10 @@ func ashore(m models.Message, ended int) models.Message {
 
 // MessageKeys gives the keys of all messages.
 func (s *Store) MessageKeys(ctx context.Context) (map[string]bool, error) {
-	return s.keys(ctx, "messages")
+	return s.numbers(ctx, "messages", "key")
 }
 
 // ReplyKeys gives the keys of all replies.
 func (s *Store) ReplyKeys(ctx context.Context) (map[string]bool, error) {
-	return s.keys(ctx, "replies")
-}
-
-func (s *Store) keys(ctx context.Context, table string) (map[string]bool, error) {
-	var keys []string
-	if err := s.read.WithContext(ctx).Table(table).Pluck("key", &keys).Error; err != nil {
-		return nil, fmt.Errorf("listing the keys of %s: %w", table, asModelError(err))
-	}
-	out := make(map[string]bool, len(keys))
-	for _, k := range keys {
-		out[k] = true
-	}
-	return out, nil
+	return s.numbers(ctx, "replies", "key")
 }

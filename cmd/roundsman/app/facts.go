@@ -62,13 +62,17 @@ func (a *App) readOptions(ctx context.Context, opt ImportOptions) (folder.Option
 	for _, r := range rules {
 		items[r.Item] = true
 	}
-	jobs, err := a.Store.JobNumbers(ctx)
-	if err != nil {
-		return folder.Options{}, err
-	}
-	checks, err := a.Store.CheckNumbers(ctx)
-	if err != nil {
-		return folder.Options{}, err
+	var jobs, checks, messages, replies map[string]bool
+	for _, names := range []struct {
+		of   *map[string]bool
+		read func(context.Context) (map[string]bool, error)
+	}{
+		{&jobs, a.Store.JobNumbers}, {&checks, a.Store.CheckNumbers},
+		{&messages, a.Store.MessageKeys}, {&replies, a.Store.ReplyKeys},
+	} {
+		if *names.of, err = names.read(ctx); err != nil {
+			return folder.Options{}, err
+		}
 	}
 	return folder.Options{
 		Now:          opt.Today,
@@ -77,6 +81,8 @@ func (a *App) readOptions(ctx context.Context, opt ImportOptions) (folder.Option
 		KnownItem:    func(id string) bool { return items[id] },
 		KnownJob:     func(id string) bool { return jobs[id] },
 		KnownCheck:   func(id string) bool { return checks[id] },
+		KnownMessage: func(key string) bool { return messages[key] },
+		KnownReply:   func(key string) bool { return replies[key] },
 		NearZero:     true, // a new meter read from memory can come out a little below 0
 		Progress:     opt.Progress,
 	}, nil
@@ -92,6 +98,9 @@ func factsOf(f *folder.Folder) models.FactSet {
 		CheckDefs: folder.Values(f.CheckDefs), Checks: folder.Values(f.Checks), CheckAnswers: folder.Values(f.CheckAnswers),
 		Sites: folder.Values(f.Sites), Bays: folder.Values(f.Bays), Technicians: folder.Values(f.Technicians),
 		Closures: folder.Values(f.Closures), Visits: folder.Values(f.Visits),
+		Messages: folder.Values(f.Messages), Notices: folder.Values(f.Notices), Attempts: folder.Values(f.Attempts),
+		Replies: folder.Values(f.Replies), ReplyActs: folder.Values(f.ReplyActs), ReplyMarks: folder.Values(f.ReplyMarks),
+		Bounces: folder.Values(f.Bounces), Calls: folder.Values(f.Calls),
 	}
 }
 
@@ -109,6 +118,9 @@ func (a *App) Export(ctx context.Context, dir string) (models.FactSet, error) {
 		CheckDefs: folder.Rows(set.CheckDefs...), Checks: folder.Rows(set.Checks...), CheckAnswers: folder.Rows(set.CheckAnswers...),
 		Sites: folder.Rows(set.Sites...), Bays: folder.Rows(set.Bays...), Technicians: folder.Rows(set.Technicians...),
 		Closures: folder.Rows(set.Closures...), Visits: folder.Rows(set.Visits...),
+		Messages: folder.Rows(set.Messages...), Notices: folder.Rows(set.Notices...), Attempts: folder.Rows(set.Attempts...),
+		Replies: folder.Rows(set.Replies...), ReplyActs: folder.Rows(set.ReplyActs...), ReplyMarks: folder.Rows(set.ReplyMarks...),
+		Bounces: folder.Rows(set.Bounces...), Calls: folder.Rows(set.Calls...),
 		HasOwners: true,
 	}
 	return set, folder.Write(ctx, dir, f)
