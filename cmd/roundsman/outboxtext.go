@@ -67,7 +67,7 @@ func about(l store.MessageLog, labels map[string]string) string {
 		var stages []string
 		for _, s := range t.stages {
 			what := fmt.Sprint(len(s.names))
-			if len(s.names) == 1 && (len(t.stages) == 1 || s.stage == "asked") {
+			if len(s.names) == 1 && (len(t.stages) == 1 || s.stage == "asked" || s.stage == "") {
 				what = s.names[0]
 			}
 			stages = append(stages, strings.TrimSpace(what+" "+string(s.stage)))
@@ -84,7 +84,7 @@ type telling struct {
 }
 
 // stageNames are the things of a machine that stand at one stage, in words;
-// what is not about an item is "asked".
+// checks and readings are "asked", visits stand at none.
 type stageNames struct {
 	stage models.Stage
 	names []string
@@ -103,8 +103,11 @@ func tellings(notices []models.Notice) []telling {
 		}
 		t := &out[i]
 		stage := n.Stage
-		if n.Subject != models.SubjectItem && n.Subject != "" {
+		switch n.Subject {
+		case models.SubjectCheck, models.SubjectReading:
 			stage = "asked"
+		case models.SubjectVisit:
+			stage = ""
 		}
 		if k := len(t.stages); k == 0 || t.stages[k-1].stage != stage {
 			t.stages = append(t.stages, stageNames{stage: stage})
@@ -122,6 +125,11 @@ func noticeName(n models.Notice) string {
 		return models.ItemName(n.Item, "en")
 	case models.SubjectReading:
 		return "meter reading"
+	case models.SubjectVisit:
+		if n.DueOn.IsZero() {
+			return "visit canceled"
+		}
+		return "visit on " + n.DueOn.String()
 	}
 	return string(n.Subject) + " " + n.Item
 }

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"cmp"
 	"crypto/sha256"
 	"fmt"
 	"io"
@@ -120,7 +121,7 @@ func (cmd replyCmd) tell(c *call, a *app.App, l store.ReplyLog) error {
 // actWords says one thing that was done on a reply: "U-6: reading, 660 h on
 // 2026-10-31".
 func actWords(act models.ReplyAct, labels map[string]string) string {
-	words, detail := act.Act, act.Detail
+	words, detail := cmp.Or(actNames[act.Act], act.Act), act.Detail
 	if act.Act == replyAskedBack {
 		words, detail = "asked back "+askedBack[detail], ""
 	}
@@ -131,6 +132,18 @@ func actWords(act models.ReplyAct, labels map[string]string) string {
 		return labelOf(labels, act.Machine) + ": " + words
 	}
 	return strings.ToUpper(words[:1]) + words[1:]
+}
+
+// actNames say acts whose own word says too little.
+var actNames = map[string]string{
+	string(inbox.KindDay):      "names a day",
+	string(inbox.KindLater):    "wants it later",
+	string(inbox.KindOK):       "all is well",
+	string(inbox.KindComeback): "it came back",
+	string(inbox.KindTrouble):  "something is wrong",
+	string(inbox.KindStop):     "STOP",
+	string(inbox.KindStart):    "START",
+	string(inbox.KindHelp):     "HELP, answered",
 }
 
 // replyAskedBack is the act of a reply that was answered with a question;

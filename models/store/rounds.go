@@ -44,7 +44,7 @@ func (s *Store) BeginRound(ctx context.Context, r models.Round) (models.Round, e
 		return tx.Create(&r).Error
 	})
 	if err != nil {
-		return models.Round{}, fmt.Errorf("beginning the round of %s: %w", r.Slot, asModelError(err))
+		return models.Round{}, fmt.Errorf("beginning the round %s: %w", r.Slot, asModelError(err))
 	}
 	return r, nil
 }
