@@ -66,7 +66,7 @@ func (cmd importCmd) tell(c *call, report folder.Report, done models.Recorded) e
 			Recorded models.Recorded `json:"recorded"`
 			Unknown  []string        `json:"left_alone"`
 			DryRun   bool            `json:"dry_run"`
-		}{report.Counts, done, report.Unknown, cmd.DryRun})
+		}{report.Counts, done, append([]string{}, report.Unknown...), cmd.DryRun})
 	}
 	for _, name := range folder.Names() {
 		n, there := report.Counts[name]

@@ -151,6 +151,7 @@ func (w *factWriter) contacts(vs []models.Contact) (err error) {
 	}
 	key := func(c models.Contact) string { return c.ID }
 	latest := byKey(now, key)
+	knownAgain(vs, now)
 	for i := range vs {
 		if err := w.keepStops(&vs[i], latest[vs[i].ID]); err != nil {
 			return err
@@ -170,6 +171,43 @@ func (w *factWriter) contacts(vs []models.Contact) (err error) {
 		return fmt.Errorf("writing contacts: %w", err)
 	}
 	return w.touchOwners(owners)
+}
+
+// knownAgain finds contacts whose ids are made of their names and whose names
+// are written otherwise now: one of the same owner and role that has the same
+// number or mail address and is not in the set keeps its id, since two would
+// be told everything twice.
+func knownAgain(vs, now []models.Contact) {
+	type place struct {
+		owner   string
+		role    models.Role
+		address string
+	}
+	named := make(map[string]bool, len(vs)) // ids that the set names
+	for _, v := range vs {
+		named[v.ID] = true
+	}
+	made := func(c models.Contact) bool { return strings.HasPrefix(c.ID, c.Owner+"/") }
+	known := make(map[string]bool, len(now))
+	at := map[place]string{}
+	for _, c := range now {
+		known[c.ID] = true
+		if made(c) && !named[c.ID] {
+			at[place{c.Owner, c.Role, c.Mobile}] = c.ID
+			at[place{c.Owner, c.Role, strings.ToLower(c.Mail)}] = c.ID
+		}
+	}
+	for i, v := range vs {
+		if known[v.ID] || !made(v) {
+			continue
+		}
+		for _, a := range []string{v.Mobile, strings.ToLower(v.Mail)} {
+			if id := at[place{v.Owner, v.Role, a}]; a != "" && id != "" && !named[id] {
+				vs[i].ID, named[id] = id, true
+				break
+			}
+		}
+	}
 }
 
 // keepStops gives a new version of a contact the stops of its addresses, since

@@ -81,3 +81,22 @@ func TestStopsThatCrossAreBothKept(t *testing.T) {
 	assert.Equal(t, [2]models.Date{on, on}, [2]models.Date{c.SMSStopOn, c.MailStopOn})
 	assert.Equal(t, "Ada", c.Name)
 }
+
+func TestANameWrittenOtherwiseIsNoSecondContact(t *testing.T) {
+	s := newStore(t)
+	c := func(id, name, mail string) models.Contact {
+		return models.Contact{ID: id, Owner: "O1", Name: name, Role: models.RoleOwner, Mail: mail}
+	}
+	recordContacts(t, s, c("O1/ann", "Ann", "ann@example.com"), c("O1/bo", "Bo", "bo@example.com"), c("own", "Cy", "cy@example.com"))
+	anne := []models.Contact{c("O1/anne", "Anne", "Ann@example.com"), c("O1/bo", "Bo", "bo@example.com")}
+	done := recordContacts(t, s, anne...)
+	assert.Equal(t, models.Counts{Corrected: 1, Same: 1}, done.Contacts)
+	assert.False(t, recordContacts(t, s, c("O1/anne", "Anne", "Ann@example.com")).Changed(), "the same again")
+	done = recordContacts(t, s, c("O1/dee", "Dee", "bo@example.com"), c("O1/bo", "Bo", "bo@example.com"), c("O1/cyr", "Cyr", "cy@example.com"))
+	assert.Equal(t, models.Counts{New: 2, Same: 1}, done.Contacts, "Bo is in the set himself, and Cy has an id of his own")
+	all, err := s.Contacts(t.Context())
+	require.NoError(t, err)
+	require.Len(t, all, 5)
+	assert.Equal(t, "Anne", all[0].Name)
+	assert.Equal(t, "O1/ann", all[0].ID)
+}
