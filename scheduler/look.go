@@ -2,7 +2,6 @@ package scheduler
 
 import (
 	"context"
-	"fmt"
 	"sync"
 	"time"
 
@@ -95,10 +94,7 @@ func (l *looker) batch(ctx context.Context, owners []models.OwnerMachines) error
 		outlooks[m.Owner] = append(outlooks[m.Owner], outlook{machine: m, forecasts: s.forecasts, checks: s.checks, ask: s.ask, told: in.told[m.ID]})
 	}
 	for _, name := range names {
-		told, err := l.teller.tell(in.people[name], outlooks[name])
-		if err != nil {
-			return fmt.Errorf("owner %s: %w", name, err)
-		}
+		told := l.teller.tell(in.people[name], outlooks[name])
 		look.Letters = append(look.Letters, told.letters...)
 		look.Notices = append(look.Notices, told.withheld...)
 		consent := nextConsent(in.people[name], l.round.Today)

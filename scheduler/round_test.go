@@ -303,6 +303,14 @@ func TestARoundTakenUpTellsWhatIsNewAfterItsMessagesHaveGone(t *testing.T) {
 	assert.Len(t, notices(t, st), 2)
 }
 
+func TestAZoneThatNobodyKnowsHoldsNothingUp(t *testing.T) {
+	st := openStore(t)
+	set := calendarFleet()
+	set.Contacts[0].TimeZone = "Nowhere/Land"
+	record(t, st, set)
+	assert.Equal(t, 2, hold(t, holder(st), date("2026-03-10")).Notices)
+}
+
 func TestDryRunStoresNothing(t *testing.T) {
 	st := openStore(t)
 	record(t, st, calendarFleet())

@@ -53,7 +53,7 @@ func (d *told) withhold(ns []models.Notice, why models.Reason, outlooks []outloo
 // tell decides on the letters and withheld notices for an owner. Forecasts whose
 // date has moved out by more than the lead since it was told get a correction
 // and begin a new cycle; their Cycle is raised in place.
-func (t *teller) tell(people models.People, outlooks []outlook) (told, error) {
+func (t *teller) tell(people models.People, outlooks []outlook) told {
 	out := told{waits: map[string]bool{}, later: map[string]bool{}}
 	recipients := recipientsOf(people)
 	news := make(map[string][]models.Notice) // by contact; "" is nobody
@@ -73,10 +73,7 @@ func (t *teller) tell(people models.People, outlooks []outlook) (told, error) {
 		if len(ns) == 0 {
 			continue
 		}
-		letter, d, err := t.letter(people.Owner, p, purposeOf(ns))
-		if err != nil {
-			return told{}, err
-		}
+		letter, d := t.letter(people.Owner, p, purposeOf(ns))
 		if !d.Send {
 			out.withhold(ns, d.Why, outlooks)
 			continue
@@ -87,7 +84,7 @@ func (t *teller) tell(people models.People, outlooks []outlook) (told, error) {
 		letter.Notices = ns
 		out.letters = append(out.letters, letter)
 	}
-	return out, nil
+	return out
 }
 
 // nextConsent gives the first day after a day from which a contact's consent
@@ -217,11 +214,11 @@ func (t *teller) notice(f models.Forecast, c models.Contact, m models.Machine, s
 
 // letter makes the message to a contact, as yet without its notices, or takes
 // the one that waits in the outbox.
-func (t *teller) letter(owner models.Owner, p models.Person, purpose models.Purpose) (models.Letter, policy.Decision, error) {
+func (t *teller) letter(owner models.Owner, p models.Person, purpose models.Purpose) (models.Letter, policy.Decision) {
 	c := p.Contact
 	zone, err := t.zones(policy.ZoneName(c, owner, t.manners.ZoneName))
-	if err != nil {
-		return models.Letter{}, policy.Decision{}, fmt.Errorf("contact %s: %w", c.ID, err)
+	if err != nil { // as for the courier: a slip in one fact holds nothing up
+		zone = t.manners.Zone
 	}
 	ask := policy.Ask{
 		Now: t.now, Contact: c, Zone: zone, Purpose: purpose,
@@ -231,7 +228,7 @@ func (t *teller) letter(owner models.Owner, p models.Person, purpose models.Purp
 		ask.Channel, ask.Unanswered = w.Channel, 0
 		d := policy.Decide(ask)
 		if d.Send && d.Address == w.Address {
-			return models.Letter{Message: *w}, d, nil
+			return models.Letter{Message: *w}, d
 		}
 		ask.Channel, ask.Unanswered = "", p.Unanswered
 	}
@@ -243,7 +240,7 @@ func (t *teller) letter(owner models.Owner, p models.Person, purpose models.Purp
 		State: models.MessageQueued, Why: d.Why,
 		QueuedAt: models.InstantOf(t.now), NotBefore: models.InstantOf(d.NotBefore),
 	}
-	return models.Letter{Message: m}, d, nil
+	return models.Letter{Message: m}, d
 }
 
 // lastTold finds the newest notice in which a forecast's cycle was told to
