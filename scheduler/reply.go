@@ -156,6 +156,9 @@ func (a *answering) work(ctx context.Context) error {
 		a.out.Reply.Question = string(q)
 		a.answer(models.PurposeAnswer, a.read.Ask.Wording(a.lang, a.label))
 		a.note("asked back", a.read.Ask.Act.Machine, string(a.read.Ask.Kind))
+		if k := a.read.Ask.Act.Kind; k == inbox.KindComeback || k == inbox.KindTrouble {
+			a.person(ReasonTrouble) // the shop must not wait for the answer
+		}
 	default:
 		if words := inbox.Thanks(done, a.machines, a.lang); words != "" {
 			a.answer(models.PurposeAnswer, words)

@@ -166,6 +166,14 @@ func TestWhatCannotBeReadGoesToAPersonAndIsNeverLost(t *testing.T) {
 	assert.Empty(t, waiting)
 }
 
+func TestTroubleIsToldToTheShopAlsoWhereTheMachineIsAskedBack(t *testing.T) {
+	k := newTalk(t)
+	l := k.says("it's back, runs hot again")
+	assert.NotEmpty(t, l.Reply.Question, "two machines: which one?")
+	assert.Equal(t, scheduler.ReasonTrouble, l.Reply.Person)
+	assert.ElementsMatch(t, []models.Purpose{models.PurposeAnswer, models.PurposeShopAlert}, k.answers())
+}
+
 func TestAStrangersTextIsKeptAndShown(t *testing.T) {
 	k := newTalk(t)
 	r := models.Reply{Key: "x", Channel: models.ChannelSMS, From: "+12025550199", Text: "6120"}
