@@ -251,7 +251,7 @@ func (p *page) place(selector string) (x, y float64) {
 	q, err := json.Marshal(selector)
 	require.NoError(p.t, err)
 	at, ok := p.eval(`(() => { const e = document.querySelector(` + string(q) + `); if (!e) return null;
-		document.documentElement.style.scrollBehavior = 'auto'; e.scrollIntoView({block: 'center'});
+		e.scrollIntoView({block: 'center'});
 		const r = e.getBoundingClientRect(); return [r.left + r.width / 2, r.top + r.height / 2, r.width, r.height]; })()`).([]any)
 	if !ok {
 		p.shot("missing")

@@ -56,6 +56,7 @@ var spanish = map[string]string{
 	"Come in, %s":                               "Pase, %s",
 	"Correction":                                "Corrección",
 	"Correction: what was done about it":        "Corrección: qué se hizo",
+	"Days with visits":                          "Días con visitas",
 	"Dealt with":                                "Atendido",
 	"Decide":                                    "Decidir",
 	"Did it hold?":                              "¿Aguantó?",
