@@ -18,7 +18,7 @@ type ascent struct {
 	target int64   // millicents: the cost of the best plan known
 	theta  float64 // length of the steps, in Polyak's
 	next   float64 // with which the next run begins
-	stale  int
+	stale  int     // rounds without a better bound
 	rounds int
 }
 
@@ -31,6 +31,7 @@ func newAscent(b *bounder, target int64) *ascent {
 		a.theta, a.next = 1, 1
 	}
 	a.guess()
+	copy(a.bestX, a.x)
 	return a
 }
 
@@ -67,8 +68,43 @@ func (a *ascent) guess() {
 	}
 	for i := range nm {
 		a.scale[nt+no+na+i] = likely / 20
-		a.x[nt+no+na+i] = rate / 2
+		// The price goes to what is scarcer on the day.
+		if d := i % s.days; a.dayRoom(d) <= float64(a.b.techFree[d]) {
+			a.x[nt+no+na+i] = rate
+		} else {
+			a.x[d] = rate
+		}
 	}
+	if nm > 0 {
+		a.level()
+	}
+}
+
+// level scales the first prices to the multiple that gives the best bound.
+func (a *ascent) level() {
+	first := append([]float64{}, a.x...)
+	best, at := int64(math.MinInt64), 1.0
+	for _, m := range []float64{0.25, 0.5, 0.75, 1, 1.5, 2, 3, 4} {
+		for i := range a.x {
+			a.x[i] = first[i] * m
+			a.y.all[i] = int64(a.x[i])
+		}
+		if v := a.b.evaluate(a.y); v > best {
+			best, at = v, m
+		}
+	}
+	for i := range a.x {
+		a.x[i] = first[i] * at
+	}
+}
+
+// dayRoom gives the minutes that all bays have on a day.
+func (a *ascent) dayRoom(d int) float64 {
+	sum := 0.0
+	for b := range a.b.s.bays {
+		sum += float64(max(0, a.b.room[b*a.b.s.days+d]))
+	}
+	return sum
 }
 
 // clearingRate gives the millicents a minute at which the items that would
@@ -77,11 +113,7 @@ func (a *ascent) clearingRate() float64 {
 	s := a.b.s
 	room := 0.0
 	for d := range s.days {
-		sum := int32(0)
-		for b := range s.bays {
-			sum += max(0, a.b.room[b*s.days+d])
-		}
-		room += float64(min(sum, a.b.techFree[d]))
+		room += min(a.dayRoom(d), float64(a.b.techFree[d]))
 	}
 	lo, hi := 0.0, 1e7
 	for range 40 {
@@ -110,6 +142,14 @@ const reach = 6
 
 // far bounds prices, in scales, so that sums stay within 64 bits.
 const far = 1000
+
+// restart begins again from the best prices, whose bound is not known, with
+// steps of a length.
+func (a *ascent) restart(theta float64) {
+	a.best, a.theta, a.next, a.stale, a.rounds = math.MinInt64, theta, theta, 0, 0
+	copy(a.x, a.bestX)
+	clear(a.dir)
+}
 
 // bestDuals gives the prices of the highest bound so far.
 func (a *ascent) bestDuals() *duals {
@@ -196,7 +236,7 @@ func (a *ascent) move(v int64) {
 	}
 	// Where the plan is still dear, aiming at its cost would overshoot.
 	aim := a.target
-	if a.best > 0 {
+	if a.best > 0 && a.b.by == byMachines {
 		aim = min(aim, a.best+a.best/reach)
 	}
 	t := a.theta * float64(max(aim-v, 1000)) / norm

@@ -37,7 +37,7 @@ func (r *run) improve(st *state) *state {
 func (r *run) prices(st *state) *prices {
 	s := r.shop
 	b := newBounder(s, byMachines, r.o.Parallel)
-	a := newAscent(b, st.cost()*1000)
+	a := r.sample(b, st.cost()*1000)
 	for i := 0; i < firstRounds && (i < 3 || r.part() < pricePart) && !r.cut(); i++ {
 		a.round()
 	}
@@ -58,6 +58,25 @@ func (r *run) prices(st *state) *prices {
 	}
 	return pr
 }
+
+// sample finds first prices of a large problem from a part of its machines:
+// what a minute of a day is worth, many machines agree on.
+func (r *run) sample(b *bounder, target int64) *ascent {
+	b.machines.every = max(1, min(16, len(r.shop.units)/sampleUnits))
+	a := newAscent(b, target)
+	if b.machines.every == 1 {
+		return a
+	}
+	for i := 0; i < firstRounds && r.part() < pricePart*2/3 && !r.cut(); i++ {
+		a.round()
+	}
+	b.machines.every = 1
+	a.restart(0.1)
+	return a
+}
+
+// sampleUnits is how many machines a sample has at least.
+const sampleUnits = 600
 
 // firstRounds is how many rounds the prices of the search get at most.
 const firstRounds = 300

@@ -9,6 +9,7 @@ import "math/bits"
 type machineSide struct {
 	b     *bounder
 	works []*machineWork
+	every int // above 1: only every so manieth unit is planned and counts for so many, which is quick and no bound
 }
 
 // machineWork plans a share of the units and counts what they use.
@@ -37,7 +38,7 @@ type machineWork struct {
 const workShares = 8 // shares of the units, fixed so that sums do not depend on cores
 
 func newMachineSide(b *bounder) *machineSide {
-	m := &machineSide{b: b}
+	m := &machineSide{b: b, every: 1}
 	s := b.s
 	for range workShares {
 		w := &machineWork{b: b, divider: newDivider(), minute: make([]int64, len(s.kinds)*s.days), tech: make([]int64, s.days),
@@ -57,7 +58,7 @@ func (m *machineSide) evaluate(y *duals) int64 {
 		clear(w.minute)
 		clear(w.tech)
 		clear(w.out)
-		for u := i; u < len(s.units); u += workShares {
+		for u := i; u < len(s.units); u += workShares * m.every {
 			w.unit(int32(u))
 		}
 	})
@@ -67,15 +68,15 @@ func (m *machineSide) evaluate(y *duals) int64 {
 	clear(use.out)
 	total := int64(0)
 	for _, w := range m.works {
-		total += w.total
+		total += w.total * int64(m.every)
 		for i, v := range w.minute {
-			use.minute[i] += v
+			use.minute[i] += v * int64(m.every)
 		}
 		for i, v := range w.tech {
-			use.tech[i] += v
+			use.tech[i] += v * int64(m.every)
 		}
 		for i, v := range w.out {
-			use.out[i] += v
+			use.out[i] += v * int32(m.every)
 		}
 	}
 	return total
