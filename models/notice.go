@@ -46,13 +46,16 @@ type Notice struct {
 
 	Why       Reason  `gorm:"column:why"` // why it was sent or withheld
 	DecidedAt Instant `gorm:"column:decided_at"`
+
+	Lost bool `gorm:"column:lost;->"` // it went to an address that was dead; known where a round reads it
 }
 
 // TableName names the table.
 func (Notice) TableName() string { return "notices" }
 
-// Withheld says whether the notice was decided but not sent.
-func (n Notice) Withheld() bool { return n.Message == nil }
+// Withheld says whether the notice was decided but not sent, or sent and known
+// to have reached nobody.
+func (n Notice) Withheld() bool { return n.Message == nil || n.Lost }
 
 // Purpose says what a message is for; it picks the template.
 type Purpose string

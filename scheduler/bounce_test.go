@@ -7,6 +7,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"example.org/roundsman/models"
+	"example.org/roundsman/models/store"
 	"example.org/roundsman/notify/policy"
 )
 
@@ -35,4 +36,23 @@ func TestADeadAddressIsUsedNoMoreUntilItsContactAgreesAnew(t *testing.T) {
 	set.Contacts[0].MailConsentOn = date("2026-03-12")
 	record(t, st, set)
 	assert.Equal(t, 2, hold(t, h, date("2026-03-12")).Notices)
+}
+
+func TestWhatCameBackIsToldByAnotherWay(t *testing.T) {
+	st := openStore(t)
+	set := calendarFleet()
+	set.Contacts[0].Mobile, set.Contacts[0].SMSConsentOn = ada, date("2025-03-10")
+	record(t, st, set)
+	h := holder(st)
+	assert.Equal(t, 2, hold(t, h, date("2026-02-08")).Notices)
+	b := models.Bounce{Key: "dsn1", At: models.InstantOf(noon(date("2026-02-09"))), Channel: models.ChannelMail,
+		Address: "ADA@example.com", Fate: models.FateDead, Code: "5.1.1"}
+	require.NoError(t, st.DropMessage(t.Context(), 1, b.At)) // it has left the outbox
+	_, err := st.SaveBounce(t.Context(), b, nil, models.Entry{RecordedAt: 1, Actor: "test", Means: "bounce"})
+	require.NoError(t, err)
+	assert.Equal(t, 2, hold(t, h, date("2026-02-10")).Notices, "by text, since the mail reached nobody")
+	assert.Zero(t, hold(t, h, date("2026-02-11")).Notices, "and once")
+	logs, err := st.Messages(t.Context(), store.MessageFilter{})
+	require.NoError(t, err)
+	assert.Equal(t, ada, logs[len(logs)-1].Message.Address)
 }

@@ -161,11 +161,13 @@ func (s *Store) Doubts(ctx context.Context, machine string) ([]models.Doubt, err
 	return ds, nil
 }
 
-// NoticesOf gives all notices on machines, in the order of writing.
+// NoticesOf gives all notices on machines, in the order of writing. Those that
+// went to an address which was then reported dead are lost.
 func (s *Store) NoticesOf(ctx context.Context, machines []string) ([]models.Notice, error) {
 	var ns []models.Notice
-	err := s.read.WithContext(ctx).Where("machine IN (SELECT value FROM json_each(?))", jsonList(machines)).
-		Order("id").Find(&ns).Error
+	err := s.read.WithContext(ctx).Raw(`SELECT n.*, EXISTS (SELECT 1 FROM messages m JOIN bounces b ON b.channel = m.channel
+			AND b.address = m.address COLLATE NOCASE AND b.at >= m.queued_at AND b.fate = 'dead' WHERE m.id = n.message) AS lost
+		FROM notices n WHERE n.machine IN (SELECT value FROM json_each(?)) ORDER BY n.id`, jsonList(machines)).Scan(&ns).Error
 	if err != nil {
 		return nil, fmt.Errorf("reading notices: %w", asModelError(err))
 	}

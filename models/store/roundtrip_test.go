@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"reflect"
 	"slices"
+	"strings"
 	"sync"
 	"testing"
 	"time"
@@ -39,7 +40,9 @@ func fill(v reflect.Value, n *int) {
 	switch v.Kind() {
 	case reflect.Struct:
 		for i := range v.NumField() {
-			fill(v.Field(i), n)
+			if !strings.HasSuffix(string(v.Type().Field(i).Tag), `->"`) { // of another table
+				fill(v.Field(i), n)
+			}
 		}
 	case reflect.String:
 		v.SetString(fmt.Sprintf("text %d", *n))
