@@ -57,6 +57,9 @@ func (t *Templates) composeMail(p Page) (models.Composed, error) {
 	}
 	text := tidy(body)
 	c := models.Composed{Subject: oneLine(subject), Text: wrap(text, textWidth)}
+	if p.Shop.Page != "" {
+		c.Text += "\n" + p.PageHint() + "\n" + p.Shop.Page + "\n"
+	}
 	c.HTML, err = t.runHTML(templateName(p.Purpose, p.Lang, formHTML),
 		htmlPage{Page: p, Title: c.Subject, Blocks: blocks(text)})
 	return c, err

@@ -70,6 +70,9 @@ func (m Machine) More() int {
 	return n
 }
 
+// PageHint says what the receiver's own page is for.
+func (p Page) PageHint() string { return wordsOf(p.Lang).pageHint() }
+
 // Example gives a reply that the shop could read: "6120 mi" for one machine,
 // "R12 6120 mi" where there are several to tell apart.
 func (p Page) Example() string {

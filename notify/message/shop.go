@@ -20,6 +20,10 @@ type Shop struct {
 	// machine's own odometer shows: models.DriverMiles or models.DriverKM;
 	// "" is the odometer's alone.
 	Distance models.Driver
+
+	// Page is the address of the receiver's own page, which mails end with;
+	// "" is none.
+	Page string
 }
 
 // stopWords end the first text to a number.

@@ -25,6 +25,7 @@ type words interface {
 	list(items []string, more int) string           // a, b and 2 more
 	subject(Page) string                            // of a mail with notices
 	stopHint() string                               // the end of the first text to a number
+	pageHint() string                               // before the address of the receiver's own page
 	coldHint() string                               // the shortest caution on the cooling system
 	about(m models.Machine) string                  // what a machine is, besides its tag
 	label(m models.Machine) string                  // its tag, in words that stand in a sentence

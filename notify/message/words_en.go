@@ -188,6 +188,10 @@ func (e english) subject(p Page) string {
 
 func (english) stopHint() string { return stopWords }
 
+func (english) pageHint() string {
+	return "Your machines, a reading or a day, on a page of your own (do not pass it on):"
+}
+
 func (english) coldHint() string { return "Cooling: open only cold." }
 
 func (english) label(m models.Machine) string { return labelled(m, "Unit") }

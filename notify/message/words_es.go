@@ -205,6 +205,10 @@ func (s spanish) subject(p Page) string {
 // stopHint keeps the English words that carriers look for beside the Spanish.
 func (spanish) stopHint() string { return "ALTO para terminar. " + stopWords }
 
+func (spanish) pageHint() string {
+	return "Sus máquinas, una lectura o un día, en su propia página (no la pase):"
+}
+
 func (spanish) coldHint() string { return "Abrir solo en frío." }
 
 func (spanish) label(m models.Machine) string { return labelled(m, "Unidad") }

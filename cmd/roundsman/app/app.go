@@ -6,10 +6,12 @@ import (
 	"context"
 	"crypto/sha256"
 	"encoding/hex"
+	"errors"
 	"fmt"
 	"log/slog"
 	"os"
 
+	"example.org/roundsman/cmd/roundsman/web"
 	"example.org/roundsman/config"
 	"example.org/roundsman/models"
 	"example.org/roundsman/models/store"
@@ -29,6 +31,8 @@ type App struct {
 
 	Described []config.Described // the settings as the pages show them
 	Listening func(base string)  // called when the pages can be reached; nil: nothing
+
+	links *web.Links // of owners; nil where they cannot reach the pages
 }
 
 // Options are what New may be told besides the settings.
@@ -67,7 +71,7 @@ func New(ctx context.Context, s config.Settings, opt Options) (*App, error) {
 	}
 	a.Replier = &scheduler.Replier{Store: st, Manners: manners, Alerts: shopOf(s).Mail, Clock: opt.Clock, Log: opt.Log}
 	a.Replier.Jobs = a.Jobs()
-	if err := a.loadRules(ctx); err != nil {
+	if err := errors.Join(a.loadRules(ctx), a.readyLinks(ctx)); err != nil {
 		a.Close()
 		return nil, err
 	}

@@ -62,7 +62,11 @@ func (a *App) courier(clock models.Clock, t texts) (*notify.Courier, error) {
 		return nil, err
 	}
 	shop := shopOf(s)
-	c := notify.New(a.Store, clock, withCalendar(func(e models.Envelope) (models.Composed, error) { return templates.Compose(shop, e) }),
+	c := notify.New(a.Store, clock, withCalendar(func(e models.Envelope) (models.Composed, error) {
+		own := shop
+		own.Page = a.pageOf(e.Message)
+		return templates.Compose(own, e)
+	}),
 		notify.Options{
 			Waits:  waits(s.Messages.RetryFirst.Std(), s.Messages.RetryMost.Std()),
 			GiveUp: s.Messages.RetryFor.Std(), SendTimeout: max(s.Mail.Timeout.Std(), s.SMS.Timeout.Std()),
@@ -137,7 +141,7 @@ func limits(parallel, perMinute int, folder bool) notify.Limits {
 
 func (a *App) mailChannel(clock models.Clock) (notify.Channel, error) {
 	s := a.Settings
-	w := &mail.Writer{Name: s.Shop.Name, Address: s.Shop.MailFrom, ReplyTo: s.Shop.ReplyTo, Clock: clock}
+	w := &mail.Writer{Name: s.Shop.Name, Address: s.Shop.MailFrom, ReplyTo: s.Shop.ReplyTo, Clock: clock, Unsubscribe: a.stopLink}
 	if d := s.Mail.DKIM; d.Domain != "" {
 		signing, err := mail.NewSigning(d.Domain, d.Selector, d.Key.Reveal())
 		if err != nil {

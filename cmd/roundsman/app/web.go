@@ -122,6 +122,39 @@ func (a *App) linkKey(ctx context.Context) ([]byte, error) {
 	return a.Store.WebKey(ctx, "links", fresh)
 }
 
+// pageOf gives the address of the own page of a message's contact; "" where
+// owners cannot reach the pages, or the message is for the shop.
+func (a *App) pageOf(m models.Message) string {
+	if a.links == nil || m.Contact == "" || m.Purpose == models.PurposeShopAlert {
+		return ""
+	}
+	return strings.TrimSuffix(a.Settings.Web.PublicURL, "/") + "/o/" + a.links.Make(m.Contact, m.QueuedAt)
+}
+
+// stopLink gives the address at which one POST ends the mails of a message's
+// contact; "" where there is none that mail programs take (RFC 8058, 3.1: https).
+func (a *App) stopLink(m models.Message) string {
+	page := a.pageOf(m)
+	if !strings.HasPrefix(page, "https://") {
+		return ""
+	}
+	return page + "/stop"
+}
+
+// readyLinks readies owners' links where owners can reach the pages.
+func (a *App) readyLinks(ctx context.Context) error {
+	if a.Settings.Web.PublicURL == "" {
+		return nil
+	}
+	key, err := a.linkKey(ctx)
+	if err != nil {
+		return err
+	}
+	links, err := web.NewLinks(key)
+	a.links = &links
+	return err
+}
+
 // passDays is how long a one-time log-in can be used, in days.
 const passDays = 3
 
