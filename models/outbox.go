@@ -44,4 +44,5 @@ type Ended struct {
 	State     MessageState // queued for another try, sent, or failed
 	NotBefore Instant      // of the next try
 	Why       Reason       // of the state
+	Dead      bool         // the peer says that there is no such address
 }

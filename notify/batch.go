@@ -193,8 +193,10 @@ func (b *batch) try(ctx context.Context, m models.Claimed) (down *SendError, err
 	now := models.InstantOf(b.c.clock.Now())
 	a := models.Attempt{Message: m.Message.ID, Number: m.Message.Tries + 1, StartedAt: begun, EndedAt: now,
 		Outcome: models.OutcomeSent, Code: receipt.Code, Why: why, PeerID: receipt.PeerID}
+	dead := false
 	if failure != nil {
 		e := sendError(failure)
+		dead = e.Dead
 		a.Outcome, a.Code, a.Why = e.Outcome, e.Code, e.Why
 		b.c.opts.Log.Info("a try failed", "message", m.Message.ID, "channel", m.Message.Channel,
 			"outcome", e.Outcome, "code", e.Code, "why", e.Why, "err", e.Err)
@@ -209,7 +211,7 @@ func (b *batch) try(ctx context.Context, m models.Claimed) (down *SendError, err
 		m.FirstTry = begun
 	}
 	ended := b.c.opts.after(m, a.Outcome, a.Why, now)
-	ended.Attempt = a
+	ended.Attempt, ended.Dead = a, dead
 	b.count(ended)
 	return down, b.record(ctx, ended)
 }

@@ -1,13 +1,16 @@
 package scheduler_test
 
 import (
+	"context"
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
 	"example.org/roundsman/models"
 	"example.org/roundsman/models/store"
+	"example.org/roundsman/notify"
 	"example.org/roundsman/notify/policy"
 )
 
@@ -55,4 +58,38 @@ func TestWhatCameBackIsToldByAnotherWay(t *testing.T) {
 	logs, err := st.Messages(t.Context(), store.MessageFilter{})
 	require.NoError(t, err)
 	assert.Equal(t, ada, logs[len(logs)-1].Message.Address)
+}
+
+// nobody is a channel whose peer knows no mailbox.
+type nobody struct{}
+
+func (nobody) Name() models.Channel                           { return models.ChannelMail }
+func (n nobody) Open(context.Context) (notify.Session, error) { return n, nil }
+func (nobody) Close() error                                   { return nil }
+func (nobody) Send(context.Context, notify.Outgoing) (notify.Receipt, error) {
+	return notify.Receipt{}, &notify.SendError{Outcome: models.OutcomePermanent, Code: "550 5.1.1", Why: "no such mailbox", Dead: true}
+}
+
+func TestARefusalForWantOfAMailboxRetiresTheAddressAndIsToldByAnotherWay(t *testing.T) {
+	st := openStore(t)
+	set := calendarFleet()
+	set.Contacts[0].Mobile, set.Contacts[0].SMSConsentOn = ada, date("2025-03-10")
+	record(t, st, set)
+	h := holder(st)
+	hold(t, h, date("2026-02-08")) // coming, by mail
+	at := noon(date("2026-02-08"))
+	words := func(models.Envelope) (models.Composed, error) { return models.Composed{Text: "words"}, nil }
+	c := notify.New(st, models.ClockFunc(func() time.Time { return at }), words, notify.Options{TimeZone: "America/Denver", Sole: true})
+	c.Add(nobody{}, notify.Limits{})
+	tally, err := c.Drain(t.Context())
+	require.NoError(t, err)
+	require.Equal(t, 1, tally.Failed)
+
+	r := hold(t, h, date("2026-02-09"))
+	assert.Equal(t, 2, r.Notices, "both machines are told of again, over the other channel")
+	logs, err := st.Messages(t.Context(), store.MessageFilter{States: []models.MessageState{models.MessageQueued}})
+	require.NoError(t, err)
+	require.Len(t, logs, 1)
+	assert.Equal(t, models.ChannelSMS, logs[0].Message.Channel)
+	assert.Zero(t, hold(t, h, date("2026-02-10")).Notices, "and only once")
 }

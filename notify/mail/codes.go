@@ -91,6 +91,10 @@ const (
 	stepTaken                 // the final dot was sent
 )
 
+// noMailbox holds the enhanced codes that say that there is no such mailbox
+// (RFC 3463, 3.2 and 3.3; RFC 7505, 4.2 for 5.1.10).
+var noMailbox = map[string]bool{"5.1.1": true, "5.1.2": true, "5.1.3": true, "5.1.6": true, "5.1.10": true, "5.2.1": true}
+
 // classify is the one place that reads from a server's answer what becomes
 // of a mail. code 0 is no answer: the line was lost or time ran out. The
 // first digit of the code rules (RFC 5321 section 4.2.1); the enhanced code
@@ -115,7 +119,7 @@ func classify(at step, code int, enhanced string, err error) *notify.SendError {
 		at == stepSender && code/100 == 5 && code != 552 && enhanced != "5.3.4":
 		e.Outcome, e.Why, e.Spoiled = models.OutcomeDown, ReasonSender, true
 	case code/100 == 5:
-		e.Outcome = models.OutcomePermanent
+		e.Outcome, e.Dead = models.OutcomePermanent, at == stepRecipient && noMailbox[enhanced]
 	default:
 		e.Outcome, e.Spoiled = models.OutcomeTemporary, code == 421
 	}
