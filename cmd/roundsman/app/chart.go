@@ -17,7 +17,11 @@ const chartAhead = 365
 // Chart gives the picture of a machine's use at a time. meter "" is the one
 // with the most readings.
 func (a *App) Chart(ctx context.Context, machine string, meter models.Meter, at time.Time) (picture.Usage, error) {
-	p, err := scheduler.ProspectOf(ctx, a.Store, a.Holder.Manners, machine, at)
+	return a.chart(ctx, a.Store, machine, meter, at)
+}
+
+func (a *App) chart(ctx context.Context, facts scheduler.Store, machine string, meter models.Meter, at time.Time) (picture.Usage, error) {
+	p, err := scheduler.ProspectOf(ctx, facts, a.Holder.Manners, machine, at)
 	if err != nil {
 		return picture.Usage{}, err
 	}

@@ -26,7 +26,11 @@ type Planned struct {
 
 // Sheet makes the sheet of a machine at a time, from what was known then.
 func (a *App) Sheet(ctx context.Context, machine string, at time.Time, plan Planned) (sheet.Sheet, error) {
-	p, err := scheduler.ProspectOf(ctx, a.Store, a.Holder.Manners, machine, at)
+	return a.sheet(ctx, a.Store, machine, at, plan)
+}
+
+func (a *App) sheet(ctx context.Context, facts scheduler.Store, machine string, at time.Time, plan Planned) (sheet.Sheet, error) {
+	p, err := scheduler.ProspectOf(ctx, facts, a.Holder.Manners, machine, at)
 	if err != nil {
 		return sheet.Sheet{}, err
 	}

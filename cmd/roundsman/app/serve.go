@@ -7,6 +7,7 @@ import (
 	"log/slog"
 	"net"
 	"net/http"
+	"runtime"
 	"time"
 
 	"golang.org/x/sync/errgroup"
@@ -48,6 +49,10 @@ func listen(ctx context.Context, addr string, h http.Handler, log *slog.Logger, 
 	}
 }
 
+// RoundWorkers gives how many machines a round works out at once while pages are
+// served: half of the processors, so that nobody waits for a page meanwhile.
+func RoundWorkers() int { return max(1, runtime.NumCPU()/2) }
+
 // Serve runs the service until the context ends: rounds at the shop's
 // appointed times, the courier, and what comes in. It comes back when all has stopped; the
 // error is nil after an orderly stop.
@@ -70,6 +75,7 @@ func (a *App) Serve(ctx context.Context) (err error) {
 		return err
 	}
 	defer pages.Close()
+	a.Holder.Workers = RoundWorkers()
 	rounds := &scheduler.Service{
 		Holder: a.Holder, Times: a.Settings.Rounds.At, MaxAge: time.Duration(a.Settings.Rounds.MaxDays) * 24 * time.Hour,
 		Clock: a.Clock, Log: a.Log, Held: courier.Wake,

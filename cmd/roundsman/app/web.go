@@ -27,12 +27,12 @@ type pageStore struct {
 
 // Sheet makes the sheet of a machine as known now.
 func (p pageStore) Sheet(ctx context.Context, machine, language string) (sheet.Sheet, error) {
-	return p.a.Sheet(ctx, machine, p.a.Clock.Now(), Planned{Language: language})
+	return p.a.sheet(ctx, p.facts(), machine, p.a.Clock.Now(), Planned{Language: language})
 }
 
 // Chart draws a machine's use.
 func (p pageStore) Chart(ctx context.Context, machine string, meter models.Meter, w io.Writer) error {
-	u, err := p.a.Chart(ctx, machine, meter, p.a.Clock.Now())
+	u, err := p.a.chart(ctx, p.facts(), machine, meter, p.a.Clock.Now())
 	if err != nil {
 		return err
 	}

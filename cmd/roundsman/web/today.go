@@ -4,6 +4,7 @@ import (
 	"context"
 	"slices"
 	"strconv"
+	"sync"
 	"time"
 
 	"example.org/roundsman/models"
@@ -94,7 +95,7 @@ func today(rq *request) error {
 	if p.Round, _, err = st.LastRound(ctx); err != nil {
 		return err
 	}
-	calls, all, err := st.CallList(ctx, rq.today(), showCalls)
+	calls, all, err := rq.callList(p.Round)
 	if err != nil {
 		return err
 	}
@@ -132,6 +133,42 @@ func today(rq *request) error {
 	}
 	p.Graph = p.frame.graph(days)
 	return rq.render("today", p)
+}
+
+// callList gives the call list. It is worked out from all that is due, so the
+// last one is kept until a fact or a round may have changed it.
+func (rq *request) callList(last models.Round) ([]models.ToCall, int, error) {
+	entry, err := rq.site.store.LastEntry(rq.ctx())
+	if err != nil {
+		return nil, 0, err
+	}
+	c := &rq.site.calls
+	key := callKey{rq.today(), entry, last.ID}
+	c.mu.Lock()
+	defer c.mu.Unlock() // who comes meanwhile waits for the same list
+	if c.key == key {
+		return c.list, c.total, nil
+	}
+	list, total, err := rq.site.store.CallList(rq.ctx(), rq.today(), showCalls)
+	if err != nil {
+		return nil, 0, err
+	}
+	c.key, c.list, c.total = key, list, total
+	return list, total, nil
+}
+
+// keptCalls is the last call list with what it was made from.
+type keptCalls struct {
+	mu    sync.Mutex
+	key   callKey
+	list  []models.ToCall
+	total int
+}
+
+type callKey struct {
+	day   models.Date
+	entry int64
+	round int64
 }
 
 // inHand gives the jobs whose complaint came back, and the machines that open

@@ -48,6 +48,7 @@ type Site struct {
 	jobs     Jobs
 	plans    *planDesk
 	pages    *pages
+	calls    keptCalls
 	links    Links
 	static   map[string]asset
 	logins   *limiter               // failed log-ins of one address with one name
