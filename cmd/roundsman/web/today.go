@@ -5,6 +5,7 @@ import (
 	"slices"
 	"strconv"
 	"sync"
+	"sync/atomic"
 	"time"
 
 	"example.org/roundsman/models"
@@ -144,22 +145,33 @@ func (rq *request) callList(last models.Round) ([]models.ToCall, int, error) {
 	}
 	c := &rq.site.calls
 	key := callKey{rq.today(), entry, last.ID}
-	c.mu.Lock()
-	defer c.mu.Unlock() // who comes meanwhile waits for the same list
-	if c.key == key {
-		return c.list, c.total, nil
+	kept := c.last.Load()
+	if kept != nil && kept.key == key {
+		return kept.list, kept.total, nil
 	}
+	if !c.working.TryLock() {
+		if kept != nil { // somebody else's page works it out: the last one will do
+			return kept.list, kept.total, nil
+		}
+		c.working.Lock()
+	}
+	defer c.working.Unlock()
 	list, total, err := rq.site.store.CallList(rq.ctx(), rq.today(), showCalls)
 	if err != nil {
 		return nil, 0, err
 	}
-	c.key, c.list, c.total = key, list, total
+	c.last.Store(&madeCalls{key, list, total})
 	return list, total, nil
 }
 
-// keptCalls is the last call list with what it was made from.
+// keptCalls is the last call list.
 type keptCalls struct {
-	mu    sync.Mutex
+	working sync.Mutex
+	last    atomic.Pointer[madeCalls]
+}
+
+// madeCalls is a call list with what it was made from.
+type madeCalls struct {
 	key   callKey
 	list  []models.ToCall
 	total int

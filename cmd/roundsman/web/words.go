@@ -312,3 +312,6 @@ func (f frame) Told(ns []models.Notice) string {
 	}
 	return strings.Join(heads, "; ")
 }
+
+// Plain writes an id of the shop's own in words.
+func (f frame) Plain(id string) string { return strings.ReplaceAll(id, "_", " ") }
