@@ -3,7 +3,6 @@ package app
 import (
 	"context"
 	"crypto/rand"
-	"io"
 	"net"
 	"strings"
 	"time"
@@ -30,13 +29,9 @@ func (p pageStore) Sheet(ctx context.Context, machine, language string) (sheet.S
 	return p.a.sheet(ctx, p.facts(), machine, p.a.Clock.Now(), Planned{Language: language})
 }
 
-// Chart draws a machine's use.
-func (p pageStore) Chart(ctx context.Context, machine string, meter models.Meter, w io.Writer) error {
-	u, err := p.a.chart(ctx, p.facts(), machine, meter, p.a.Clock.Now())
-	if err != nil {
-		return err
-	}
-	return u.Draw(w, picture.SVG)
+// Chart gives a machine's use with its range.
+func (p pageStore) Chart(ctx context.Context, machine string, meter models.Meter) (picture.Usage, error) {
+	return p.a.chart(ctx, p.facts(), machine, meter, p.a.Clock.Now())
 }
 
 // Doubts screens a reading that is not recorded yet.

@@ -2,9 +2,9 @@ package web
 
 import (
 	"context"
-	"io"
 	"time"
 
+	"example.org/roundsman/cmd/roundsman/picture"
 	"example.org/roundsman/models"
 	"example.org/roundsman/scheduler"
 	"example.org/roundsman/scheduler/job"
@@ -39,9 +39,9 @@ type Fleet interface {
 	LettersOf(ctx context.Context, machine string, limit int) ([]models.Letter, error)
 	// Sheet gives everything about a machine as known today.
 	Sheet(ctx context.Context, machine, language string) (sheet.Sheet, error)
-	// Chart draws a machine's use with its range as SVG; meter "" is the one with
-	// the most readings.
-	Chart(ctx context.Context, machine string, meter models.Meter, w io.Writer) error
+	// Chart gives a machine's use with its range; meter "" is the one with the
+	// most readings.
+	Chart(ctx context.Context, machine string, meter models.Meter) (picture.Usage, error)
 }
 
 // Work keeps jobs, checks and readings.

@@ -66,6 +66,8 @@ var spanish = map[string]string{
 	"Downtime":                                  "Paradas",
 	"Due and in no visit":                       "Toca y no está en ninguna visita",
 	"Each line is a machine's next twelve months: a notch is a likely date, the thread frays where the date is unsure, a knot is a visit, hatching is when it cannot be spared.": "Cada línea son los próximos doce meses de una máquina: una muesca es una fecha probable, el hilo se deshilacha donde la fecha es dudosa, un nudo es una visita, el rayado es cuando no puede faltar.",
+	"Dots are readings, crosses doubted ones; the line is what is likely, the band holds it in four cases of five.":                                                              "Los puntos son lecturas, las cruces las dudosas; la línea es lo probable, la banda lo contiene cuatro veces de cada cinco.",
+	"today":           "hoy",
 	"Earlier":         "Anteriores",
 	"Enter a reading": "Anotar una lectura",
 	"Everybody with something due could be written to.": "Se pudo escribir a todos los que tienen algo pendiente.",
