@@ -43,7 +43,7 @@ func (s *series) reaches(v float64) (day float64, ok bool) {
 // readSeries reads two columns of a CSV file; total sums the values up.
 func readSeries(t *testing.T, name, day, value string, parse func(string) float64, times float64, total bool) series {
 	t.Helper()
-	f, err := os.Open(filepath.Join("testdata", "series", name))
+	f, err := os.Open(filepath.Join("..", "..", "..", "testdata", "series", name))
 	require.NoError(t, err)
 	defer f.Close()
 	rows, err := csv.NewReader(f).ReadAll()
