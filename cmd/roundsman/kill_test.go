@@ -109,24 +109,28 @@ func TestAKilledRoundLosesNothingAndTellsNothingTwice(t *testing.T) {
 	require.True(t, len(want) == 640+120, "on each of 320 machines a coolant look is due and oil is coming, each of 40 owners is asked for three readings, and %d notices were written", len(want))
 
 	rng := rand.New(rand.NewPCG(1, 2)) // the moments differ by the machine's own pace anyway
-	broken := 0
-	for i := range kills {
-		db := filepath.Join(dir, fmt.Sprintf("%d.db", i))
+	broken, tries := 0, 0
+	for ; broken < kills && tries < 3*kills; tries++ {
+		db := filepath.Join(dir, fmt.Sprintf("%d.db", tries))
 		copyFile(t, base, db)
 		cmd := play(db)
 		require.NoError(t, cmd.Start())
 		time.Sleep(time.Duration(rng.Float64() * float64(length)))
 		_ = cmd.Process.Kill() // it may have ended already
+		// The pace of the machine changes; keep the moments within the round.
 		if cmd.Wait() != nil {
 			broken++
+			length += length / 100
+		} else {
+			length -= length / 6
 		}
 		out, err := play(db).CombinedOutput()
 		require.NoError(t, err, string(out))
-		require.True(t, slices.Equal(want, toldBy(t, db)), "kill %d: other notices than of a round that nobody disturbed", i)
+		require.True(t, slices.Equal(want, toldBy(t, db)), "try %d: other notices than of a round that nobody disturbed", tries)
 		for _, f := range []string{db, db + "-wal", db + "-shm", db + ".round.lock"} {
 			_ = os.Remove(f)
 		}
 	}
-	t.Logf("%d of %d rounds were ended before their end", broken, kills)
-	assert.Greater(t, broken, kills/3, "the kills must fall within the rounds")
+	t.Logf("%d rounds were ended before their end, in %d tries", broken, tries)
+	assert.Equal(t, kills, broken, "so many kills must fall within rounds")
 }
