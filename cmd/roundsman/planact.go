@@ -2,6 +2,7 @@ package main
 
 import (
 	"fmt"
+	"time"
 
 	"example.org/roundsman/cmd/roundsman/app"
 	"example.org/roundsman/models"
@@ -28,6 +29,38 @@ func (f planActFlags) on() (models.Date, error) {
 	return d, nil
 }
 
+// meant is the visit that a command means, with the planner to change it.
+type meant struct {
+	planner *scheduler.Planner
+	at      time.Time
+	span    scheduler.Span
+	machine models.Machine
+	on      models.Date
+}
+
+// act finds the visit that is meant, changes it and says what came of it.
+func (f planActFlags) act(c *call, change func(meant) (scheduler.Told, error)) error {
+	on, err := f.on()
+	if err != nil {
+		return err
+	}
+	return c.with(func(a *app.App) error {
+		m, err := a.Store.FindMachine(c.ctx, f.Tag)
+		if err != nil {
+			return err
+		}
+		p, at, span, err := f.planner(c, a)
+		if err != nil {
+			return err
+		}
+		told, err := change(meant{planner: p, at: at, span: span, machine: m, on: on})
+		if err != nil {
+			return err
+		}
+		return f.tell(c, told)
+	})
+}
+
 type planKeepCmd struct{ planActFlags }
 
 func (planKeepCmd) Help() string {
@@ -39,24 +72,8 @@ Example:
 }
 
 func (cmd planKeepCmd) Run(c *call) error {
-	on, err := cmd.on()
-	if err != nil {
-		return err
-	}
-	return c.with(func(a *app.App) error {
-		m, err := a.Store.FindMachine(c.ctx, cmd.Tag)
-		if err != nil {
-			return err
-		}
-		p, at, span, err := cmd.planner(c, a)
-		if err != nil {
-			return err
-		}
-		told, err := p.Keep(c.ctx, at, m, on, span, userName())
-		if err != nil {
-			return err
-		}
-		return cmd.tell(c, told)
+	return cmd.act(c, func(v meant) (scheduler.Told, error) {
+		return v.planner.Keep(c.ctx, v.at, v.machine, v.on, v.span, userName())
 	})
 }
 
@@ -74,28 +91,12 @@ Example:
 }
 
 func (cmd planMoveCmd) Run(c *call) error {
-	on, err := cmd.on()
-	if err != nil {
-		return err
-	}
 	to, err := models.ParseDate(cmd.To)
 	if err != nil {
 		return models.Errorf(models.CodeInvalid, "", "--to %v", err)
 	}
-	return c.with(func(a *app.App) error {
-		m, err := a.Store.FindMachine(c.ctx, cmd.Tag)
-		if err != nil {
-			return err
-		}
-		p, at, span, err := cmd.planner(c, a)
-		if err != nil {
-			return err
-		}
-		told, err := p.Move(c.ctx, at, m, on, to, cmd.Bay, span, userName())
-		if err != nil {
-			return err
-		}
-		return cmd.tell(c, told)
+	return cmd.act(c, func(v meant) (scheduler.Told, error) {
+		return v.planner.Move(c.ctx, v.at, v.machine, v.on, to, cmd.Bay, v.span, userName())
 	})
 }
 
@@ -112,24 +113,8 @@ Example:
 }
 
 func (cmd planDropCmd) Run(c *call) error {
-	on, err := cmd.on()
-	if err != nil {
-		return err
-	}
-	return c.with(func(a *app.App) error {
-		m, err := a.Store.FindMachine(c.ctx, cmd.Tag)
-		if err != nil {
-			return err
-		}
-		p, at, _, err := cmd.planner(c, a)
-		if err != nil {
-			return err
-		}
-		told, err := p.Drop(c.ctx, at, m, on, cmd.Why, userName())
-		if err != nil {
-			return err
-		}
-		return cmd.tell(c, told)
+	return cmd.act(c, func(v meant) (scheduler.Told, error) {
+		return v.planner.Drop(c.ctx, v.at, v.machine, v.on, cmd.Why, userName())
 	})
 }
 
