@@ -1,26 +1,26 @@
 package models
 
-// Fate is what a report on a sent message means for its address.
-type Fate string
+// BounceKind is what a report on a sent message means for its address.
+type BounceKind string
 
 // Fates.
 const (
-	FateSoft   Fate = "soft"   // it may pass: full, busy, unreachable
-	FateRefuse Fate = "refuse" // this message was refused; the address is not to blame
-	FateDead   Fate = "dead"   // there is no such address; nothing sent there will arrive
+	FateSoft   BounceKind = "soft"   // it may pass: full, busy, unreachable
+	FateRefuse BounceKind = "refuse" // this message was refused; the address is not to blame
+	FateDead   BounceKind = "dead"   // there is no such address; nothing sent there will arrive
 )
 
 // Bounce is a report that a message did not arrive, written once. An address
 // with a dead one is used no more until its contact has agreed anew.
 type Bounce struct {
-	ID      int64   `gorm:"column:id;primaryKey"`
-	Key     string  `gorm:"column:key"` // unique: the report's own id with the address
-	At      Instant `gorm:"column:at"`
-	Channel Channel `gorm:"column:channel"`
-	Address string  `gorm:"column:address"`
-	Fate    Fate    `gorm:"column:fate"`
-	Code    string  `gorm:"column:code"`  // RFC 3463: "5.1.1"
-	Words   string  `gorm:"column:words"` // the server's own
+	ID      int64      `gorm:"column:id;primaryKey"`
+	Key     string     `gorm:"column:key"` // unique: the report's own id with the address
+	At      Instant    `gorm:"column:at"`
+	Channel Channel    `gorm:"column:channel"`
+	Address string     `gorm:"column:address"`
+	Fate    BounceKind `gorm:"column:fate"`
+	Code    string     `gorm:"column:code"`  // RFC 3463: "5.1.1"
+	Words   string     `gorm:"column:words"` // the server's own
 }
 
 // TableName names the table.

@@ -70,7 +70,7 @@ func fill(t *testing.T, v reflect.Value, n *int) {
 // Every domain type comes back from JSON as it went in: full and empty.
 func TestJSONRoundTrip(t *testing.T) {
 	for _, v := range []any{
-		&models.Entry{}, &models.Owner{}, &models.Contact{}, &models.Machine{}, &models.Reading{}, &models.ReadingWord{},
+		&models.Entry{}, &models.Owner{}, &models.Contact{}, &models.Machine{}, &models.Reading{}, &models.ReadingReview{},
 		&models.Swap{}, &models.Service{}, &models.History{}, &models.Rule{}, &models.Teardown{}, &models.Forecast{},
 		&models.Notice{}, &models.Message{}, &models.Attempt{}, &models.Envelope{}, &models.Round{}, &models.MachineState{},
 		&models.Profile{}, &models.Doubt{}, &models.Fault{},

@@ -154,9 +154,9 @@ func (Visit) TableName() string { return "visits" }
 // Stands says whether the visit is to be.
 func (v Visit) Stands() bool { return v.State == VisitPlanned || v.State == VisitAgreed }
 
-// Ground is what visits are planned on: the latest versions of everything that
+// PlanningData is what visits are planned on: the latest versions of everything that
 // opens, closes and limits.
-type Ground struct {
+type PlanningData struct {
 	Sites       []Site
 	Bays        []Bay
 	Technicians []Technician
@@ -169,8 +169,8 @@ type Ground struct {
 // that it replaces.
 type VisitChange struct {
 	Visit   Visit
-	Letters []Letter // their notices' Item and Cycle are filled in by the store
-	Untold  []Notice // decided not to be sent, in the same way
+	Letters []MessageWithNotices // their notices' Item and Cycle are filled in by the store
+	Untold  []Notice             // decided not to be sent, in the same way
 }
 
 // VisitVersion is one version of a visit with the entry that brought it.

@@ -40,8 +40,8 @@ const (
 	StandingWithdrawn Standing = "withdrawn" // it is wrong; leave it out
 )
 
-// ReadingWord is a person's word on a reading, written once; the last counts.
-type ReadingWord struct {
+// ReadingReview is a person's word on a reading, written once; the last counts.
+type ReadingReview struct {
 	Fact
 	Reading  int64    `gorm:"column:reading"` // the reading's row
 	Standing Standing `gorm:"column:standing"`
@@ -49,7 +49,7 @@ type ReadingWord struct {
 }
 
 // TableName names the table.
-func (ReadingWord) TableName() string { return "reading_words" }
+func (ReadingReview) TableName() string { return "reading_words" }
 
 // Swap is the replacement of a meter at the end of a day.
 type Swap struct {

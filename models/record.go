@@ -73,15 +73,15 @@ type Look struct {
 	Round     int64
 	LastEntry int64 // the last entry that was there when the facts were read
 	States    []MachineState
-	Forecasts []Forecast // all forecasts of the machines in States
-	Doubts    []Doubt    // all doubts of the machines in States
-	Notices   []Notice   // withheld ones, without a message
-	Letters   []Letter   // messages with the notices that they carry
+	Forecasts []Forecast           // all forecasts of the machines in States
+	Doubts    []Doubt              // all doubts of the machines in States
+	Notices   []Notice             // withheld ones, without a message
+	Letters   []MessageWithNotices // messages with the notices that they carry
 }
 
-// Letter is a message with the notices that it carries: a new message, or one
+// MessageWithNotices is a message with the notices that it carries: a new message, or one
 // with an ID that waits in the outbox and that more notices join.
-type Letter struct {
+type MessageWithNotices struct {
 	Message Message
 	Notices []Notice
 	To      string // the contact's name, where the letter's writer needs it

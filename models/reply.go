@@ -60,8 +60,8 @@ type Sender struct {
 	Question string    // asked back with the last reply and not answered since, as JSON
 }
 
-// Answered is what is recorded on one reply: all of it or nothing.
-type Answered struct {
+// AppliedReply is what is recorded on one reply: all of it or nothing.
+type AppliedReply struct {
 	Reply    Reply
 	Facts    FactSet     // readings, services
 	Contacts []Contact   // new versions, with stops set or cleared

@@ -59,4 +59,4 @@ func Outcomes() []Outcome {
 }
 
 // Fates lists every fate of an address.
-func Fates() []Fate { return []Fate{FateSoft, FateRefuse, FateDead} }
+func Fates() []BounceKind { return []BounceKind{FateSoft, FateRefuse, FateDead} }

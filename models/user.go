@@ -62,9 +62,9 @@ type Session struct {
 // TableName names the table.
 func (Session) TableName() string { return "sessions" }
 
-// Pass lets a user in once without a password, as to set one. Only a digest of
+// LoginToken lets a user in once without a password, as to set one. Only a digest of
 // its secret is stored.
-type Pass struct {
+type LoginToken struct {
 	Token  string  `gorm:"column:token;primaryKey"`
 	User   int64   `gorm:"column:user_id"`
 	EndsAt Instant `gorm:"column:ends_at"`
@@ -72,11 +72,11 @@ type Pass struct {
 }
 
 // TableName names the table.
-func (Pass) TableName() string { return "passes" }
+func (LoginToken) TableName() string { return "passes" }
 
-// Trace is one line of the audit trail: who did what on the pages. It is
+// AuditEntry is one line of the audit trail: who did what on the pages. It is
 // written once.
-type Trace struct {
+type AuditEntry struct {
 	ID     int64   `gorm:"column:id;primaryKey"`
 	At     Instant `gorm:"column:at"`
 	Who    string  `gorm:"column:who"`    // a user's name, or a contact by an owner's link
@@ -87,7 +87,7 @@ type Trace struct {
 }
 
 // TableName names the table.
-func (Trace) TableName() string { return "traces" }
+func (AuditEntry) TableName() string { return "traces" }
 
 // Call is a call that somebody at the shop made to an owner. It is written
 // once.

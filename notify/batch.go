@@ -20,7 +20,7 @@ type claimedBatch struct {
 // claim takes the next messages of a lane and writes those that have no words
 // yet. A message that cannot be composed goes back into the queue with the
 // reason, so that nothing is lost by a slip in a template.
-func (c *Courier) claim(ctx context.Context, l *lane) (b claimedBatch) {
+func (c *Courier) claim(ctx context.Context, l *channelQueue) (b claimedBatch) {
 	if ctx.Err() != nil {
 		return b
 	}
@@ -68,7 +68,7 @@ func (c *Courier) words(e models.Envelope) (models.Composed, error) {
 // batch is one session's worth of messages on their way.
 type batch struct {
 	c       *Courier
-	l       *lane
+	l       *channelQueue
 	session Session
 	ending  chan error // the recording of the last try, should it be under way
 	tally   Tally
@@ -85,7 +85,7 @@ func keep(ctx context.Context) context.Context { return context.WithoutCancel(ct
 // send sends messages that are ready, on one session where it lasts. An error
 // is of the outbox; what is wrong with the channel or a message is recorded
 // there and counted.
-func (c *Courier) send(ctx context.Context, l *lane, ready []models.Claimed) (Tally, error) {
+func (c *Courier) send(ctx context.Context, l *channelQueue, ready []models.Claimed) (Tally, error) {
 	if len(ready) == 0 {
 		return Tally{}, nil
 	}
@@ -108,7 +108,7 @@ func (b *batch) open(ctx context.Context) bool {
 		return false
 	}
 	b.session = s
-	if b.l.rose() {
+	if b.l.markUp() {
 		b.c.opts.Log.Info("a channel works again", "channel", b.l.ch.Name())
 		b.explain(ctx, "")
 	}
@@ -117,7 +117,7 @@ func (b *batch) open(ctx context.Context) bool {
 
 func (b *batch) fell(ctx context.Context, e *SendError) {
 	b.tally.Down = []models.Channel{b.l.ch.Name()}
-	if b.l.fell(b.c.clock.Now(), e.Why, b.c.opts.DownWaits) {
+	if b.l.markDown(b.c.clock.Now(), e.Why, b.c.opts.DownWaits) {
 		b.c.opts.Log.Warn("a channel is down", "channel", b.l.ch.Name(), "why", e.Why, "code", e.Code, "err", e.Err)
 		b.explain(ctx, e.Why)
 	}

@@ -23,7 +23,7 @@ type Courier struct {
 	opts    Options
 	by      string
 	zones   *zones
-	lanes   []*lane
+	lanes   []*channelQueue
 	wake    chan struct{}
 }
 
@@ -40,7 +40,7 @@ func New(box Outbox, clock models.Clock, compose Compose, opts Options) *Courier
 // Add gives the courier a channel. Two channels of one name share its
 // messages.
 func (c *Courier) Add(ch Channel, l Limits) {
-	c.lanes = append(c.lanes, newLane(ch, l))
+	c.lanes = append(c.lanes, newChannelQueue(ch, l))
 }
 
 // Wake makes a running courier look at the outbox at once.
@@ -106,7 +106,7 @@ func (c *Courier) ring(ctx context.Context, bells []chan struct{}) {
 }
 
 // work clears a lane again and again and sleeps in between.
-func (c *Courier) work(ctx context.Context, l *lane, bell <-chan struct{}) {
+func (c *Courier) work(ctx context.Context, l *channelQueue, bell <-chan struct{}) {
 	for ctx.Err() == nil {
 		if l.resting(c.clock.Now()) == 0 {
 			_, err := c.clear(ctx, l)
@@ -193,7 +193,7 @@ func (c *Courier) Drain(ctx context.Context) (Tally, error) {
 // clear sends batch after batch of a lane until nothing is due, the channel
 // is down, or the context is done. While one batch is sent, the next is
 // claimed and composed.
-func (c *Courier) clear(ctx context.Context, l *lane) (total Tally, err error) {
+func (c *Courier) clear(ctx context.Context, l *channelQueue) (total Tally, err error) {
 	now := c.claim(ctx, l)
 	for {
 		total.add(now.tally)

@@ -95,12 +95,12 @@ func TestDerivedRowsComeBackAndNothingIsToldTwice(t *testing.T) {
 			require.NoError(rt, err)
 		}
 		record(set)
-		h := &scheduler.Holder{Store: st, Log: slog.New(slog.DiscardHandler),
-			Manners: scheduler.Manners{Zone: denver, ZoneName: "America/Denver", Language: "en"}}
+		h := &scheduler.Runner{Store: st, Log: slog.New(slog.DiscardHandler),
+			Notify: scheduler.NotifySettings{Zone: denver, ZoneName: "America/Denver", Language: "en"}}
 		on := date("2025-06-01")
 		for i := range rapid.IntRange(1, 5).Draw(rt, "rounds") {
 			at := noon(on)
-			_, err := h.Hold(ctx, fmt.Sprintf("slot %d", i), at)
+			_, err := h.Run(ctx, fmt.Sprintf("slot %d", i), at)
 			require.NoError(rt, err)
 			var ids []string
 			for _, m := range set.Machines {
@@ -111,7 +111,7 @@ func TestDerivedRowsComeBackAndNothingIsToldTwice(t *testing.T) {
 			require.NoError(rt, err)
 
 			require.NoError(rt, st.ForgetDerived(ctx))
-			r, err := h.Hold(ctx, fmt.Sprintf("slot %d again", i), at.Add(time.Second))
+			r, err := h.Run(ctx, fmt.Sprintf("slot %d again", i), at.Add(time.Second))
 			require.NoError(rt, err)
 			fs2, ds2 := derived(rt, st, set.Machines)
 			after, err := st.NoticesOf(ctx, ids)

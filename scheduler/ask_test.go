@@ -51,7 +51,7 @@ func TestReadingsAreAskedForWhereTheyTellMostAndNotTooOften(t *testing.T) {
 	const machines = 8
 	st := openStore(t)
 	record(t, st, silentFleet(machines))
-	h := holder(st)
+	h := runnerOf(st)
 	start := date("2025-03-01")
 	perWeek := map[int]int{}
 	for d := start; d <= start.AddDays(300); d++ {

@@ -21,7 +21,7 @@ type BoardLine struct {
 // Board works out every machine's items at a time from the facts dated up to
 // that day, the most urgent first. It stores nothing. A machine that has not
 // come into service yet is left out.
-func Board(ctx context.Context, st Store, m Manners, at time.Time) ([]BoardLine, error) {
+func Board(ctx context.Context, st Store, m NotifySettings, at time.Time) ([]BoardLine, error) {
 	today := models.DateOf(at.In(m.Zone))
 	p, err := profileAt(ctx, st, models.InstantOf(at), today)
 	if err != nil {

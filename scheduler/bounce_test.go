@@ -17,7 +17,7 @@ import (
 func TestADeadAddressIsUsedNoMoreUntilItsContactAgreesAnew(t *testing.T) {
 	st := openStore(t)
 	record(t, st, calendarFleet())
-	h := holder(st)
+	h := runnerOf(st)
 	hold(t, h, date("2026-02-08")) // coming: goes to the address
 	b := models.Bounce{Key: "dsn1", At: models.InstantOf(noon(date("2026-02-09"))), Channel: models.ChannelMail,
 		Address: "ADA@example.com", Fate: models.FateDead, Code: "5.1.1"}
@@ -46,7 +46,7 @@ func TestWhatCameBackIsToldByAnotherWay(t *testing.T) {
 	set := calendarFleet()
 	set.Contacts[0].Mobile, set.Contacts[0].SMSConsentOn = ada, date("2025-03-10")
 	record(t, st, set)
-	h := holder(st)
+	h := runnerOf(st)
 	assert.Equal(t, 2, hold(t, h, date("2026-02-08")).Notices)
 	b := models.Bounce{Key: "dsn1", At: models.InstantOf(noon(date("2026-02-09"))), Channel: models.ChannelMail,
 		Address: "ADA@example.com", Fate: models.FateDead, Code: "5.1.1"}
@@ -75,7 +75,7 @@ func TestARefusalForWantOfAMailboxRetiresTheAddressAndIsToldByAnotherWay(t *test
 	set := calendarFleet()
 	set.Contacts[0].Mobile, set.Contacts[0].SMSConsentOn = ada, date("2025-03-10")
 	record(t, st, set)
-	h := holder(st)
+	h := runnerOf(st)
 	hold(t, h, date("2026-02-08")) // coming, by mail
 	at := noon(date("2026-02-08"))
 	words := func(models.Envelope) (models.Composed, error) { return models.Composed{Text: "words"}, nil }

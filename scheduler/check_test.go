@@ -57,7 +57,7 @@ func TestOwnersAreAskedWhetherTheRepairHeldUntilTheyAnswer(t *testing.T) {
 		}
 		return out
 	}
-	h := holder(k.st)
+	h := runnerOf(k.st)
 	hold(t, h, handed)
 	assert.Empty(t, asked(), "not on the day of the hand-over")
 	for d := handed.AddDays(1); d <= handed.AddDays(30); d++ {
@@ -83,7 +83,7 @@ func TestOKClosesTheCheck(t *testing.T) {
 	k := newTalk(t)
 	handed := date("2026-03-12")
 	repaired(t, k.st, k.p.Jobs, noon(handed))
-	h := holder(k.st)
+	h := runnerOf(k.st)
 	for d := handed; d <= handed.AddDays(8); d++ {
 		hold(t, h, d)
 	}

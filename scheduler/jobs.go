@@ -26,9 +26,9 @@ type JobStore interface {
 // reads the job, asks the rules, and stores what they say. A complaint that
 // came back is told to the shop in the same transaction.
 type Jobs struct {
-	Store   JobStore
-	Manners Manners
-	Alerts  string // the shop's own mail address for alerts; "" sends none
+	Store  JobStore
+	Notify NotifySettings
+	Alerts string // the shop's own mail address for alerts; "" sends none
 }
 
 // Act is who does something when, and by what way ("job", "reply", "page").
@@ -39,7 +39,7 @@ type Act struct {
 }
 
 // On gives the shop's date of an act.
-func (j *Jobs) On(a Act) models.Date { return models.DateOf(a.At.In(j.Manners.Zone)) }
+func (j *Jobs) On(a Act) models.Date { return models.DateOf(a.At.In(j.Notify.Zone)) }
 
 func (a Act) entry(note string) models.Entry {
 	return models.Entry{RecordedAt: models.InstantOf(a.At), Actor: a.By, Means: a.Means, Note: note}
@@ -126,7 +126,7 @@ func (j *Jobs) alert(ctx context.Context, a Act, k Known, c models.JobChange) (*
 	at := models.InstantOf(a.At)
 	return &models.Message{
 		Key: fmt.Sprintf("back/%s/%d", c.Job.ID, c.Job.Turn), Owner: k.Machine.Owner, Channel: models.ChannelMail, Address: j.Alerts,
-		Purpose: models.PurposeShopAlert, Language: j.Manners.Language, Urgent: true,
+		Purpose: models.PurposeShopAlert, Language: j.Notify.Language, Urgent: true,
 		Body:  job.Alert(k.Job, k.Machine, people[k.Machine.Owner].Owner, said),
 		State: models.MessageQueued, Why: policy.ReasonMayGo, QueuedAt: at, NotBefore: at,
 	}, nil

@@ -13,7 +13,7 @@ import (
 
 // looker is one round's pass over the machines that may have changed.
 type looker struct {
-	*Holder
+	*Runner
 	round   models.Round
 	now     time.Time
 	profile profile
@@ -222,10 +222,10 @@ func (l *looker) sight(h models.History, in batchInput) sight {
 	model := usage.Fit(&screened, l.profile.fit)
 	s.doubts = screened.Doubts
 	s.forecasts = forecasts(h, &screened, model, l.book, l.profile.number, corrections(in.told[id]), today)
-	dateOf := func(i models.Instant) models.Date { return models.DateOf(i.Time().In(l.Manners.Zone)) }
+	dateOf := func(i models.Instant) models.Date { return models.DateOf(i.Time().In(l.Notify.Zone)) }
 	asking := job.OwnerAsks(job.AskInput{
 		Owed: in.owed[id], Use: model, Scale: &screened, Recipients: recipientsOf(in.people[h.Machine.Owner]),
-		Language: l.Manners.Language, Told: in.told[id], Today: today,
+		Language: l.Notify.Language, Told: in.told[id], Today: today,
 		DateOf: dateOf,
 	})
 	s.checks = asking.Notices

@@ -22,7 +22,7 @@ type Prospect struct {
 
 // ProspectOf works out one machine at a time, as the board would show it. It
 // stores nothing.
-func ProspectOf(ctx context.Context, st Store, m Manners, machine string, at time.Time) (Prospect, error) {
+func ProspectOf(ctx context.Context, st Store, m NotifySettings, machine string, at time.Time) (Prospect, error) {
 	p := Prospect{Today: models.DateOf(at.In(m.Zone))}
 	pr, err := profileAt(ctx, st, models.InstantOf(at), p.Today)
 	if err != nil {

@@ -20,19 +20,19 @@ type PlanStore interface {
 	Machines(ctx context.Context) ([]models.Machine, error)
 	// Teardowns gives the teardowns that hold.
 	Teardowns(ctx context.Context) ([]models.Teardown, error)
-	// Ground gives what visits are planned on, and the visits whose last day
+	// PlanningData gives what visits are planned on, and the visits whose last day
 	// is not before a day (none: all).
-	Ground(ctx context.Context, since models.Date) (models.Ground, error)
+	PlanningData(ctx context.Context, since models.Date) (models.PlanningData, error)
 	// ChangeVisits stores what one act changes in visits with the messages
 	// that tell it, all of it or nothing.
 	ChangeVisits(ctx context.Context, changes []models.VisitChange,
-		compose func(models.Visit, *models.Letter) error, by models.Entry) ([]models.Visit, error)
+		compose func(models.Visit, *models.MessageWithNotices) error, by models.Entry) ([]models.Visit, error)
 }
 
 // Planner plans downtime and keeps what was agreed.
 type Planner struct {
 	Store    PlanStore
-	Manners  Manners
+	Notify   NotifySettings
 	Settings shop.Settings
 	Holidays calendar.Holidays
 
@@ -55,7 +55,7 @@ type Plan struct {
 	Today  models.Date
 	Steps  int64
 	Owners map[string]models.Owner // by id, of the machines on the board
-	ground models.Ground
+	ground models.PlanningData
 }
 
 // Plan works out the downtime plan at a time from the facts up to that day. It
@@ -78,16 +78,16 @@ func (p *Planner) Plan(ctx context.Context, at time.Time, span Span) (Plan, erro
 	if err := ctx.Err(); err != nil {
 		return Plan{}, err
 	}
-	return Plan{Outcome: draft.Explain(plan), Today: in.Today, Steps: plan.Steps, Owners: owners, ground: in.Ground}, nil
+	return Plan{Outcome: draft.Explain(plan), Today: in.Today, Steps: plan.Steps, Owners: owners, ground: in.PlanningData}, nil
 }
 
 // input reads all that a plan is made of.
 func (p *Planner) input(ctx context.Context, at time.Time, span Span) (in shop.Input, owners map[string]models.Owner, err error) {
-	in = shop.Input{Today: models.DateOf(at.In(p.Manners.Zone)), From: span.From, Days: span.Days, Settings: p.Settings, Holidays: p.Holidays}
+	in = shop.Input{Today: models.DateOf(at.In(p.Notify.Zone)), From: span.From, Days: span.Days, Settings: p.Settings, Holidays: p.Holidays}
 	if in.From == 0 {
 		in.From = in.Today
 	}
-	lines, err := Board(ctx, p.Store, p.Manners, at)
+	lines, err := Board(ctx, p.Store, p.Notify, at)
 	if err != nil {
 		return in, nil, err
 	}
@@ -114,7 +114,7 @@ func (p *Planner) input(ctx context.Context, at time.Time, span Span) (in shop.I
 		return in, nil, err
 	}
 	// Visits shown for days that have passed are read too: they lapse.
-	in.Ground, err = p.Store.Ground(ctx, in.Today.AddDays(-lapseDays))
+	in.PlanningData, err = p.Store.PlanningData(ctx, in.Today.AddDays(-lapseDays))
 	return in, owners, err
 }
 
@@ -125,7 +125,7 @@ const lapseDays = 366
 // day and minutes. wanted is the bay to take; "" takes that of the visit where
 // it can, else any. A day that cannot be gives models.CodeConflict.
 func (p *Planner) place(ctx context.Context, v models.Visit, at time.Time, wanted string) (models.Visit, error) {
-	today := models.DateOf(at.In(p.Manners.Zone))
+	today := models.DateOf(at.In(p.Notify.Zone))
 	in, _, err := p.input(ctx, at, Span{Days: max(1, today.DaysTo(v.On)+roomDays)})
 	if err != nil {
 		return v, err
@@ -135,13 +135,13 @@ func (p *Planner) place(ctx context.Context, v models.Visit, at time.Time, wante
 	if trial.ID == "" {
 		trial.ID = "new"
 	}
-	others := in.Ground.Visits[:0:0]
-	for _, o := range in.Ground.Visits {
+	others := in.PlanningData.Visits[:0:0]
+	for _, o := range in.PlanningData.Visits {
 		if o.ID != v.ID {
 			others = append(others, o)
 		}
 	}
-	in.Ground.Visits = others
+	in.PlanningData.Visits = others
 	draft, err := shop.New(in)
 	if err != nil {
 		return v, err
@@ -156,7 +156,7 @@ func (p *Planner) place(ctx context.Context, v models.Visit, at time.Time, wante
 	why := "there is no bay"
 	for _, bay := range bays {
 		trial.Bay = bay
-		in.Ground.Visits = append(others[:len(others):len(others)], trial)
+		in.PlanningData.Visits = append(others[:len(others):len(others)], trial)
 		if draft, err = shop.New(in); err != nil {
 			return v, err
 		}

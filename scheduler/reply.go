@@ -21,18 +21,18 @@ type ReplyStore interface {
 	Sender(ctx context.Context, ch models.Channel, from string) (models.Sender, error)
 	Histories(ctx context.Context, machines []string, win models.Window) ([]models.History, error)
 	OwedChecks(ctx context.Context, machines []string, kind models.CheckKind) ([]models.OwedCheck, error)
-	SaveReply(ctx context.Context, a models.Answered, e models.Entry) (int64, error)
+	SaveReply(ctx context.Context, a models.AppliedReply, e models.Entry) (int64, error)
 }
 
 // Replier acts on replies: it reads them, records what they say, answers, and
 // lays before the shop what a person must see.
 type Replier struct {
-	Store   ReplyStore
-	Jobs    *Jobs // for answers to owner checks
-	Manners Manners
-	Alerts  string // the shop's own mail address for alerts; "" sends none
-	Clock   models.Clock
-	Log     *slog.Logger
+	Store  ReplyStore
+	Jobs   *Jobs // for answers to owner checks
+	Notify NotifySettings
+	Alerts string // the shop's own mail address for alerts; "" sends none
+	Clock  models.Clock
+	Log    *slog.Logger
 }
 
 // Apply acts on one reply. The same reply again changes nothing.
@@ -48,7 +48,7 @@ func (p *Replier) Apply(ctx context.Context, r models.Reply) error {
 	if err != nil {
 		return err
 	}
-	a := &answering{replier: p, sender: sender, out: models.Answered{Reply: r}, zone: p.Manners.Zone}
+	a := &answering{replier: p, sender: sender, out: models.AppliedReply{Reply: r}, zone: p.Notify.Zone}
 	a.identify()
 	if err := a.work(ctx); err != nil {
 		return fmt.Errorf("acting on the reply of %s: %w", r.From, err)
@@ -90,7 +90,7 @@ type answering struct {
 	read     inbox.Reply
 	owed     map[string][]models.OwedCheck // owner checks without an answer, by machine
 	checks   []checked
-	out      models.Answered
+	out      models.AppliedReply
 }
 
 // identify finds who the sender is and how to talk to him. Of several contacts
@@ -109,7 +109,7 @@ func (a *answering) identify() {
 			a.owner = o
 		}
 	}
-	m := a.replier.Manners
+	m := a.replier.Notify
 	if loc, err := time.LoadLocation(policy.ZoneName(a.contact, a.owner, m.ZoneName)); err == nil {
 		a.zone = loc
 	}
@@ -300,7 +300,7 @@ func (a *answering) alert() {
 	}
 	a.out.Messages = append(a.out.Messages, models.Message{
 		Key: "alert/" + r.Key, Owner: a.contact.Owner, Channel: models.ChannelMail, Address: a.replier.Alerts,
-		Purpose: models.PurposeShopAlert, Language: a.replier.Manners.Language, Urgent: true, Body: body, InReplyTo: r.Key,
+		Purpose: models.PurposeShopAlert, Language: a.replier.Notify.Language, Urgent: true, Body: body, InReplyTo: r.Key,
 		State: models.MessageQueued, Why: policy.ReasonMayGo, QueuedAt: r.ReceivedAt, NotBefore: r.ReceivedAt,
 	})
 }

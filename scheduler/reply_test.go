@@ -42,9 +42,9 @@ func newTalk(t *testing.T) *talk {
 	}
 	record(t, st, set)
 	at := noon(date("2026-03-10"))
-	hold(t, holder(st), date("2026-03-10"))
+	hold(t, runnerOf(st), date("2026-03-10"))
 	deliver(t, st, at)
-	p := &scheduler.Replier{Store: st, Manners: holder(st).Manners, Jobs: &scheduler.Jobs{Store: st, Manners: holder(st).Manners},
+	p := &scheduler.Replier{Store: st, Notify: runnerOf(st).Notify, Jobs: &scheduler.Jobs{Store: st, Notify: runnerOf(st).Notify},
 		Alerts: "desk@example.com",
 		Clock:  models.ClockFunc(func() time.Time { return at }), Log: slog.New(slog.DiscardHandler)}
 	return &talk{t: t, st: st, p: p, at: at}
@@ -123,7 +123,7 @@ func TestStopIsHonoredAtOnceForTheNumberAndConfirmedOnce(t *testing.T) {
 	record(t, k.st, models.FactSet{Contacts: []models.Contact{{ID: "C2", Owner: "O2", Name: "Ada again", Role: models.RoleService,
 		Mobile: ada, SMSConsentOn: date("2025-03-10")}}})
 	record(t, k.st, models.FactSet{Services: []models.Service{{Machine: "M1", Item: models.ItemCoolantLook, At: date("2025-01-01")}}})
-	hold(t, holder(k.st), date("2026-03-10").AddDays(21)) // late: one more message waits
+	hold(t, runnerOf(k.st), date("2026-03-10").AddDays(21)) // late: one more message waits
 	k.says("STOP")
 	cs, err := k.st.Contacts(t.Context())
 	require.NoError(t, err)

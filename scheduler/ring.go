@@ -22,7 +22,7 @@ type Call struct {
 
 // Calls gives the calls that are to be made at a time about checks, the
 // longest owed first. It stores nothing.
-func Calls(ctx context.Context, st Store, m Manners, at time.Time) ([]Call, error) {
+func Calls(ctx context.Context, st Store, m NotifySettings, at time.Time) ([]Call, error) {
 	today := models.DateOf(at.In(m.Zone))
 	all, err := st.OwedChecks(ctx, nil, models.CheckOwner)
 	if err != nil || len(all) == 0 {

@@ -16,9 +16,9 @@ func TestSomebodyRingsWhenNobodyAnswers(t *testing.T) {
 	k := newTalk(t)
 	handed := date("2026-03-12")
 	repaired(t, k.st, k.p.Jobs, noon(handed))
-	h := holder(k.st)
+	h := runnerOf(k.st)
 	calls := func(on models.Date) []scheduler.Call {
-		c, err := scheduler.Calls(t.Context(), k.st, h.Manners, noon(on))
+		c, err := scheduler.Calls(t.Context(), k.st, h.Notify, noon(on))
 		require.NoError(t, err)
 		return c
 	}

@@ -11,10 +11,10 @@ import (
 	"example.org/roundsman/scheduler/usage"
 )
 
-// Holder holds rounds.
-type Holder struct {
+// Runner holds rounds.
+type Runner struct {
 	Store    Store
-	Manners  Manners
+	Notify   NotifySettings
 	Log      *slog.Logger
 	Workers  int                   // machines worked out at once; 0: 2
 	Progress func(done, total int) // called now and then while machines are looked at; may be nil
@@ -32,12 +32,12 @@ const roundLock = "round"
 var ErrRoundHeld = &models.Error{Code: models.CodeUnavailable,
 	Message: "another round is being held at this moment", Remedy: "wait for it to end"}
 
-// Hold holds the round of a slot at a time. A slot is held once: the second
+// Run holds the round of a slot at a time. A slot is held once: the second
 // time gives models.CodeConflict. A round that was killed is taken up where
 // it stood; what was stored before is not done twice. A machine that cannot
 // be worked out is counted in the round's Failed and stays to be looked at;
 // the others go on.
-func (h *Holder) Hold(ctx context.Context, slot string, at time.Time) (r models.Round, err error) {
+func (h *Runner) Run(ctx context.Context, slot string, at time.Time) (r models.Round, err error) {
 	unlock, ok, err := h.Store.TryLock(roundLock)
 	if err != nil {
 		return models.Round{}, err
@@ -47,7 +47,7 @@ func (h *Holder) Hold(ctx context.Context, slot string, at time.Time) (r models.
 	}
 	defer func() { err = errors.Join(err, unlock()) }()
 
-	today := models.DateOf(at.In(h.Manners.Zone))
+	today := models.DateOf(at.In(h.Notify.Zone))
 	r, err = h.Store.BeginRound(ctx, models.Round{
 		Slot: slot, At: models.InstantOf(at), Today: today, StartedAt: models.InstantOf(at),
 	})
@@ -79,13 +79,13 @@ func (h *Holder) Hold(ctx context.Context, slot string, at time.Time) (r models.
 }
 
 // DryRun works out what a round at a time would tell, and stores nothing.
-func (h *Holder) DryRun(ctx context.Context, at time.Time) (models.Round, []models.Look, error) {
+func (h *Runner) DryRun(ctx context.Context, at time.Time) (models.Round, []models.Look, error) {
 	last, err := h.Store.LastEntry(ctx)
 	if err != nil {
 		return models.Round{}, nil, err
 	}
 	r := models.Round{Slot: "dry run", At: models.InstantOf(at), LastEntry: last,
-		Today: models.DateOf(at.In(h.Manners.Zone))}
+		Today: models.DateOf(at.In(h.Notify.Zone))}
 	l, err := h.looker(ctx, r, at)
 	if err != nil {
 		return r, nil, err
@@ -96,7 +96,7 @@ func (h *Holder) DryRun(ctx context.Context, at time.Time) (models.Round, []mode
 }
 
 // looker readies a round's pass over the machines.
-func (h *Holder) looker(ctx context.Context, r models.Round, at time.Time) (*looker, error) {
+func (h *Runner) looker(ctx context.Context, r models.Round, at time.Time) (*looker, error) {
 	ref := profileRef{Number: r.Profile, LastEntry: r.LastEntry}
 	var err error
 	if r.Profile == 0 {
@@ -120,12 +120,12 @@ func (h *Holder) looker(ctx context.Context, r models.Round, at time.Time) (*loo
 	if workers <= 0 {
 		workers = 2
 	}
-	return &looker{Holder: h, round: r, now: at, profile: profile{ref.Number, p}, workers: workers,
-		teller: teller{manners: h.Manners, round: r, now: at, zones: time.LoadLocation}}, nil
+	return &looker{Runner: h, round: r, now: at, profile: profile{ref.Number, p}, workers: workers,
+		teller: teller{manners: h.Notify, round: r, now: at, zones: time.LoadLocation}}, nil
 }
 
 // lastHeld gives the time of the newest finished round, zero for none.
-func (h *Holder) lastHeld(ctx context.Context) (time.Time, error) {
+func (h *Runner) lastHeld(ctx context.Context) (time.Time, error) {
 	r, ok, err := h.Store.LastRound(ctx)
 	if err != nil || !ok {
 		return time.Time{}, err
@@ -133,13 +133,13 @@ func (h *Holder) lastHeld(ctx context.Context) (time.Time, error) {
 	return r.At.Time(), nil
 }
 
-// HoldByHand holds a round at a time because somebody asks for it, although
+// RunByHand holds a round at a time because somebody asks for it, although
 // one may have been held at that very time: facts may have come in since. One
 // that was killed is taken up.
-func (h *Holder) HoldByHand(ctx context.Context, at time.Time) (r models.Round, err error) {
+func (h *Runner) RunByHand(ctx context.Context, at time.Time) (r models.Round, err error) {
 	slot := HandSlot(at)
 	for n := 2; ; n++ {
-		if r, err = h.Hold(ctx, slot, at); !errors.Is(err, models.ErrSlotHeld) {
+		if r, err = h.Run(ctx, slot, at); !errors.Is(err, models.ErrSlotHeld) {
 			return r, err
 		}
 		slot = fmt.Sprintf("%s, no. %d", HandSlot(at), n)

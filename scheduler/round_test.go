@@ -37,8 +37,8 @@ func openStore(t *testing.T) *store.Store {
 	return st
 }
 
-func holder(st scheduler.Store) *scheduler.Holder {
-	return &scheduler.Holder{Store: st, Log: slog.New(slog.DiscardHandler), Manners: scheduler.Manners{
+func runnerOf(st scheduler.Store) *scheduler.Runner {
+	return &scheduler.Runner{Store: st, Log: slog.New(slog.DiscardHandler), Notify: scheduler.NotifySettings{
 		Zone: denver, ZoneName: "America/Denver", Language: "en"}}
 }
 
@@ -48,9 +48,9 @@ func record(t *testing.T, st *store.Store, set models.FactSet) {
 	require.NoError(t, err)
 }
 
-func hold(t *testing.T, h *scheduler.Holder, d models.Date) models.Round {
+func hold(t *testing.T, h *scheduler.Runner, d models.Date) models.Round {
 	t.Helper()
-	r, err := h.Hold(t.Context(), scheduler.HandSlot(noon(d)), noon(d))
+	r, err := h.Run(t.Context(), scheduler.HandSlot(noon(d)), noon(d))
 	require.NoError(t, err)
 	return r
 }
@@ -82,7 +82,7 @@ func notices(t *testing.T, st *store.Store) []models.Notice {
 func TestARoundTellsEachStageOnceInOneMessage(t *testing.T) {
 	st := openStore(t)
 	record(t, st, calendarFleet())
-	h := holder(st)
+	h := runnerOf(st)
 
 	r := hold(t, h, date("2026-02-07"))
 	assert.Equal(t, 2, r.Looked)
@@ -117,7 +117,7 @@ func TestARoundTellsEachStageOnceInOneMessage(t *testing.T) {
 func TestAMissedStageIsNotMadeUp(t *testing.T) {
 	st := openStore(t)
 	record(t, st, calendarFleet())
-	r := hold(t, holder(st), date("2026-05-01"))
+	r := hold(t, runnerOf(st), date("2026-05-01"))
 	assert.Equal(t, 2, r.Notices)
 	for _, n := range notices(t, st) {
 		assert.Equal(t, models.StageLate, n.Stage, "one notice of the stage as it is, none of those gone by")
@@ -127,7 +127,7 @@ func TestAMissedStageIsNotMadeUp(t *testing.T) {
 func TestAServiceBeginsANewCycle(t *testing.T) {
 	st := openStore(t)
 	record(t, st, calendarFleet())
-	h := holder(st)
+	h := runnerOf(st)
 	hold(t, h, date("2026-03-10"))
 	record(t, st, models.FactSet{Services: []models.Service{{Machine: "M1", Item: models.ItemCoolantLook, At: date("2026-03-12")}}})
 	r := hold(t, h, date("2026-03-12"))
@@ -144,7 +144,7 @@ func TestWithheldIsRecordedWithItsReasonAndToldOnceItMay(t *testing.T) {
 	set := calendarFleet()
 	set.Contacts[0].MailConsentOn = 0
 	record(t, st, set)
-	h := holder(st)
+	h := runnerOf(st)
 	r := hold(t, h, date("2026-03-10"))
 	assert.Zero(t, r.Notices)
 	assert.Equal(t, 2, r.Withheld)
@@ -163,7 +163,7 @@ func TestNobodyToTellIsSaid(t *testing.T) {
 	set := calendarFleet()
 	set.Contacts = nil
 	record(t, st, set)
-	r := hold(t, holder(st), date("2026-03-10"))
+	r := hold(t, runnerOf(st), date("2026-03-10"))
 	assert.Equal(t, 2, r.Withheld)
 	assert.Equal(t, policy.ReasonNobody, notices(t, st)[0].Why)
 }
@@ -171,7 +171,7 @@ func TestNobodyToTellIsSaid(t *testing.T) {
 func TestADateThatSwingsBackIsCorrectedOnce(t *testing.T) {
 	st := openStore(t)
 	record(t, st, calendarFleet())
-	h := holder(st)
+	h := runnerOf(st)
 	hold(t, h, date("2026-02-20")) // coming, told for March 10
 	rule := models.Rule{Kind: "utv", Item: models.ItemCoolantLook, Months: 24, Origin: models.OriginHand}
 	record(t, st, models.FactSet{Rules: []models.Rule{rule}})
@@ -192,7 +192,7 @@ func TestACorrectionThatNobodyNeedsStillEndsItsCycle(t *testing.T) {
 	st := openStore(t)
 	set := calendarFleet()
 	record(t, st, set)
-	h := holder(st)
+	h := runnerOf(st)
 	assert.Equal(t, 2, hold(t, h, date("2026-02-08")).Notices, "Ada is told: coming")
 	bo := set.Contacts[0]
 	bo.ID, bo.Name, bo.Mail = "C2", "Bo", "bo@example.com"
@@ -226,9 +226,9 @@ func TestRulesThatComeInDuringARoundAreNotOverlooked(t *testing.T) {
 	record(t, st, set)
 	rule := set.Rules[0]
 	rule.Months = 6
-	h := holder(&meddler{st, func() { record(t, st, models.FactSet{Rules: []models.Rule{rule}}) }})
+	h := runnerOf(&meddler{st, func() { record(t, st, models.FactSet{Rules: []models.Rule{rule}}) }})
 	hold(t, h, date("2026-01-07"))
-	hold(t, holder(st), date("2026-01-08"))
+	hold(t, runnerOf(st), date("2026-01-08"))
 	fs, err := st.Forecasts(t.Context(), []string{"M1"})
 	require.NoError(t, err)
 	require.Len(t, fs, 1)
@@ -240,8 +240,8 @@ func TestMoreNoticesJoinAMessageThatWaits(t *testing.T) {
 	set := calendarFleet()
 	set.Machines[1].InService = date("2025-03-11")
 	record(t, st, set)
-	h := holder(st)
-	h.Manners.Rules.QuietFrom, h.Manners.Rules.QuietTo = models.At(11, 0), models.At(10, 0) // noon is quiet
+	h := runnerOf(st)
+	h.Notify.Rules.QuietFrom, h.Notify.Rules.QuietTo = models.At(11, 0), models.At(10, 0) // noon is quiet
 	assert.Equal(t, 1, hold(t, h, date("2026-02-08")).Messages)
 	r := hold(t, h, date("2026-02-09"))
 	assert.Equal(t, 1, r.Notices)
@@ -255,11 +255,11 @@ func TestMoreNoticesJoinAMessageThatWaits(t *testing.T) {
 func TestARoundDoesNotGoBackAndIsHeldOnce(t *testing.T) {
 	st := openStore(t)
 	record(t, st, calendarFleet())
-	h := holder(st)
+	h := runnerOf(st)
 	hold(t, h, date("2026-03-10"))
-	_, err := h.Hold(t.Context(), scheduler.HandSlot(noon(date("2026-03-10"))), noon(date("2026-03-10")))
+	_, err := h.Run(t.Context(), scheduler.HandSlot(noon(date("2026-03-10"))), noon(date("2026-03-10")))
 	assert.Equal(t, models.CodeConflict, models.CodeOf(err))
-	_, err = h.Hold(t.Context(), "earlier", noon(date("2026-03-09")))
+	_, err = h.Run(t.Context(), "earlier", noon(date("2026-03-09")))
 	assert.Equal(t, models.CodeConflict, models.CodeOf(err))
 	assert.ErrorContains(t, err, "a round has been held at 2026-03-10")
 }
@@ -270,12 +270,12 @@ func TestARoundByHandIsHeldAgainAtTheSameTime(t *testing.T) {
 	second := set.Machines[1]
 	set.Machines = set.Machines[:1]
 	record(t, st, set)
-	h, at := holder(st), noon(date("2026-03-10"))
+	h, at := runnerOf(st), noon(date("2026-03-10"))
 	for i, want := range []int{1, 0, 1} {
 		if i == 2 {
 			record(t, st, models.FactSet{Machines: []models.Machine{second}})
 		}
-		r, err := h.HoldByHand(t.Context(), at)
+		r, err := h.RunByHand(t.Context(), at)
 		require.NoError(t, err)
 		assert.Equal(t, want, r.Notices, "round %d: what is new is told, and nothing twice", i+1)
 	}
@@ -293,11 +293,11 @@ func TestARoundTakenUpTellsWhatIsNewAfterItsMessagesHaveGone(t *testing.T) {
 	set.Machines = set.Machines[:1]
 	record(t, st, set)
 	at := noon(date("2026-03-10"))
-	_, err := holder(endless{st}).Hold(t.Context(), "slot", at)
+	_, err := runnerOf(endless{st}).Run(t.Context(), "slot", at)
 	require.ErrorIs(t, err, assert.AnError)
 	require.NoError(t, st.DropMessage(t.Context(), 1, models.InstantOf(at))) // as when a courier has carried it
 	record(t, st, models.FactSet{Machines: []models.Machine{second}})
-	r, err := holder(st).Hold(t.Context(), "slot", at)
+	r, err := runnerOf(st).Run(t.Context(), "slot", at)
 	require.NoError(t, err)
 	assert.Equal(t, 1, r.Messages, "a second message to the same contact from the same round")
 	assert.Len(t, notices(t, st), 2)
@@ -308,13 +308,13 @@ func TestAZoneThatNobodyKnowsHoldsNothingUp(t *testing.T) {
 	set := calendarFleet()
 	set.Contacts[0].TimeZone = "Nowhere/Land"
 	record(t, st, set)
-	assert.Equal(t, 2, hold(t, holder(st), date("2026-03-10")).Notices)
+	assert.Equal(t, 2, hold(t, runnerOf(st), date("2026-03-10")).Notices)
 }
 
 func TestDryRunStoresNothing(t *testing.T) {
 	st := openStore(t)
 	record(t, st, calendarFleet())
-	r, looks, err := holder(st).DryRun(t.Context(), noon(date("2026-03-10")))
+	r, looks, err := runnerOf(st).DryRun(t.Context(), noon(date("2026-03-10")))
 	require.NoError(t, err)
 	assert.Equal(t, 2, r.Notices)
 	require.Len(t, looks, 1)
@@ -329,7 +329,7 @@ func TestAMachineThatHasNotComeYetIsLeftAlone(t *testing.T) {
 	set := calendarFleet()
 	set.Machines[0].InService = date("2026-04-01")
 	record(t, st, set)
-	h := holder(st)
+	h := runnerOf(st)
 	hold(t, h, date("2026-03-10"))
 	fs, err := st.Forecasts(t.Context(), []string{"M1"})
 	require.NoError(t, err)

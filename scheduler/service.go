@@ -19,7 +19,7 @@ const heartbeat = "@every 30s"
 // Service holds rounds at the shop's appointed local times until it is
 // stopped. A round missed while the machine slept or was off is made up once.
 type Service struct {
-	Holder *Holder
+	Runner *Runner
 	Times  []models.TimeOfDay // the shop's local times
 	MaxAge time.Duration      // an appointed round older than this is not made up; 0: any age
 	Clock  models.Clock
@@ -44,24 +44,24 @@ func (s *Service) Run(ctx context.Context) error {
 // beat holds the round that is owed, if any. An error is logged here and
 // nowhere else: the next beat tries again.
 func (s *Service) beat(ctx context.Context) {
-	if _, _, err := s.HoldOwed(ctx); err != nil && ctx.Err() == nil {
+	if _, _, err := s.RunOwed(ctx); err != nil && ctx.Err() == nil {
 		s.Log.Error("round not held", "err", err)
 	}
 }
 
-// HoldOwed holds the appointed round that is owed at this moment; held is
+// RunOwed holds the appointed round that is owed at this moment; held is
 // false when none is.
-func (s *Service) HoldOwed(ctx context.Context) (r models.Round, held bool, err error) {
+func (s *Service) RunOwed(ctx context.Context) (r models.Round, held bool, err error) {
 	now := s.Clock.Now()
-	last, err := s.Holder.lastHeld(ctx)
+	last, err := s.Runner.lastHeld(ctx)
 	if err != nil {
 		return models.Round{}, false, err
 	}
-	slot, ok := calendar.Owed(s.Times, s.Holder.Manners.Zone, last, now, s.MaxAge)
+	slot, ok := calendar.Owed(s.Times, s.Runner.Notify.Zone, last, now, s.MaxAge)
 	if !ok {
 		return models.Round{}, false, nil
 	}
-	r, err = s.Holder.Hold(ctx, slot.Key(), now)
+	r, err = s.Runner.Run(ctx, slot.Key(), now)
 	if models.CodeOf(err) == models.CodeConflict && r.ID == 0 { // not begun
 		s.Log.Info("round held elsewhere", "slot", slot.Key(), "why", err.Error())
 		return models.Round{}, false, nil

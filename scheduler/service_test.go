@@ -27,9 +27,9 @@ func newService(t *testing.T, zone string, times ...models.TimeOfDay) *clocked {
 	st := openStore(t)
 	record(t, st, calendarFleet())
 	c := &clocked{st: st}
-	h := holder(st)
-	h.Manners.Zone, h.Manners.ZoneName = loc, zone
-	c.Service = &scheduler.Service{Holder: h, Times: times, MaxAge: 7 * 24 * time.Hour,
+	h := runnerOf(st)
+	h.Notify.Zone, h.Notify.ZoneName = loc, zone
+	c.Service = &scheduler.Service{Runner: h, Times: times, MaxAge: 7 * 24 * time.Hour,
 		Clock: models.ClockFunc(func() time.Time { return c.now }), Log: slog.New(slog.DiscardHandler)}
 	return c
 }
@@ -54,15 +54,15 @@ func TestNoDayIsSkippedOrDoubledWhenTheClocksChange(t *testing.T) {
 		{"Australia/Sydney", models.At(2, 30), "2026-04-05", "2026-04-04T15:30:00Z"},
 	} {
 		s := newService(t, c.zone, c.at)
-		loc := s.Holder.Manners.Zone
+		loc := s.Runner.Notify.Zone
 		day := date(c.day)
 		s.now = day.AddDays(-1).In(loc)
-		_, _, err := s.HoldOwed(t.Context()) // makes up the day before
+		_, _, err := s.RunOwed(t.Context()) // makes up the day before
 		require.NoError(t, err)
 		rounds := map[models.Date][]string{}
 		for s.now.Before(day.AddDays(2).In(loc)) {
 			s.now = s.now.Add(10 * time.Minute)
-			r, held, err := s.HoldOwed(t.Context())
+			r, held, err := s.RunOwed(t.Context())
 			require.NoError(t, err)
 			if held {
 				rounds[r.Today] = append(rounds[r.Today], r.At.String())
@@ -83,7 +83,7 @@ func TestMissedRoundsAreMadeUpOnce(t *testing.T) {
 		var err error
 		s.now, err = time.ParseInLocation("2006-01-02 15:04", at, denver)
 		require.NoError(t, err)
-		_, ok, err := s.HoldOwed(t.Context())
+		_, ok, err := s.RunOwed(t.Context())
 		require.NoError(t, err)
 		return ok
 	}
@@ -102,11 +102,11 @@ func TestTwoRoundsNeverRunAtOnce(t *testing.T) {
 	require.NoError(t, err)
 	require.True(t, ok)
 	s.now = noon(date("2026-03-02"))
-	_, held, err := s.HoldOwed(t.Context())
+	_, held, err := s.RunOwed(t.Context())
 	assert.False(t, held)
 	assert.Equal(t, models.CodeUnavailable, models.CodeOf(err))
 	require.NoError(t, unlock())
-	_, held, err = s.HoldOwed(t.Context())
+	_, held, err = s.RunOwed(t.Context())
 	require.NoError(t, err)
 	assert.True(t, held, "it is still owed")
 }

@@ -9,8 +9,8 @@ import (
 	"example.org/roundsman/scheduler/interval"
 )
 
-// Manners are the shop's choices about telling.
-type Manners struct {
+// NotifySettings are the shop's choices about telling.
+type NotifySettings struct {
 	Zone     *time.Location // the shop's
 	ZoneName string
 	Language string
@@ -19,7 +19,7 @@ type Manners struct {
 
 // teller decides what the contacts of one owner are told in a round.
 type teller struct {
-	manners Manners
+	manners NotifySettings
 	round   models.Round
 	now     time.Time
 	zones   func(name string) (*time.Location, error)
@@ -36,7 +36,7 @@ type outlook struct {
 
 // told is what a round tells one owner.
 type told struct {
-	letters  []models.Letter
+	letters  []models.MessageWithNotices
 	withheld []models.Notice // to be written: not those withheld for the same reason before
 	waits    map[string]bool // machines with something withheld, written now or before
 	later    map[string]bool // machines whose reading is asked for another time
@@ -214,7 +214,7 @@ func (t *teller) notice(f models.Forecast, c models.Contact, m models.Machine, s
 
 // letter makes the message to a contact, as yet without its notices, or takes
 // the one that waits in the outbox.
-func (t *teller) letter(owner models.Owner, p models.Person, purpose models.Purpose) (models.Letter, policy.Decision) {
+func (t *teller) letter(owner models.Owner, p models.Person, purpose models.Purpose) (models.MessageWithNotices, policy.Decision) {
 	c := p.Contact
 	zone, err := t.zones(policy.ZoneName(c, owner, t.manners.ZoneName))
 	if err != nil { // as for the courier: a slip in one fact holds nothing up
@@ -228,7 +228,7 @@ func (t *teller) letter(owner models.Owner, p models.Person, purpose models.Purp
 		ask.Channel, ask.Unanswered = w.Channel, 0
 		d := policy.Decide(ask)
 		if d.Send && d.Address == w.Address {
-			return models.Letter{Message: *w}, d
+			return models.MessageWithNotices{Message: *w}, d
 		}
 		ask.Channel, ask.Unanswered = "", p.Unanswered
 	}
@@ -240,7 +240,7 @@ func (t *teller) letter(owner models.Owner, p models.Person, purpose models.Purp
 		State: models.MessageQueued, Why: d.Why,
 		QueuedAt: models.InstantOf(t.now), NotBefore: models.InstantOf(d.NotBefore),
 	}
-	return models.Letter{Message: m}, d
+	return models.MessageWithNotices{Message: m}, d
 }
 
 // lastTold finds the newest notice in which a forecast's cycle was told to

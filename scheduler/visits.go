@@ -11,8 +11,8 @@ import (
 	"example.org/roundsman/scheduler/visit/shop"
 )
 
-// Told is a visit as one act left it, and whom that was told.
-type Told struct {
+// VisitResult is a visit as one act left it, and whom that was told.
+type VisitResult struct {
 	Visit   models.Visit
 	Machine models.Machine
 	Queued  []models.Message // in the outbox
@@ -25,10 +25,10 @@ const meansPlan = "plan"
 // Keep agrees a machine's planned visit: its day is locked from now on, and the
 // owner's people get a message with an invitation. on picks one of several by
 // its first day; none where there is only one.
-func (p *Planner) Keep(ctx context.Context, at time.Time, m models.Machine, on models.Date, span Span, actor string) (Told, error) {
+func (p *Planner) Keep(ctx context.Context, at time.Time, m models.Machine, on models.Date, span Span, actor string) (VisitResult, error) {
 	plan, err := p.Plan(ctx, at, span)
 	if err != nil {
-		return Told{}, err
+		return VisitResult{}, err
 	}
 	var found []shop.Stop
 	for _, s := range plan.Stops {
@@ -38,7 +38,7 @@ func (p *Planner) Keep(ctx context.Context, at time.Time, m models.Machine, on m
 	}
 	s, err := oneOf(found, func(s shop.Stop) models.Date { return s.On }, m, "planned and not agreed yet")
 	if err != nil {
-		return Told{}, err
+		return VisitResult{}, err
 	}
 	was := s.Visit
 	v := was
@@ -49,32 +49,32 @@ func (p *Planner) Keep(ctx context.Context, at time.Time, m models.Machine, on m
 
 // Move puts a machine's visit on another day, and agrees it there. bay is ""
 // for any. A day on which it cannot be gives models.CodeConflict.
-func (p *Planner) Move(ctx context.Context, at time.Time, m models.Machine, on, to models.Date, bay string, span Span, actor string) (Told, error) {
-	if today := models.DateOf(at.In(p.Manners.Zone)); to < today {
-		return Told{}, models.Errorf(models.CodeInvalid, "pick today or a later day", "%s has passed", to)
+func (p *Planner) Move(ctx context.Context, at time.Time, m models.Machine, on, to models.Date, bay string, span Span, actor string) (VisitResult, error) {
+	if today := models.DateOf(at.In(p.Notify.Zone)); to < today {
+		return VisitResult{}, models.Errorf(models.CodeInvalid, "pick today or a later day", "%s has passed", to)
 	}
 	was, err := p.standing(ctx, at, m, on, span)
 	if err != nil {
-		return Told{}, err
+		return VisitResult{}, err
 	}
 	v := was
 	v.State, v.On, v.ByHand, v.Why = models.VisitAgreed, to, true, "the day was picked by hand"
 	if v, err = p.place(ctx, v, at, bay); err != nil {
-		return Told{}, err
+		return VisitResult{}, err
 	}
 	if was.State == models.VisitAgreed && was.On == v.On && was.Bay == v.Bay {
-		return Told{}, models.Errorf(models.CodeConflict, "", "the visit of %s is agreed for %s already", m.Label(), to)
+		return VisitResult{}, models.Errorf(models.CodeConflict, "", "the visit of %s is agreed for %s already", m.Label(), to)
 	}
 	return p.agree(ctx, at, was, v, m, actor)
 }
 
 // Drop takes a recorded visit out. Where its owner was told of it, the message
 // takes it out of the calendars too.
-func (p *Planner) Drop(ctx context.Context, at time.Time, m models.Machine, on models.Date, why, actor string) (Told, error) {
-	today := models.DateOf(at.In(p.Manners.Zone))
-	g, err := p.Store.Ground(ctx, today)
+func (p *Planner) Drop(ctx context.Context, at time.Time, m models.Machine, on models.Date, why, actor string) (VisitResult, error) {
+	today := models.DateOf(at.In(p.Notify.Zone))
+	g, err := p.Store.PlanningData(ctx, today)
 	if err != nil {
-		return Told{}, err
+		return VisitResult{}, err
 	}
 	var found []models.Visit
 	for _, v := range g.Visits {
@@ -84,7 +84,7 @@ func (p *Planner) Drop(ctx context.Context, at time.Time, m models.Machine, on m
 	}
 	was, err := oneOf(found, func(v models.Visit) models.Date { return v.On }, m, "planned or agreed and recorded")
 	if err != nil {
-		return Told{}, err
+		return VisitResult{}, err
 	}
 	v := was
 	v.State, v.Why, v.Sequence = models.VisitDropped, why, was.Sequence+1
@@ -92,7 +92,7 @@ func (p *Planner) Drop(ctx context.Context, at time.Time, m models.Machine, on m
 	if was.State == models.VisitAgreed {
 		c.Letters, c.Untold, err = p.letters(ctx, at, v, m)
 		if err != nil {
-			return Told{}, err
+			return VisitResult{}, err
 		}
 	}
 	return p.store(ctx, at, c, m, actor)
@@ -101,8 +101,8 @@ func (p *Planner) Drop(ctx context.Context, at time.Time, m models.Machine, on m
 // standing finds the visit of a machine to be moved: a recorded one, else one
 // of the plan that nobody was told of yet.
 func (p *Planner) standing(ctx context.Context, at time.Time, m models.Machine, on models.Date, span Span) (models.Visit, error) {
-	today := models.DateOf(at.In(p.Manners.Zone))
-	g, err := p.Store.Ground(ctx, today)
+	today := models.DateOf(at.In(p.Notify.Zone))
+	g, err := p.Store.PlanningData(ctx, today)
 	if err != nil {
 		return models.Visit{}, err
 	}
@@ -145,7 +145,7 @@ func oneOf[T any](found []T, day func(T) models.Date, m models.Machine, what str
 
 // agree stores a visit as agreed and tells it. was is the version that it
 // replaces, without an ID for a new one.
-func (p *Planner) agree(ctx context.Context, at time.Time, was, v models.Visit, m models.Machine, actor string) (Told, error) {
+func (p *Planner) agree(ctx context.Context, at time.Time, was, v models.Visit, m models.Machine, actor string) (VisitResult, error) {
 	v.WasOn = 0
 	if was.ID != "" {
 		v.Sequence = was.Sequence + 1
@@ -156,15 +156,15 @@ func (p *Planner) agree(ctx context.Context, at time.Time, was, v models.Visit, 
 	c := models.VisitChange{Visit: v}
 	var err error
 	if c.Letters, c.Untold, err = p.letters(ctx, at, v, m); err != nil {
-		return Told{}, err
+		return VisitResult{}, err
 	}
 	return p.store(ctx, at, c, m, actor)
 }
 
 // store writes one change and what tells it.
-func (p *Planner) store(ctx context.Context, at time.Time, c models.VisitChange, m models.Machine, actor string) (Told, error) {
-	told := Told{Machine: m, Untold: c.Untold}
-	compose := func(v models.Visit, l *models.Letter) error {
+func (p *Planner) store(ctx context.Context, at time.Time, c models.VisitChange, m models.Machine, actor string) (VisitResult, error) {
+	told := VisitResult{Machine: m, Untold: c.Untold}
+	compose := func(v models.Visit, l *models.MessageWithNotices) error {
 		if p.Invite == nil || l.Message.Channel != models.ChannelMail {
 			return nil
 		}
@@ -179,7 +179,7 @@ func (p *Planner) store(ctx context.Context, at time.Time, c models.VisitChange,
 	after, err := p.Store.ChangeVisits(ctx, []models.VisitChange{c}, compose,
 		models.Entry{RecordedAt: models.InstantOf(at), Actor: actor, Means: meansPlan})
 	if err != nil {
-		return Told{}, err
+		return VisitResult{}, err
 	}
 	told.Visit = after[0]
 	for _, l := range c.Letters {

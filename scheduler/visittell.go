@@ -12,8 +12,8 @@ import (
 
 // letters makes the messages that tell the owner's people of a visit, and the
 // notices that are not sent, each with its reason.
-func (p *Planner) letters(ctx context.Context, at time.Time, v models.Visit, m models.Machine) (letters []models.Letter, untold []models.Notice, err error) {
-	people, err := p.Store.People(ctx, []string{m.Owner}, models.DateOf(at.In(p.Manners.Zone)))
+func (p *Planner) letters(ctx context.Context, at time.Time, v models.Visit, m models.Machine) (letters []models.MessageWithNotices, untold []models.Notice, err error) {
+	people, err := p.Store.People(ctx, []string{m.Owner}, models.DateOf(at.In(p.Notify.Zone)))
 	if err != nil {
 		return nil, nil, err
 	}
@@ -24,7 +24,7 @@ func (p *Planner) letters(ctx context.Context, at time.Time, v models.Visit, m m
 	}
 	recipients := policy.Recipients(who.Owner, contacts)
 	if len(recipients) == 0 {
-		n := p.visitNotice(v, m, models.Contact{}, p.Manners.Language, at)
+		n := p.visitNotice(v, m, models.Contact{}, p.Notify.Language, at)
 		n.Why = policy.ReasonNobody
 		return nil, []models.Notice{n}, nil
 	}
@@ -32,20 +32,20 @@ func (p *Planner) letters(ctx context.Context, at time.Time, v models.Visit, m m
 		if !isOne(recipients, one.Contact.ID) {
 			continue
 		}
-		zone, err := time.LoadLocation(policy.ZoneName(one.Contact, who.Owner, p.Manners.ZoneName))
+		zone, err := time.LoadLocation(policy.ZoneName(one.Contact, who.Owner, p.Notify.ZoneName))
 		if err != nil {
 			return nil, nil, fmt.Errorf("contact %s: %w", one.Contact.ID, err)
 		}
 		d := policy.Decide(policy.Ask{Now: at, Contact: one.Contact, Zone: zone, Purpose: models.PurposeVisit,
-			Sharing: one.Sharing, Rules: p.Manners.Rules})
-		lang := policy.Language(one.Contact, who.Owner, p.Manners.Language)
+			Sharing: one.Sharing, Rules: p.Notify.Rules})
+		lang := policy.Language(one.Contact, who.Owner, p.Notify.Language)
 		n := p.visitNotice(v, m, one.Contact, lang, at)
 		n.Why = d.Why
 		if !d.Send {
 			untold = append(untold, n)
 			continue
 		}
-		letters = append(letters, models.Letter{To: one.Contact.Name, Notices: []models.Notice{n}, Message: models.Message{
+		letters = append(letters, models.MessageWithNotices{To: one.Contact.Name, Notices: []models.Notice{n}, Message: models.Message{
 			Owner: m.Owner, Contact: one.Contact.ID, Channel: d.Channel, Address: d.Address,
 			Purpose: models.PurposeVisit, Language: lang, State: models.MessageQueued, Why: d.Why,
 			QueuedAt: models.InstantOf(at), NotBefore: models.InstantOf(d.NotBefore),

@@ -52,7 +52,7 @@ func (cmd checkListCmd) Run(c *call) error {
 		if err != nil {
 			return err
 		}
-		calls, err := scheduler.Calls(c.ctx, a.Store, a.Holder.Manners, c.clock.Now())
+		calls, err := scheduler.Calls(c.ctx, a.Store, a.Runner.Notify, c.clock.Now())
 		if err != nil {
 			return err
 		}

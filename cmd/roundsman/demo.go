@@ -103,7 +103,7 @@ func playDemo(c *call, a *app.App, dir string, at time.Time) error {
 	if err := a.LoadDemo(c.ctx); err != nil {
 		return err
 	}
-	r, err := a.Holder.HoldByHand(c.ctx, at)
+	r, err := a.Runner.RunByHand(c.ctx, at)
 	if err != nil {
 		return err
 	}
@@ -111,7 +111,7 @@ func playDemo(c *call, a *app.App, dir string, at time.Time) error {
 	if err != nil {
 		return err
 	}
-	lines, err := scheduler.Board(c.ctx, a.Store, a.Holder.Manners, at)
+	lines, err := scheduler.Board(c.ctx, a.Store, a.Runner.Notify, at)
 	if err != nil {
 		return err
 	}

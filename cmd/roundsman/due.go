@@ -36,18 +36,18 @@ func (cmd dueCmd) Run(c *call) error {
 		return err
 	}
 	return c.with(func(a *app.App) error {
-		at, err := cmd.time(c.clock, a.Holder.Manners.Zone)
+		at, err := cmd.time(c.clock, a.Runner.Notify.Zone)
 		if err != nil {
 			return err
 		}
 		if err := cmd.checkOwner(c, a); err != nil {
 			return err
 		}
-		all, err := scheduler.Board(c.ctx, a.Store, a.Holder.Manners, at)
+		all, err := scheduler.Board(c.ctx, a.Store, a.Runner.Notify, at)
 		if err != nil {
 			return err
 		}
-		today := models.DateOf(at.In(a.Holder.Manners.Zone))
+		today := models.DateOf(at.In(a.Runner.Notify.Zone))
 		b := board{today: today}
 		for _, l := range all {
 			f := l.Forecast

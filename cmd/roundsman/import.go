@@ -31,13 +31,13 @@ func (cmd importCmd) Run(c *call) error {
 		return models.Errorf(models.CodeInvalid, "name a folder that holds machines.csv", "%s is not a folder", cmd.Dir)
 	}
 	return c.with(func(a *app.App) error {
-		at, err := cmd.time(c.clock, a.Holder.Manners.Zone)
+		at, err := cmd.time(c.clock, a.Runner.Notify.Zone)
 		if err != nil {
 			return err
 		}
 		bar := c.progress()
 		report, done, err := a.Import(c.ctx, os.DirFS(cmd.Dir), app.ImportOptions{
-			Today: models.DateOf(at.In(a.Holder.Manners.Zone)), DryRun: cmd.DryRun,
+			Today: models.DateOf(at.In(a.Runner.Notify.Zone)), DryRun: cmd.DryRun,
 			Progress: func(file string, n, total int64) { bar.step("reading "+file, n, total) },
 		})
 		bar.end()

@@ -42,7 +42,7 @@ func (f whoFlags) by() string {
 
 // day gives the day of the flags; none may lie after today.
 func (f whoFlags) day(c *call, a *app.App) (models.Date, error) {
-	today := models.DateOf(c.clock.Now().In(a.Holder.Manners.Zone))
+	today := models.DateOf(c.clock.Now().In(a.Runner.Notify.Zone))
 	if f.On == "" {
 		return today, nil
 	}

@@ -163,7 +163,7 @@ func (cmd jobShowCmd) Run(c *call) error {
 		showJob(c.out, k.Job, k.Machine)
 		fmt.Fprintln(c.out, "\nChanges:")
 		for _, v := range versions {
-			at := v.Entry.RecordedAt.Time().In(a.Holder.Manners.Zone)
+			at := v.Entry.RecordedAt.Time().In(a.Runner.Notify.Zone)
 			fmt.Fprintf(c.out, "  %s  %-12s  by %s (%s)\n", at.Format("2006-01-02 15:04"), stateOf(v.Job), v.Entry.Actor, v.Entry.Note)
 		}
 		return nil
@@ -262,7 +262,7 @@ func (cmd jobComebacksCmd) Run(c *call) error {
 		if err != nil {
 			return err
 		}
-		rates := job.Rates(jobs, job.By(cmd.By), models.DateOf(c.clock.Now().In(a.Holder.Manners.Zone)))
+		rates := job.Rates(jobs, job.By(cmd.By), models.DateOf(c.clock.Now().In(a.Runner.Notify.Zone)))
 		if cmd.JSON {
 			return printJSON(c.out, rates)
 		}

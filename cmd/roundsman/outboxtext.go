@@ -19,7 +19,7 @@ import (
 
 // draw lists messages, one a line.
 func (cmd outboxCmd) draw(c *call, a *app.App, logs []store.MessageLog) error {
-	zone := a.Holder.Manners.Zone
+	zone := a.Runner.Notify.Zone
 	if len(logs) == 0 {
 		_, err := fmt.Fprintln(c.out, "No messages.")
 		return err
@@ -192,7 +192,7 @@ func drawMessage(c *call, a *app.App, l store.MessageLog) error {
 	if err != nil {
 		return err
 	}
-	m, zone := l.Message, a.Holder.Manners.Zone
+	m, zone := l.Message, a.Runner.Notify.Zone
 	width, ok := terminalWidth(c.out)
 	if !ok {
 		width = 100
@@ -286,7 +286,7 @@ func (cmd outboxCmd) withheld(c *call, a *app.App) error {
 			}
 		}
 		ns = rest
-		fmt.Fprintf(w, "%s  %s: %s\n", localTime(first.DecidedAt, a.Holder.Manners.Zone), cmp.Or(first.Contact, "owner "+first.Owner), first.Why)
+		fmt.Fprintf(w, "%s  %s: %s\n", localTime(first.DecidedAt, a.Runner.Notify.Zone), cmp.Or(first.Contact, "owner "+first.Owner), first.Why)
 		for _, t := range tellings(same) {
 			drawTelling(w, t, labels, width)
 		}

@@ -48,7 +48,7 @@ const planSteps = 400
 
 // planner readies the planner, the time and the days that the flags say.
 func (f planFlags) planner(c *call, a *app.App) (*scheduler.Planner, time.Time, scheduler.Span, error) {
-	at, err := f.time(c.clock, a.Holder.Manners.Zone)
+	at, err := f.time(c.clock, a.Runner.Notify.Zone)
 	if err != nil {
 		return nil, at, scheduler.Span{}, err
 	}

@@ -39,7 +39,7 @@ type meant struct {
 }
 
 // act finds the visit that is meant, changes it and says what came of it.
-func (f planActFlags) act(c *call, change func(meant) (scheduler.Told, error)) error {
+func (f planActFlags) act(c *call, change func(meant) (scheduler.VisitResult, error)) error {
 	on, err := f.on()
 	if err != nil {
 		return err
@@ -72,7 +72,7 @@ Example:
 }
 
 func (cmd planKeepCmd) Run(c *call) error {
-	return cmd.act(c, func(v meant) (scheduler.Told, error) {
+	return cmd.act(c, func(v meant) (scheduler.VisitResult, error) {
 		return v.planner.Keep(c.ctx, v.at, v.machine, v.on, v.span, userName())
 	})
 }
@@ -95,7 +95,7 @@ func (cmd planMoveCmd) Run(c *call) error {
 	if err != nil {
 		return models.Errorf(models.CodeInvalid, "", "--to %v", err)
 	}
-	return cmd.act(c, func(v meant) (scheduler.Told, error) {
+	return cmd.act(c, func(v meant) (scheduler.VisitResult, error) {
 		return v.planner.Move(c.ctx, v.at, v.machine, v.on, to, cmd.Bay, v.span, userName())
 	})
 }
@@ -113,7 +113,7 @@ Example:
 }
 
 func (cmd planDropCmd) Run(c *call) error {
-	return cmd.act(c, func(v meant) (scheduler.Told, error) {
+	return cmd.act(c, func(v meant) (scheduler.VisitResult, error) {
 		return v.planner.Drop(c.ctx, v.at, v.machine, v.on, cmd.Why, userName())
 	})
 }
@@ -148,7 +148,7 @@ type untoldPersonJSON struct {
 }
 
 // tell says what an act left, and who hears of it.
-func (f planActFlags) tell(c *call, t scheduler.Told) error {
+func (f planActFlags) tell(c *call, t scheduler.VisitResult) error {
 	v := t.Visit
 	if f.JSON {
 		out := toldJSON{v.ID, v.UID, v.Sequence, v.Machine, t.Machine.Tag, v.State, v.On, v.Until, v.WasOn, v.Bay, v.Items.List(), v.Minutes,

@@ -32,7 +32,7 @@ func (cmd readingCmd) Run(c *call) error {
 		if err != nil {
 			return err
 		}
-		r, err := cmd.reading(m, models.DateOf(c.clock.Now().In(a.Holder.Manners.Zone)))
+		r, err := cmd.reading(m, models.DateOf(c.clock.Now().In(a.Runner.Notify.Zone)))
 		if err != nil {
 			return err
 		}

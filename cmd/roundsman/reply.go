@@ -57,7 +57,7 @@ func (cmd replyCmd) Run(c *call) error {
 		return models.Errorf(models.CodeInvalid, "add --text with what it says", "the reply has no text")
 	}
 	return c.with(func(a *app.App) error {
-		at, err := cmd.time(c.clock, a.Holder.Manners.Zone)
+		at, err := cmd.time(c.clock, a.Runner.Notify.Zone)
 		if err != nil {
 			return err
 		}
@@ -178,7 +178,7 @@ func (cmd replyCmd) list(c *call, a *app.App) error {
 	}
 	for _, l := range logs {
 		r := l.Reply
-		fmt.Fprintf(c.out, "%4d  %s  %s %s: %q\n", r.ID, localTime(r.ReceivedAt, a.Holder.Manners.Zone), r.From, r.Contact, models.Shorten(r.Text, 200))
+		fmt.Fprintf(c.out, "%4d  %s  %s %s: %q\n", r.ID, localTime(r.ReceivedAt, a.Runner.Notify.Zone), r.From, r.Contact, models.Shorten(r.Text, 200))
 		if r.Person != "" {
 			fmt.Fprintf(c.out, "      %s\n", r.Person)
 		}

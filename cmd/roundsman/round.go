@@ -26,19 +26,19 @@ Example:
 
 func (cmd roundCmd) Run(c *call) error {
 	return c.with(func(a *app.App) error {
-		at, err := cmd.time(c.clock, a.Holder.Manners.Zone)
+		at, err := cmd.time(c.clock, a.Runner.Notify.Zone)
 		if err != nil {
 			return err
 		}
 		bar := c.progress()
-		a.Holder.Log = c.quiet()
-		a.Holder.Progress = func(done, total int) { bar.step("looking at machines", int64(done), int64(total)) }
+		a.Runner.Log = c.quiet()
+		a.Runner.Progress = func(done, total int) { bar.step("looking at machines", int64(done), int64(total)) }
 		var r models.Round
 		var looks []models.Look
 		if cmd.DryRun {
-			r, looks, err = a.Holder.DryRun(c.ctx, at)
+			r, looks, err = a.Runner.DryRun(c.ctx, at)
 		} else {
-			r, err = a.Holder.HoldByHand(c.ctx, at)
+			r, err = a.Runner.RunByHand(c.ctx, at)
 		}
 		bar.end()
 		if err != nil {

@@ -45,7 +45,7 @@ func (cmd sheetCmd) Run(c *call) error {
 				return err
 			}
 		}
-		at, err := cmd.time(c.clock, a.Holder.Manners.Zone)
+		at, err := cmd.time(c.clock, a.Runner.Notify.Zone)
 		if err != nil {
 			return err
 		}

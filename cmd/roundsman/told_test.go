@@ -36,7 +36,7 @@ func busyDay(t *testing.T, a *app.App) time.Time {
 	t.Helper()
 	ctx, at := t.Context(), demo.At()
 	require.NoError(t, a.LoadDemo(ctx))
-	_, err := a.Holder.Hold(ctx, scheduler.HandSlot(at), at)
+	_, err := a.Runner.Run(ctx, scheduler.HandSlot(at), at)
 	require.NoError(t, err)
 	sent, err := deliver(ctx, a, at.Add(3*time.Hour))
 	require.NoError(t, err)
@@ -75,7 +75,7 @@ func busyDay(t *testing.T, a *app.App) time.Time {
 	_, err = a.Store.Record(ctx, set, e)
 	require.NoError(t, err)
 	next := at.Add(24 * time.Hour)
-	r, err := a.Holder.Hold(ctx, scheduler.HandSlot(next), next)
+	r, err := a.Runner.Run(ctx, scheduler.HandSlot(next), next)
 	require.NoError(t, err)
 	require.NotZero(t, r.Notices, "something waits")
 	return next
@@ -142,7 +142,7 @@ func TestMovingToAnotherDatabaseTellsNobodyTwice(t *testing.T) {
 	assert.Equal(t, len(set.Notices), load().Notices.New)
 	assert.False(t, load().Changed(), "a second time changes nothing")
 
-	r, err := moved.Holder.Hold(ctx, scheduler.HandSlot(at), at)
+	r, err := moved.Runner.Run(ctx, scheduler.HandSlot(at), at)
 	require.NoError(t, err)
 	assert.Equal(t, len(set.Machines), r.Looked)
 	assert.Zero(t, r.Notices, "notices")

@@ -64,7 +64,7 @@ func printLogin(c *call, a *app.App, u models.User) error {
 }
 
 func traceUser(c *call, a *app.App, what, about string) error {
-	return a.Store.AddTrace(c.ctx, models.Trace{At: models.InstantOf(c.clock.Now()), Who: userName(), From: "command line", What: what, About: about})
+	return a.Store.AddTrace(c.ctx, models.AuditEntry{At: models.InstantOf(c.clock.Now()), Who: userName(), From: "command line", What: what, About: about})
 }
 
 type userPassCmd struct {

@@ -28,7 +28,7 @@ func TestAYearOfRoundsTellsEachNoticeOnce(t *testing.T) {
 	require.NoError(t, err)
 	defer func() { assert.NoError(t, a.Close()) }()
 	require.NoError(t, a.LoadDemo(t.Context()))
-	service := &scheduler.Service{Holder: a.Holder, Times: s.Rounds.At, MaxAge: 7 * 24 * time.Hour, Clock: clock, Log: a.Log}
+	service := &scheduler.Service{Runner: a.Runner, Times: s.Rounds.At, MaxAge: 7 * 24 * time.Hour, Clock: clock, Log: a.Log}
 	courier, release, err := a.Courier(clock)
 	require.NoError(t, err)
 	defer func() { assert.NoError(t, release()) }()
@@ -38,7 +38,7 @@ func TestAYearOfRoundsTellsEachNoticeOnce(t *testing.T) {
 	end := time.Date(2026, 10, 1, 7, 0, 0, 0, zone)
 	for ; now.Before(end); now = now.Add(4 * time.Hour) { // through both changes of the clocks
 		for range 2 {
-			r, held, err := service.HoldOwed(t.Context())
+			r, held, err := service.RunOwed(t.Context())
 			require.NoError(t, err)
 			if held {
 				rounds[r.Today]++

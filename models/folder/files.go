@@ -37,7 +37,7 @@ func ownersFile() *file[models.Owner] {
 		},
 		rows:  func(f *Folder) *[]Row[T] { return &f.Owners },
 		same:  func(v T) T { return T{ID: v.ID} },
-		clash: clash{"owner", "is on line %d already, with other cells", remedyTwice},
+		clash: duplicate{"owner", "is on line %d already, with other cells", remedyTwice},
 		check: checkOwner,
 		after: func(in *pass, given bool) { in.folder.HasOwners = given },
 		leave: func(f *Folder) bool { return !f.HasOwners && len(f.Owners) == 0 },
@@ -74,7 +74,7 @@ func machinesFile() *file[models.Machine] {
 		},
 		rows:     func(f *Folder) *[]Row[T] { return &f.Machines },
 		same:     func(v T) T { return T{ID: v.ID} },
-		clash:    clash{"machine", "is on line %d already, with other cells", remedyTwice},
+		clash:    duplicate{"machine", "is on line %d already, with other cells", remedyTwice},
 		check:    checkMachine,
 		after:    makeOwners,
 		required: true,
@@ -108,7 +108,7 @@ func contactsFile() *file[models.Contact] {
 		},
 		rows: func(f *Folder) *[]Row[T] { return &f.Contacts },
 		same: func(v T) T { return T{ID: v.ID} },
-		clash: clash{"contact", "is the person of line %d, with other cells",
+		clash: duplicate{"contact", "is the person of line %d, with other cells",
 			"keep the right one of the two rows, or give each person an own id in the column contact"},
 		check: checkContact,
 	}
@@ -125,7 +125,7 @@ func teardownsFile() *file[models.Teardown] {
 		},
 		rows:  func(f *Folder) *[]Row[T] { return &f.Teardowns },
 		same:  func(v T) T { return T{Kind: v.Kind, ID: v.ID} },
-		clash: clash{"teardown", "is on line %d already, with other cells", remedyTwice},
+		clash: duplicate{"teardown", "is on line %d already, with other cells", remedyTwice},
 	}
 }
 
@@ -164,7 +164,7 @@ func itemsFile() *file[models.Rule] {
 		same: func(v T) T {
 			return T{Kind: v.Kind, Make: v.Make, Model: v.Model, Machine: v.Machine, Item: v.Item}
 		},
-		clash: clash{"item", "is on line %d already for the same machines, with other cells", remedyTwice},
+		clash: duplicate{"item", "is on line %d already for the same machines, with other cells", remedyTwice},
 		check: checkRule,
 	}
 }
@@ -192,7 +192,7 @@ func readingsFile() *file[models.Reading] {
 			}
 			return a, b.Standing == "" || a.Standing == b.Standing
 		},
-		clash: clash{"sure", "is against line %d, which has the same reading", "say yes or no of a reading, not both"},
+		clash: duplicate{"sure", "is against line %d, which has the same reading", "say yes or no of a reading, not both"},
 		check: checkReading,
 	}
 }

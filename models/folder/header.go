@@ -82,7 +82,7 @@ func (t *file[T]) firstRow(in *pass, src *lines) (record, bool) {
 	}
 	switch {
 	case bad != nil:
-		t.tell(in, []mishap{*bad})
+		t.tell(in, []parseError{*bad})
 		return record{}, false
 	case !more && src.fatal: // told already
 		return record{}, false

@@ -36,7 +36,7 @@ func jobsFile() *file[models.Job] {
 		},
 		rows:  func(f *Folder) *[]Row[T] { return &f.Jobs },
 		same:  func(v T) T { return T{ID: v.ID} },
-		clash: clash{"job", "is on line %d already, with other cells", remedyTwice},
+		clash: duplicate{"job", "is on line %d already, with other cells", remedyTwice},
 		check: checkJob,
 	}
 }
@@ -58,7 +58,7 @@ func jobLinesFile() *file[models.JobLine] {
 		},
 		rows:  func(f *Folder) *[]Row[T] { return &f.JobLines },
 		same:  func(v T) T { return T{Job: v.Job, Line: v.Line} },
-		clash: clash{"line", "is on line %d of the file already, with other cells", remedyTwice},
+		clash: duplicate{"line", "is on line %d of the file already, with other cells", remedyTwice},
 		check: checkJobLine,
 	}
 }
@@ -83,7 +83,7 @@ func partsFile() *file[models.Part] {
 		},
 		rows:  func(f *Folder) *[]Row[T] { return &f.Parts },
 		same:  func(v T) T { return T{Job: v.Job, Part: v.Part} },
-		clash: clash{"part", "is on line %d of the file already, with other cells", remedyTwice},
+		clash: duplicate{"part", "is on line %d of the file already, with other cells", remedyTwice},
 		check: checkPart,
 	}
 }
@@ -106,7 +106,7 @@ func checkDefsFile() *file[models.CheckDef] {
 		},
 		rows:  func(f *Folder) *[]Row[T] { return &f.CheckDefs },
 		same:  func(v T) T { return T{ID: v.ID} },
-		clash: clash{"def", "is on line %d already, with other cells", remedyTwice},
+		clash: duplicate{"def", "is on line %d already, with other cells", remedyTwice},
 		check: checkCheckDef,
 	}
 }
@@ -133,7 +133,7 @@ func checksFile() *file[models.Check] {
 		},
 		rows:  func(f *Folder) *[]Row[T] { return &f.Checks },
 		same:  func(v T) T { return T{ID: v.ID} },
-		clash: clash{"check", "is on line %d already, with other cells", remedyTwice},
+		clash: duplicate{"check", "is on line %d already, with other cells", remedyTwice},
 		check: checkCheck,
 	}
 }

@@ -18,8 +18,8 @@ const (
 	maxRecord      = 16 << 20         // bytes of such a row
 )
 
-// mishap is something wrong with the text of a file, before it is cells.
-type mishap struct {
+// parseError is something wrong with the text of a file, before it is cells.
+type parseError struct {
 	line, column int // 1 is the first; column 0 is not known, line 0 the whole file
 	what, remedy string
 }
@@ -35,13 +35,13 @@ type textLine struct {
 // not UTF-8 or not text at all is told once for the file.
 type lines struct {
 	src     *bufio.Reader
-	no      int        // number of the last line read
-	taken   int64      // bytes read
-	held    []textLine // taken back, the next one first
-	mishaps []mishap   // found since they were last fetched
-	fatal   bool       // the rest of the file is not worth reading
-	garbled bool       // it has been told that the file is not UTF-8
-	cells   []string   // the cells of the last row, to be used again
+	no      int          // number of the last line read
+	taken   int64        // bytes read
+	held    []textLine   // taken back, the next one first
+	mishaps []parseError // found since they were last fetched
+	fatal   bool         // the rest of the file is not worth reading
+	garbled bool         // it has been told that the file is not UTF-8
+	cells   []string     // the cells of the last row, to be used again
 }
 
 // newLines begins to read a file, past its byte order mark. The buffer holds
@@ -50,7 +50,7 @@ func newLines(buffer *bufio.Reader) *lines {
 	l := &lines{src: buffer}
 	start, err := l.src.Peek(4)
 	if err != nil && !errors.Is(err, io.EOF) {
-		l.give(mishap{what: "cannot be read: " + plainError(err), remedy: "see that the file can be opened and try again"})
+		l.give(parseError{what: "cannot be read: " + plainError(err), remedy: "see that the file can be opened and try again"})
 		return l
 	}
 	switch {
@@ -58,9 +58,9 @@ func newLines(buffer *bufio.Reader) *lines {
 		_, _ = l.src.Discard(3)
 		l.taken = 3
 	case bytes.HasPrefix(start, []byte{0xFF, 0xFE}), bytes.HasPrefix(start, []byte{0xFE, 0xFF}):
-		l.give(mishap{what: "is UTF-16 text", remedy: remedyUTF8})
+		l.give(parseError{what: "is UTF-16 text", remedy: remedyUTF8})
 	case bytes.HasPrefix(start, []byte("PK\x03\x04")):
-		l.give(mishap{what: "is a workbook or an archive, not CSV text", remedy: remedyUTF8})
+		l.give(parseError{what: "is a workbook or an archive, not CSV text", remedy: remedyUTF8})
 	}
 	return l
 }
@@ -69,7 +69,7 @@ func newLines(buffer *bufio.Reader) *lines {
 const remedyUTF8 = "save it again as CSV in UTF-8"
 
 // give tells of something that ends the reading of the file.
-func (l *lines) give(m mishap) {
+func (l *lines) give(m parseError) {
 	l.mishaps = append(l.mishaps, m)
 	l.fatal = true
 }
@@ -94,14 +94,14 @@ func (l *lines) next() (textLine, bool) {
 		l.taken += int64(len(raw))
 	}
 	if err != nil && !errors.Is(err, io.EOF) {
-		l.give(mishap{line: no, what: "cannot be read on: " + plainError(err), remedy: "see that the disk is well and try again"})
+		l.give(parseError{line: no, what: "cannot be read on: " + plainError(err), remedy: "see that the disk is well and try again"})
 		return textLine{}, false
 	}
 	if err != nil && text == "" {
 		return textLine{}, false
 	}
 	if strings.IndexByte(text, 0) >= 0 {
-		l.give(mishap{line: no, what: "is not text: it holds a zero byte", remedy: remedyUTF8})
+		l.give(parseError{line: no, what: "is not text: it holds a zero byte", remedy: remedyUTF8})
 		return textLine{}, false
 	}
 	return textLine{text: l.utf8(text, no, long), no: no, long: long}, true
@@ -115,13 +115,13 @@ func (l *lines) utf8(text string, no int, long bool) string {
 	}
 	if !l.garbled && !long {
 		l.garbled = true
-		l.mishaps = append(l.mishaps, mishap{line: no, what: "is not UTF-8 text", remedy: remedyUTF8})
+		l.mishaps = append(l.mishaps, parseError{line: no, what: "is not UTF-8 text", remedy: remedyUTF8})
 	}
 	return strings.ToValidUTF8(text, string(utf8.RuneError))
 }
 
 // fetch gives the mishaps since the last call.
-func (l *lines) fetch() []mishap {
+func (l *lines) fetch() []parseError {
 	m := l.mishaps
 	l.mishaps = nil
 	return m
@@ -167,13 +167,13 @@ func (r *record) blank() bool {
 // record gives the next row, whose cells hold until the next call. A line that
 // is no row is told as a mishap, and reading can go on behind it; false is the
 // end of the file.
-func (l *lines) record() (rec record, bad *mishap, more bool) {
+func (l *lines) record() (rec record, bad *parseError, more bool) {
 	first, ok := l.next()
 	if !ok {
 		return record{}, nil, false
 	}
 	if first.long {
-		return record{}, &mishap{line: first.no, what: "is longer than 256 KiB", remedy: "see whether line ends or quotes are missing"}, true
+		return record{}, &parseError{line: first.no, what: "is longer than 256 KiB", remedy: "see whether line ends or quotes are missing"}, true
 	}
 	if strings.IndexByte(first.text, '"') < 0 {
 		l.cells = l.cells[:0]
@@ -187,7 +187,7 @@ func (l *lines) record() (rec record, bad *mishap, more bool) {
 
 // quoted reads a row that has quotes and may go on over more lines. Where the
 // quotes do not match, only its first line is lost.
-func (l *lines) quoted(first textLine) (record, *mishap, bool) {
+func (l *lines) quoted(first textLine) (record, *parseError, bool) {
 	var text strings.Builder
 	text.WriteString(first.text)
 	open := strings.Count(first.text, `"`)%2 != 0
@@ -217,7 +217,7 @@ func (l *lines) quoted(first textLine) (record, *mishap, bool) {
 	}
 	l.held = append(more, l.held...)
 	last := strings.LastIndexByte(first.text, '"')
-	return record{}, &mishap{
+	return record{}, &parseError{
 		line: first.no, column: utf8.RuneCountInString(first.text[:last]) + 1,
 		what: "has a quote without its match", remedy: remedyQuote,
 	}, true
@@ -245,8 +245,8 @@ func parseQuoted(line int, text string) (record, error) {
 }
 
 // quoteMishap tells of a line whose quotes stand where none may.
-func quoteMishap(line textLine, err error) *mishap {
-	m := &mishap{line: line.no, what: "has a quote where none may stand", remedy: remedyQuote}
+func quoteMishap(line textLine, err error) *parseError {
+	m := &parseError{line: line.no, what: "has a quote where none may stand", remedy: remedyQuote}
 	var pe *csv.ParseError
 	if errors.As(err, &pe) && pe.Line == 1 {
 		m.column = utf8.RuneCountInString(line.text[:min(max(pe.Column-1, 0), len(line.text))]) + 1

@@ -40,7 +40,7 @@ func messagesFile() *file[models.Message] {
 		},
 		rows:  func(f *Folder) *[]Row[T] { return &f.Messages },
 		same:  func(v T) T { return T{Key: v.Key} },
-		clash: clash{"key", "is on line %d already, with other cells", remedyTwice},
+		clash: duplicate{"key", "is on line %d already, with other cells", remedyTwice},
 		check: checkMessage,
 	}
 }
@@ -82,7 +82,7 @@ func noticesFile() *file[models.KeyedNotice] {
 			return T{Notice: models.Notice{Machine: v.Machine, Subject: v.Subject, Item: v.Item, Cycle: v.Cycle,
 				Stage: v.Stage, Contact: v.Contact, Ordinal: v.Ordinal}}
 		},
-		clash: clash{"machine", "was told that on line %d already, with other cells", remedyTwice},
+		clash: duplicate{"machine", "was told that on line %d already, with other cells", remedyTwice},
 		check: checkNotice,
 	}
 }
@@ -105,7 +105,7 @@ func attemptsFile() *file[models.KeyedAttempt] {
 		same: func(v T) T {
 			return T{Attempt: models.Attempt{Number: v.Number}, MessageKey: v.MessageKey}
 		},
-		clash: clash{"number", "of that message is on line %d already, with other cells", remedyTwice},
+		clash: duplicate{"number", "of that message is on line %d already, with other cells", remedyTwice},
 		check: func(in *pass, r *line, v *T) { in.needMessage(r, v.MessageKey) },
 	}
 }
@@ -131,7 +131,7 @@ func repliesFile() *file[models.Reply] {
 		},
 		rows:  func(f *Folder) *[]Row[T] { return &f.Replies },
 		same:  func(v T) T { return T{Key: v.Key} },
-		clash: clash{"key", "is on line %d already, with other cells", remedyTwice},
+		clash: duplicate{"key", "is on line %d already, with other cells", remedyTwice},
 		check: checkReply,
 	}
 }
@@ -151,7 +151,7 @@ func replyActsFile() *file[models.KeyedAct] {
 		},
 		rows:  func(f *Folder) *[]Row[T] { return &f.ReplyActs },
 		same:  func(v T) T { return T{ReplyKey: v.ReplyKey, Number: v.Number} },
-		clash: clash{"number", "of that reply is on line %d already, with other cells", remedyTwice},
+		clash: duplicate{"number", "of that reply is on line %d already, with other cells", remedyTwice},
 		check: func(in *pass, r *line, v *T) {
 			in.needReply(r, v.ReplyKey)
 			in.needMessage(r, v.MessageKey)
@@ -183,13 +183,13 @@ func bouncesFile() *file[models.Bounce] {
 			need("at", instant, func(v *T) *models.Instant { return &v.At }),
 			need("channel", choice(models.ChannelMail, models.ChannelSMS), func(v *T) *models.Channel { return &v.Channel }),
 			need("address", said[string]("write the address or number"), func(v *T) *string { return &v.Address }),
-			need("fate", choice(models.Fates()...), func(v *T) *models.Fate { return &v.Fate }),
+			need("fate", choice(models.Fates()...), func(v *T) *models.BounceKind { return &v.Fate }),
 			opt("code", said[string]("write the report's code"), func(v *T) *string { return &v.Code }),
 			opt("words", said[string]("write the server's words"), func(v *T) *string { return &v.Words }),
 		},
 		rows:  func(f *Folder) *[]Row[T] { return &f.Bounces },
 		same:  func(v T) T { return T{Key: v.Key} },
-		clash: clash{"key", "is on line %d already, with other cells", remedyTwice},
+		clash: duplicate{"key", "is on line %d already, with other cells", remedyTwice},
 	}
 }
 

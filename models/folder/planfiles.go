@@ -19,7 +19,7 @@ func sitesFile() *file[models.Site] {
 		},
 		rows:  func(f *Folder) *[]Row[T] { return &f.Sites },
 		same:  func(v T) T { return T{ID: v.ID} },
-		clash: clash{"site", "is on line %d already, with other cells", remedyTwice},
+		clash: duplicate{"site", "is on line %d already, with other cells", remedyTwice},
 	}
 }
 
@@ -35,7 +35,7 @@ func baysFile() *file[models.Bay] {
 		},
 		rows:  func(f *Folder) *[]Row[T] { return &f.Bays },
 		same:  func(v T) T { return T{ID: v.ID} },
-		clash: clash{"bay", "is on line %d already, with other cells", remedyTwice},
+		clash: duplicate{"bay", "is on line %d already, with other cells", remedyTwice},
 	}
 }
 
@@ -58,7 +58,7 @@ func techniciansFile() *file[models.Technician] {
 		},
 		rows:  func(f *Folder) *[]Row[T] { return &f.Technicians },
 		same:  func(v T) T { return T{ID: v.ID} },
-		clash: clash{"technician", "is on line %d already, with other cells", remedyTwice},
+		clash: duplicate{"technician", "is on line %d already, with other cells", remedyTwice},
 	}
 }
 
@@ -85,7 +85,7 @@ func closuresFile() *file[models.Closure] {
 			}
 			return v
 		},
-		clash: clash{"closure", "is on line %d already, with other cells", remedyTwice},
+		clash: duplicate{"closure", "is on line %d already, with other cells", remedyTwice},
 		check: checkClosure,
 	}
 }
@@ -111,7 +111,7 @@ func visitsFile() *file[models.Visit] {
 		},
 		rows:  func(f *Folder) *[]Row[T] { return &f.Visits },
 		same:  func(v T) T { return T{ID: v.ID} },
-		clash: clash{"visit", "is on line %d already, with other cells", remedyTwice},
+		clash: duplicate{"visit", "is on line %d already, with other cells", remedyTwice},
 		check: checkVisit,
 	}
 }

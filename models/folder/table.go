@@ -29,7 +29,7 @@ type file[T comparable] struct {
 	// rows are one; rows that are the same thing and not equal are refused.
 	// nil: all of the row.
 	same  func(T) T
-	clash clash
+	clash duplicate
 	// merge joins two rows that are the same thing into one, where that can
 	// be done. nil: it cannot.
 	merge func(a, b T) (T, bool)
@@ -144,7 +144,7 @@ func (t *file[T]) readRows(in *pass, src *lines, size int64) bool {
 		}
 		if bad != nil {
 			whole = false
-			t.tell(in, []mishap{*bad})
+			t.tell(in, []parseError{*bad})
 			continue
 		}
 		if rec.blank() {
@@ -190,9 +190,9 @@ func (t *file[T]) parse(r *line) (row T, ok bool) {
 	return row, !r.wrong
 }
 
-// clash is what to say of a row that is the same thing as an earlier one and
+// duplicate is what to say of a row that is the same thing as an earlier one and
 // not equal to it.
-type clash struct {
+type duplicate struct {
 	field  string
 	what   string // with a %d for the line of the earlier one
 	remedy string
@@ -254,7 +254,7 @@ func (t *file[T]) keep(r *line, row T, known *index[T]) {
 }
 
 // tell notes mishaps as faults of the file.
-func (t *file[T]) tell(in *pass, ms []mishap) {
+func (t *file[T]) tell(in *pass, ms []parseError) {
 	for _, m := range ms {
 		in.fault(models.Fault{File: t.name, Line: m.line, Column: m.column, Problem: m.what, Remedy: m.remedy})
 	}

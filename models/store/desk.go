@@ -134,7 +134,7 @@ func (s *Store) HoldMessage(ctx context.Context, id int64, until models.Instant)
 // Letters gives the messages that wait or are being sent, the oldest first, or
 // those that failed since a moment, the newest first: at most limit, with what
 // they tell, and the number of all.
-func (s *Store) Letters(ctx context.Context, failedSince models.Instant, limit int) (letters []models.Letter, total int, err error) {
+func (s *Store) Letters(ctx context.Context, failedSince models.Instant, limit int) (letters []models.MessageWithNotices, total int, err error) {
 	where, args, order := inTransit, []any{}, "id"
 	if failedSince > 0 {
 		where, args, order = "state = 'failed' AND ended_at >= ?", []any{failedSince}, "ended_at DESC, id DESC"
@@ -160,7 +160,7 @@ func (s *Store) Letters(ctx context.Context, failedSince models.Instant, limit i
 
 // LettersOf gives the newest messages that tell of a machine, with what they
 // tell of it.
-func (s *Store) LettersOf(ctx context.Context, machine string, limit int) (letters []models.Letter, err error) {
+func (s *Store) LettersOf(ctx context.Context, machine string, limit int) (letters []models.MessageWithNotices, err error) {
 	err = s.view(ctx, func(tx *gorm.DB) error {
 		var ms []models.Message
 		err := tx.Where("id IN (SELECT message FROM notices WHERE machine = ? AND message IS NOT NULL)", machine).
@@ -186,10 +186,10 @@ func (s *Store) LettersOf(ctx context.Context, machine string, limit int) (lette
 	return letters, nil
 }
 
-func lettersOf(tx *gorm.DB, ms []models.Message) ([]models.Letter, error) {
+func lettersOf(tx *gorm.DB, ms []models.Message) ([]models.MessageWithNotices, error) {
 	ids := make([]int64, len(ms))
-	letters := make([]models.Letter, len(ms))
-	at := make(map[int64]*models.Letter, len(ms))
+	letters := make([]models.MessageWithNotices, len(ms))
+	at := make(map[int64]*models.MessageWithNotices, len(ms))
 	for i, m := range ms {
 		ids[i], letters[i].Message = m.ID, m
 		at[m.ID] = &letters[i]

@@ -327,7 +327,7 @@ func (w *factWriter) word(v models.Reading) error {
 		w.done.ReadingWords.Same++
 		return nil
 	}
-	rw := models.ReadingWord{Fact: models.Fact{Entry: w.entry}, Reading: now.ID, Standing: v.Standing}
+	rw := models.ReadingReview{Fact: models.Fact{Entry: w.entry}, Reading: now.ID, Standing: v.Standing}
 	if err := w.tx.Create(&rw).Error; err != nil {
 		return fmt.Errorf("writing a word on a reading: %w", err)
 	}

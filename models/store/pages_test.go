@@ -181,7 +181,7 @@ func TestUsersSessionsAndPasses(t *testing.T) {
 	assert.Equal(t, models.CodeConflict, models.CodeOf(err), "names differ by more than the case of letters")
 
 	require.NoError(t, s.BeginSession(t.Context(), models.Session{Token: "t", User: u.ID, CreatedAt: 10, EndsAt: 20}))
-	require.NoError(t, s.AddPass(t.Context(), models.Pass{Token: "p", User: u.ID, EndsAt: 20}))
+	require.NoError(t, s.AddPass(t.Context(), models.LoginToken{Token: "p", User: u.ID, EndsAt: 20}))
 	has := func(now models.Instant) bool {
 		_, _, ok, err := s.SessionUser(t.Context(), "t", now)
 		require.NoError(t, err)
@@ -208,7 +208,7 @@ func TestUsersSessionsAndPasses(t *testing.T) {
 func TestTheTrailIsWrittenOnce(t *testing.T) {
 	s := newStore(t)
 	for _, what := range []string{"logged in", "entered a reading"} {
-		require.NoError(t, s.AddTrace(t.Context(), models.Trace{At: 1, Who: "Sam", What: what}))
+		require.NoError(t, s.AddTrace(t.Context(), models.AuditEntry{At: 1, Who: "Sam", What: what}))
 	}
 	ts, err := s.Traces(t.Context(), 0, 1)
 	require.NoError(t, err)

@@ -17,9 +17,9 @@ const (
 	visitOrder   = "on_day, CAST(visit AS INTEGER), visit"
 )
 
-// Ground gives what visits are planned on: what opens, closes and limits, and
+// PlanningData gives what visits are planned on: what opens, closes and limits, and
 // the visits whose last day is not before a day (none: all of them).
-func (s *Store) Ground(ctx context.Context, since models.Date) (g models.Ground, err error) {
+func (s *Store) PlanningData(ctx context.Context, since models.Date) (g models.PlanningData, err error) {
 	err = s.view(ctx, func(tx *gorm.DB) error {
 		for _, q := range []struct {
 			table, where, order string
@@ -45,7 +45,7 @@ func (s *Store) Ground(ctx context.Context, since models.Date) (g models.Ground,
 		return nil
 	})
 	if err != nil {
-		return models.Ground{}, fmt.Errorf("reading what is planned on: %w", asModelError(err))
+		return models.PlanningData{}, fmt.Errorf("reading what is planned on: %w", asModelError(err))
 	}
 	return g, nil
 }
@@ -92,7 +92,7 @@ func (s *Store) VisitVersions(ctx context.Context, id string) (out []models.Visi
 // changed since it was read gives models.CodeConflict. compose writes the
 // calendar part of a letter once the visit's number is known; nil writes none.
 func (s *Store) ChangeVisits(ctx context.Context, changes []models.VisitChange,
-	compose func(models.Visit, *models.Letter) error, by models.Entry) ([]models.Visit, error) {
+	compose func(models.Visit, *models.MessageWithNotices) error, by models.Entry) ([]models.Visit, error) {
 	var after []models.Visit
 	_, err := s.record(ctx, by, func(tx *gorm.DB, entry int64) (bool, error) {
 		after = nil
@@ -154,7 +154,7 @@ func visitUID(v models.Visit, at models.Instant) string {
 }
 
 // tellVisit puts the messages on a visit into the outbox.
-func (w *factWriter) tellVisit(v models.Visit, c models.VisitChange, compose func(models.Visit, *models.Letter) error) error {
+func (w *factWriter) tellVisit(v models.Visit, c models.VisitChange, compose func(models.Visit, *models.MessageWithNotices) error) error {
 	fill := func(ns []models.Notice) {
 		for i := range ns {
 			ns[i].Item, ns[i].Cycle = v.ID, v.Sequence

@@ -44,7 +44,7 @@ func TestGroundTwiceChangesNothing(t *testing.T) {
 	require.NoError(t, err)
 	assert.Equal(t, models.Counts{Corrected: 1}, done.Technicians)
 
-	g, err := s.Ground(t.Context(), 0)
+	g, err := s.PlanningData(t.Context(), 0)
 	require.NoError(t, err)
 	assert.Len(t, g.Bays, 1, "a retired bay is gone")
 	require.Len(t, g.Technicians, 1)
@@ -58,17 +58,17 @@ func TestGroundTwiceChangesNothing(t *testing.T) {
 
 func TestVisitsKeepTheirHistory(t *testing.T) {
 	s := newStore(t)
-	letter := func() models.Letter {
-		return models.Letter{
+	letter := func() models.MessageWithNotices {
+		return models.MessageWithNotices{
 			Message: models.Message{Contact: "C1", Owner: "O1", Channel: models.ChannelMail, Address: "ada@example.com", Purpose: models.PurposeVisit, State: models.MessageQueued},
 			Notices: []models.Notice{{Contact: "C1", Machine: "M1", Subject: models.SubjectVisit, DueOn: day1.AddDays(20)}},
 		}
 	}
-	compose := func(v models.Visit, l *models.Letter) error {
+	compose := func(v models.Visit, l *models.MessageWithNotices) error {
 		l.Message.Composed.Calendar = "for " + v.UID
 		return nil
 	}
-	change := func(v models.Visit, letters ...models.Letter) (models.Visit, error) {
+	change := func(v models.Visit, letters ...models.MessageWithNotices) (models.Visit, error) {
 		after, err := s.ChangeVisits(t.Context(), []models.VisitChange{{Visit: v, Letters: letters}}, compose, entry("plan"))
 		if err != nil {
 			return models.Visit{}, err
@@ -132,10 +132,10 @@ func TestVisitsKeepTheirHistory(t *testing.T) {
 func TestVisitsAndMessagesAreOnePiece(t *testing.T) {
 	s := newStore(t)
 	broken := errors.New("broken")
-	_, err := s.ChangeVisits(t.Context(), []models.VisitChange{{Visit: aVisit(), Letters: []models.Letter{{}}}},
-		func(models.Visit, *models.Letter) error { return broken }, entry("plan"))
+	_, err := s.ChangeVisits(t.Context(), []models.VisitChange{{Visit: aVisit(), Letters: []models.MessageWithNotices{{}}}},
+		func(models.Visit, *models.MessageWithNotices) error { return broken }, entry("plan"))
 	require.ErrorIs(t, err, broken)
-	g, err := s.Ground(t.Context(), 0)
+	g, err := s.PlanningData(t.Context(), 0)
 	require.NoError(t, err)
 	assert.Empty(t, g.Visits)
 	last, err := s.LastEntry(t.Context())

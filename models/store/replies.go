@@ -89,7 +89,7 @@ func (s *Store) HasReply(ctx context.Context, key string) (bool, error) {
 // facts, stops, acts, and the messages that answer it. Waiting messages over
 // a channel that was stopped are dropped. A reply that is recorded already
 // gives models.ErrReplyKnown and changes nothing.
-func (s *Store) SaveReply(ctx context.Context, a models.Answered, e models.Entry) (reply int64, err error) {
+func (s *Store) SaveReply(ctx context.Context, a models.AppliedReply, e models.Entry) (reply int64, err error) {
 	err = s.tx(ctx, func(tx *gorm.DB) error {
 		if err := tx.Create(&a.Reply).Error; err != nil {
 			if isDuplicate(err) {
@@ -124,7 +124,7 @@ func (s *Store) SaveReply(ctx context.Context, a models.Answered, e models.Entry
 
 // saveReplyFacts writes the facts that a reply brought. An answer ends the
 // silence of its owner, so that all its machines are looked at again.
-func saveReplyFacts(ctx context.Context, tx *gorm.DB, a models.Answered, e models.Entry) error {
+func saveReplyFacts(ctx context.Context, tx *gorm.DB, a models.AppliedReply, e models.Entry) error {
 	if err := tx.Create(&e).Error; err != nil {
 		return fmt.Errorf("beginning an entry: %w", err)
 	}

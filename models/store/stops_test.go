@@ -67,7 +67,7 @@ func TestStopsThatCrossAreBothKept(t *testing.T) {
 	read, _, err := s.Contact(t.Context(), "C1")
 	require.NoError(t, err)
 	say := func(key string, c models.Contact) {
-		_, err := s.SaveReply(t.Context(), models.Answered{Reply: models.Reply{Key: key, Owner: "O1", Contact: "C1"},
+		_, err := s.SaveReply(t.Context(), models.AppliedReply{Reply: models.Reply{Key: key, Owner: "O1", Contact: "C1"},
 			Contacts: []models.Contact{c}}, models.Entry{RecordedAt: 2, Actor: "test", Means: "reply"})
 		require.NoError(t, err)
 	}

@@ -243,7 +243,7 @@ func TestNoNoticeIsWrittenTwice(t *testing.T) {
 	r, err := s.BeginRound(t.Context(), models.Round{Slot: "s", At: 1, Today: day1})
 	require.NoError(t, err)
 	n := models.Notice{Round: r.ID, Owner: "O1", Contact: "C1", Machine: "M1", Subject: models.SubjectItem, Item: "oil", Cycle: 1, Stage: models.StageDue}
-	look := models.Look{Round: r.ID, Letters: []models.Letter{{Message: models.Message{Key: "k", State: models.MessageQueued}, Notices: []models.Notice{n}}}}
+	look := models.Look{Round: r.ID, Letters: []models.MessageWithNotices{{Message: models.Message{Key: "k", State: models.MessageQueued}, Notices: []models.Notice{n}}}}
 	require.NoError(t, s.SaveLook(t.Context(), look))
 	look.Letters[0].Message.Key = "k2"
 	look.Letters[0].Notices[0].ID = 0

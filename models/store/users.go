@@ -158,7 +158,7 @@ func (s *Store) EndSession(ctx context.Context, token string) error {
 }
 
 // AddPass keeps a way in that works once.
-func (s *Store) AddPass(ctx context.Context, p models.Pass) error {
+func (s *Store) AddPass(ctx context.Context, p models.LoginToken) error {
 	if err := s.write.WithContext(ctx).Create(&p).Error; err != nil {
 		return fmt.Errorf("keeping a one-time log-in: %w", asModelError(err))
 	}
@@ -188,7 +188,7 @@ func (s *Store) UsePass(ctx context.Context, token string, now models.Instant) (
 }
 
 // AddTrace writes a line of the audit trail.
-func (s *Store) AddTrace(ctx context.Context, t models.Trace) error {
+func (s *Store) AddTrace(ctx context.Context, t models.AuditEntry) error {
 	if err := s.write.WithContext(ctx).Create(&t).Error; err != nil {
 		return fmt.Errorf("writing the trail: %w", asModelError(err))
 	}
@@ -196,12 +196,12 @@ func (s *Store) AddTrace(ctx context.Context, t models.Trace) error {
 }
 
 // Traces gives the newest lines of the audit trail, before a line (0: all).
-func (s *Store) Traces(ctx context.Context, before int64, limit int) ([]models.Trace, error) {
+func (s *Store) Traces(ctx context.Context, before int64, limit int) ([]models.AuditEntry, error) {
 	db := s.read.WithContext(ctx).Order("id DESC").Limit(limit)
 	if before > 0 {
 		db = db.Where("id < ?", before)
 	}
-	var ts []models.Trace
+	var ts []models.AuditEntry
 	if err := db.Find(&ts).Error; err != nil {
 		return nil, fmt.Errorf("reading the trail: %w", asModelError(err))
 	}

@@ -97,7 +97,7 @@ func Queue(ctx context.Context, t testing.TB, s *store.Store, ch models.Channel,
 	for _, c := range contacts {
 		key := fmt.Sprintf("%d/%s/%s", round.ID, c.ID, ch)
 		keys = append(keys, key)
-		look.Letters = append(look.Letters, models.Letter{
+		look.Letters = append(look.Letters, models.MessageWithNotices{
 			Message: models.Message{Key: key, Round: round.ID, Owner: c.Owner, Contact: c.ID, Channel: ch,
 				Address: c.Address(ch), Purpose: models.PurposeNotices, Language: "en",
 				State: models.MessageQueued, QueuedAt: at, NotBefore: at},

@@ -30,7 +30,7 @@ type BayPrices struct {
 // Bound recomputes the lower bound of prices in cents: no plan of the problem
 // costs less, moving what was told included. Its errors say which price does
 // not fit the problem.
-func Bound(p *Problem, told []Told, prices Prices) (int64, error) {
+func Bound(p *Problem, told []Notified, prices Prices) (int64, error) {
 	if err := p.Validate("problem"); err != nil {
 		return 0, err
 	}

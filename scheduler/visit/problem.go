@@ -97,9 +97,9 @@ type Visit struct {
 	Items   []string `json:"items"`
 }
 
-// Told is a day that people have been told. When the machine then has no
+// Notified is a day that people have been told. When the machine then has no
 // visit beginning on that day, moving it costs Cents.
-type Told struct {
+type Notified struct {
 	Machine string
 	Day     int
 	Cents   int64

@@ -95,10 +95,10 @@ func TestSolveKeepsEveryRule(t *testing.T) {
 		if p.Validate("drawn") != nil {
 			t.Skip("what was cut out of a visit does not fit by itself")
 		}
-		var told []Told
+		var told []Notified
 		for i, v := range first.Visits {
 			if i%3 == 0 {
-				told = append(told, Told{v.Machine, v.Day, int64(rapid.IntRange(1, 20000).Draw(t, "cents"))})
+				told = append(told, Notified{v.Machine, v.Day, int64(rapid.IntRange(1, 20000).Draw(t, "cents"))})
 			}
 		}
 		o := Options{Seed: rapid.Uint64().Draw(t, "seed"), Steps: 200, Told: told}

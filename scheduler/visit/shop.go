@@ -89,12 +89,12 @@ type toldDay struct {
 }
 
 // newShop makes a valid problem ready for the search.
-func newShop(p *Problem, told []Told) *shop { return makeShop(p, told, false) }
+func newShop(p *Problem, told []Notified) *shop { return makeShop(p, told, false) }
 
 // newBoundShop makes a valid problem ready for bounds: every atom is one item.
-func newBoundShop(p *Problem, told []Told) *shop { return makeShop(p, told, true) }
+func newBoundShop(p *Problem, told []Notified) *shop { return makeShop(p, told, true) }
 
-func makeShop(p *Problem, told []Told, excuse bool) *shop {
+func makeShop(p *Problem, told []Notified, excuse bool) *shop {
 	s := &shop{p: p, days: p.Days, excuse: excuse}
 	s.calendar()
 	classSet := s.bayTables()

@@ -26,7 +26,7 @@ type Options struct {
 	// First is called once, when the first plan stands; nil: not at all.
 	First func()
 
-	Told []Told // days that people were told
+	Told []Notified // days that people were told
 }
 
 // Plan is an answer to a Problem.
@@ -66,14 +66,14 @@ func Solve(ctx context.Context, p Problem, o Options) (Plan, error) {
 }
 
 // validTold checks the days that people were told.
-func validTold(p *Problem, told []Told) error {
+func validTold(p *Problem, told []Notified) error {
 	const most = 10 * MaxMoney
 	known := make(map[string]int64, len(p.Machines))
 	for _, m := range p.Machines {
 		known[m.ID] = 0
 	}
 	l := &faultList{file: "told"}
-	seen := map[Told]bool{}
+	seen := map[Notified]bool{}
 	for i, t := range told {
 		field := fmt.Sprintf("told[%d]", i)
 		sum, ok := known[t.Machine]
@@ -81,7 +81,7 @@ func validTold(p *Problem, told []Told) error {
 			l.add(field+".machine", t.Machine, "is not an id in machines", "correct the id or leave it out")
 			continue
 		}
-		if key := (Told{Machine: t.Machine, Day: t.Day}); seen[key] {
+		if key := (Notified{Machine: t.Machine, Day: t.Day}); seen[key] {
 			l.add(field+".day", strconv.Itoa(t.Day), "was told twice", "give each machine and day once")
 		} else {
 			seen[key] = true
@@ -193,7 +193,7 @@ func (r *run) plan(st *state) Plan {
 }
 
 // moved gives the cents for moving what was told.
-func moved(visits []Visit, told []Told) int64 {
+func moved(visits []Visit, told []Notified) int64 {
 	type at struct {
 		machine string
 		day     int

@@ -24,7 +24,7 @@ import (
 type App struct {
 	Settings config.Settings
 	Store    *store.Store
-	Holder   *scheduler.Holder
+	Runner   *scheduler.Runner
 	Replier  *scheduler.Replier
 	Clock    models.Clock
 	Log      *slog.Logger
@@ -67,9 +67,9 @@ func New(ctx context.Context, s config.Settings, opt Options) (*App, error) {
 	}
 	a := &App{
 		Settings: s, Store: st, Clock: opt.Clock, Log: opt.Log, Described: opt.Described,
-		Holder: &scheduler.Holder{Store: st, Manners: manners, Log: opt.Log},
+		Runner: &scheduler.Runner{Store: st, Notify: manners, Log: opt.Log},
 	}
-	a.Replier = &scheduler.Replier{Store: st, Manners: manners, Alerts: shopOf(s).Mail, Clock: opt.Clock, Log: opt.Log}
+	a.Replier = &scheduler.Replier{Store: st, Notify: manners, Alerts: shopOf(s).Mail, Clock: opt.Clock, Log: opt.Log}
 	a.Replier.Jobs = a.Jobs()
 	if err := errors.Join(a.loadRules(ctx), a.readyLinks(ctx)); err != nil {
 		a.Close()
@@ -82,14 +82,14 @@ func New(ctx context.Context, s config.Settings, opt Options) (*App, error) {
 func (a *App) Close() error { return a.Store.Close() }
 
 // MannersOf gives the shop's choices about telling.
-func MannersOf(s config.Settings) (scheduler.Manners, error) {
+func MannersOf(s config.Settings) (scheduler.NotifySettings, error) {
 	extra := make(map[models.Date]string, len(s.Shop.ClosedOn))
 	for _, d := range s.Shop.ClosedOn {
 		extra[d] = "closed"
 	}
 	days, err := calendar.NewHolidays(s.Shop.Holidays, extra)
 	if err != nil {
-		return scheduler.Manners{}, err
+		return scheduler.NotifySettings{}, err
 	}
 	rules := policy.Rules{
 		QuietFrom: s.Messages.QuietFrom, QuietTo: s.Messages.QuietTo,
@@ -98,7 +98,7 @@ func MannersOf(s config.Settings) (scheduler.Manners, error) {
 	if !s.Messages.OnHolidays {
 		rules.Holidays = calendar.IsHoliday(days)
 	}
-	return scheduler.Manners{
+	return scheduler.NotifySettings{
 		Zone: s.Shop.TimeZone.Location(), ZoneName: s.Shop.TimeZone.String(),
 		Language: s.Shop.Language, Rules: rules,
 	}, nil

@@ -21,7 +21,7 @@ func (a *App) Chart(ctx context.Context, machine string, meter models.Meter, at 
 }
 
 func (a *App) chart(ctx context.Context, facts scheduler.Store, machine string, meter models.Meter, at time.Time) (picture.Usage, error) {
-	p, err := scheduler.ProspectOf(ctx, facts, a.Holder.Manners, machine, at)
+	p, err := scheduler.ProspectOf(ctx, facts, a.Runner.Notify, machine, at)
 	if err != nil {
 		return picture.Usage{}, err
 	}

@@ -30,7 +30,7 @@ func (a *App) LoadDemoMorning(ctx context.Context, at time.Time) error {
 			return err
 		}
 	}
-	today := models.DateOf(at.In(a.Holder.Manners.Zone))
+	today := models.DateOf(at.In(a.Runner.Notify.Zone))
 	set := models.FactSet{Closures: demo.Closures(today)}
 	if _, err := a.Store.Record(ctx, set, a.entry("demo", "")); err != nil {
 		return err

@@ -14,7 +14,7 @@ import (
 
 // Jobs is where acts on jobs come together.
 func (a *App) Jobs() *scheduler.Jobs {
-	return &scheduler.Jobs{Store: a.Store, Manners: a.Holder.Manners, Alerts: shopOf(a.Settings).Mail}
+	return &scheduler.Jobs{Store: a.Store, Notify: a.Runner.Notify, Alerts: shopOf(a.Settings).Mail}
 }
 
 // Planned is work that no job tells of yet.
@@ -30,7 +30,7 @@ func (a *App) Sheet(ctx context.Context, machine string, at time.Time, plan Plan
 }
 
 func (a *App) sheet(ctx context.Context, facts scheduler.Store, machine string, at time.Time, plan Planned) (sheet.Sheet, error) {
-	p, err := scheduler.ProspectOf(ctx, facts, a.Holder.Manners, machine, at)
+	p, err := scheduler.ProspectOf(ctx, facts, a.Runner.Notify, machine, at)
 	if err != nil {
 		return sheet.Sheet{}, err
 	}
@@ -44,7 +44,7 @@ func (a *App) sheet(ctx context.Context, facts scheduler.Store, machine string, 
 	}
 	in := sheet.Input{
 		Today: p.Today, History: p.History, Owner: p.People.Owner, Forecasts: p.Forecasts, Rules: p.Rules, Teardowns: teardowns,
-		Scale: &p.Screened, Use: p.Use, Doubts: p.Screened.Doubts, Language: cmp.Or(plan.Language, a.Holder.Manners.Language),
+		Scale: &p.Screened, Use: p.Use, Doubts: p.Screened.Doubts, Language: cmp.Or(plan.Language, a.Runner.Notify.Language),
 		Complaint: plan.Complaint, Items: plan.Items,
 	}
 	for _, c := range p.People.People {

@@ -44,7 +44,7 @@ type bouncer struct{ a *App }
 // Bounced records a report, one row for each address that did not get its mail.
 func (b bouncer) Bounced(ctx context.Context, r bounce.Report, at models.Instant) error {
 	for _, rcpt := range r.Recipients {
-		fate, ok := map[bounce.Verdict]models.Fate{bounce.Soft: models.FateSoft, bounce.Refuse: models.FateRefuse,
+		fate, ok := map[bounce.Verdict]models.BounceKind{bounce.Soft: models.FateSoft, bounce.Refuse: models.FateRefuse,
 			bounce.Dead: models.FateDead}[rcpt.Verdict()]
 		if !ok || rcpt.Address == "" {
 			continue

@@ -41,5 +41,5 @@ func (f *pageFacts) ReadingsBefore(context.Context, models.Date, int64) (int64, 
 
 // facts gives the facts for one page.
 func (p pageStore) facts() *pageFacts {
-	return &pageFacts{Store: p.Store, today: models.DateOf(p.a.Clock.Now().In(p.a.Holder.Manners.Zone))}
+	return &pageFacts{Store: p.Store, today: models.DateOf(p.a.Clock.Now().In(p.a.Runner.Notify.Zone))}
 }

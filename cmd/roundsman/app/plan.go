@@ -31,7 +31,7 @@ func (a *App) Planner(search visit.Options) (*scheduler.Planner, error) {
 		TransportCents: int64(p.TransportCents), DowntimeCents: int64(p.DowntimeCents), LateCents: int64(p.LateCents), MoveCents: int64(p.MoveCents),
 	}
 	copy(choices.OpenMin[:], p.OpenMinutes)
-	return &scheduler.Planner{Store: a.Store, Manners: a.Holder.Manners, Settings: choices, Holidays: days, Search: search, Invite: a.invite}, nil
+	return &scheduler.Planner{Store: a.Store, Notify: a.Runner.Notify, Settings: choices, Holidays: days, Search: search, Invite: a.invite}, nil
 }
 
 // invite writes the calendar part of a mail on a visit.
@@ -57,10 +57,10 @@ func (a *App) event(v models.Visit, m models.Machine, lang string, stamp time.Ti
 		Description: describe(v, m, items, lang, from),
 	}
 	if s.Plan.Calendar == "times" {
-		e.Start = ics.Local(v.On, s.Plan.BringAt, a.Holder.Manners.Zone)
+		e.Start = ics.Local(v.On, s.Plan.BringAt, a.Runner.Notify.Zone)
 		e.End = e.Start.Add(time.Duration(max(v.Minutes, 1)) * time.Minute)
 		if v.Until > v.On { // nobody knows at what hour of its last day it is done: the whole day
-			e.End = ics.Local(v.Until.AddDays(1), models.At(0, 0), a.Holder.Manners.Zone)
+			e.End = ics.Local(v.Until.AddDays(1), models.At(0, 0), a.Runner.Notify.Zone)
 		}
 	}
 	return e
@@ -125,8 +125,8 @@ type FeedOf struct {
 // Feed writes the calendar of recorded visits: planned ones as tentative,
 // agreed ones as confirmed, and dropped ones as cancelled for a while.
 func (a *App) Feed(ctx context.Context, of FeedOf, at time.Time) (string, error) {
-	today := models.DateOf(at.In(a.Holder.Manners.Zone))
-	g, err := a.Store.Ground(ctx, today.AddDays(-cancelledDays))
+	today := models.DateOf(at.In(a.Runner.Notify.Zone))
+	g, err := a.Store.PlanningData(ctx, today.AddDays(-cancelledDays))
 	if err != nil {
 		return "", err
 	}

@@ -75,9 +75,9 @@ func (a *App) Serve(ctx context.Context) (err error) {
 		return err
 	}
 	defer pages.Close()
-	a.Holder.Workers = RoundWorkers()
+	a.Runner.Workers = RoundWorkers()
 	rounds := &scheduler.Service{
-		Holder: a.Holder, Times: a.Settings.Rounds.At, MaxAge: time.Duration(a.Settings.Rounds.MaxDays) * 24 * time.Hour,
+		Runner: a.Runner, Times: a.Settings.Rounds.At, MaxAge: time.Duration(a.Settings.Rounds.MaxDays) * 24 * time.Hour,
 		Clock: a.Clock, Log: a.Log, Held: courier.Wake,
 	}
 	g, ctx := errgroup.WithContext(ctx)
@@ -101,7 +101,7 @@ func (a *App) Serve(ctx context.Context) (err error) {
 			}
 		})
 	})
-	a.Log.Info("service started", "db", a.Store.Path(), "zone", a.Holder.Manners.ZoneName, "rounds", a.Settings.Rounds.At)
+	a.Log.Info("service started", "db", a.Store.Path(), "zone", a.Runner.Notify.ZoneName, "rounds", a.Settings.Rounds.At)
 	err = g.Wait()
 	a.Log.Info("service stopped")
 	return err

@@ -100,7 +100,7 @@ func (a *App) Pages(ctx context.Context, wake func()) (*web.Site, error) {
 	}
 	s := a.Settings
 	o := web.Options{
-		Shop: s.Shop.Name, Phone: s.Shop.Phone, Zone: a.Holder.Manners.Zone, Language: s.Shop.Language,
+		Shop: s.Shop.Name, Phone: s.Shop.Phone, Zone: a.Runner.Notify.Zone, Language: s.Shop.Language,
 		Distance: shopOf(s).Distance, Celsius: s.Shop.Units.Temperature == "c", Liters: s.Shop.Units.Volume == "l",
 		Alerts: shopOf(s).Mail, PublicURL: s.Web.PublicURL, LinkKey: key, PlanDays: s.Plan.Days, Clock: a.Clock, Log: a.Log,
 	}
@@ -157,7 +157,7 @@ const passDays = 3
 func (a *App) OneTimeLogin(ctx context.Context, u models.User, base string) (string, error) {
 	secret, digest := web.NewSecret()
 	ends := models.InstantOf(a.Clock.Now()).Add(passDays * 24 * time.Hour)
-	if err := a.Store.AddPass(ctx, models.Pass{Token: digest, User: u.ID, EndsAt: ends}); err != nil {
+	if err := a.Store.AddPass(ctx, models.LoginToken{Token: digest, User: u.ID, EndsAt: ends}); err != nil {
 		return "", err
 	}
 	return strings.TrimSuffix(base, "/") + "/enter/" + secret, nil

@@ -55,7 +55,7 @@ func fleet(rq *request) error {
 		number = 1
 	}
 	filter := models.FleetFilter{Owner: p.Owner, Stage: p.Picked, Find: p.Find, Limit: pageSize, Offset: (number - 1) * pageSize}
-	page, err := rq.books.page(rq.ctx(), filter)
+	page, err := rq.scope.page(rq.ctx(), filter)
 	if err != nil {
 		return err
 	}

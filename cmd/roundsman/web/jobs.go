@@ -86,7 +86,7 @@ func jobPage(rq *request) error {
 }
 
 func (rq *request) jobData(id string) (jobPageData, error) {
-	w, m, err := rq.books.job(rq.ctx(), id)
+	w, m, err := rq.scope.job(rq.ctx(), id)
 	if err != nil {
 		return jobPageData{}, err
 	}
@@ -136,7 +136,7 @@ func (rq *request) codes() (models.FaultCodes, error) {
 
 // openJob opens a job on a machine.
 func openJob(rq *request) error {
-	m, err := rq.books.machine(rq.ctx(), rq.r.PathValue("id"))
+	m, err := rq.scope.machine(rq.ctx(), rq.r.PathValue("id"))
 	if err != nil {
 		return err
 	}
@@ -182,7 +182,7 @@ func changeJob(rq *request) error {
 	if !ok {
 		return errNoPage
 	}
-	if _, _, err := rq.books.job(rq.ctx(), id); err != nil {
+	if _, _, err := rq.scope.job(rq.ctx(), id); err != nil {
 		return err
 	}
 	rule, err := act.rule(rq)
@@ -315,7 +315,7 @@ func amend(rq *request) (rule, error) {
 // answerCheck takes the answer to a check of a job.
 func answerCheck(rq *request) error {
 	id, check := rq.r.PathValue("id"), rq.r.PathValue("check")
-	w, _, err := rq.books.job(rq.ctx(), id)
+	w, _, err := rq.scope.job(rq.ctx(), id)
 	if err != nil {
 		return err
 	}

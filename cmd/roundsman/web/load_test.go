@@ -91,7 +91,7 @@ func TestPagesUnderLoad(t *testing.T) {
 	if missing != nil {
 		began := time.Now()
 		grow(t, a, *loadMachines)
-		_, err := a.Holder.Hold(t.Context(), scheduler.HandSlot(demo.At()), demo.At())
+		_, err := a.Runner.Run(t.Context(), scheduler.HandSlot(demo.At()), demo.At())
 		require.NoError(t, err)
 		hash, err := hashed()
 		require.NoError(t, err)
@@ -99,7 +99,7 @@ func TestPagesUnderLoad(t *testing.T) {
 		require.NoError(t, err)
 		t.Logf("built %s in %s", filepath.Base(set.Database.Path), time.Since(began).Round(time.Second))
 	}
-	a.Holder.Workers = app.RoundWorkers()
+	a.Runner.Workers = app.RoundWorkers()
 	pages, err := a.Pages(t.Context(), nil)
 	require.NoError(t, err)
 	defer pages.Close()
@@ -123,7 +123,7 @@ func TestPagesUnderLoad(t *testing.T) {
 			if _, err := a.Store.Record(ctx, models.FactSet{Rules: []models.Rule{rule}}, models.Entry{RecordedAt: 1, Actor: "test", Means: "test"}); err != nil {
 				return
 			}
-			if _, err := a.Holder.Hold(ctx, scheduler.HandSlot(at), at); err != nil {
+			if _, err := a.Runner.Run(ctx, scheduler.HandSlot(at), at); err != nil {
 				return
 			}
 		}

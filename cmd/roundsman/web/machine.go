@@ -16,7 +16,7 @@ type machinePage struct {
 	Sheet        sheet.Sheet
 	Worst        models.Stage
 	Strip, Small strip
-	Letters      []letterSlip // the last messages about it
+	Letters      []messageRow // the last messages about it
 	Form         readingForm
 	Job          jobForm
 	Crew         bool // the viewer works in the shop
@@ -42,7 +42,7 @@ type jobForm struct{ Action, Complaint string }
 
 // machine shows a machine's sheet.
 func machine(rq *request) error {
-	m, err := rq.books.machine(rq.ctx(), rq.r.PathValue("id"))
+	m, err := rq.scope.machine(rq.ctx(), rq.r.PathValue("id"))
 	if err != nil {
 		return err
 	}
@@ -59,7 +59,7 @@ func (rq *request) machinePage(ctx context.Context, m models.Machine) (machinePa
 	p.Title = m.Label()
 	p.Path = "/machines/" + escape(m.ID)
 	var err error
-	if p.Sheet, err = rq.books.sheet(ctx, m, rq.lang); err != nil {
+	if p.Sheet, err = rq.scope.sheet(ctx, m, rq.lang); err != nil {
 		return p, err
 	}
 	fs, err := rq.site.store.Forecasts(ctx, []string{m.ID})
@@ -121,7 +121,7 @@ func (f frame) cautions(cs []models.Caution) []cautionWords {
 
 // chart serves the picture of a machine's use.
 func chart(rq *request) error {
-	m, err := rq.books.machine(rq.ctx(), rq.r.PathValue("id"))
+	m, err := rq.scope.machine(rq.ctx(), rq.r.PathValue("id"))
 	if err != nil {
 		return err
 	}

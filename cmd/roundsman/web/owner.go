@@ -73,7 +73,7 @@ func (rq *request) linkContact() (models.Contact, error) {
 	// From here on the viewer is this owner's contact and nobody else, whoever
 	// may be logged in in the same browser.
 	rq.user, rq.token = models.User{}, ""
-	rq.books = books{store: rq.site.store, owner: c.Owner}
+	rq.scope = scope{store: rq.site.store, owner: c.Owner}
 	k, err := rq.names(rq.ctx(), nil, []string{c.Owner})
 	if err != nil {
 		return models.Contact{}, err
@@ -109,7 +109,7 @@ func (rq *request) ownerView(c models.Contact) (ownerView, error) {
 		return v, err
 	}
 	v.Owner = k.owners[c.Owner]
-	page, err := rq.books.page(rq.ctx(), models.FleetFilter{Find: v.Find, Limit: ownerShows})
+	page, err := rq.scope.page(rq.ctx(), models.FleetFilter{Find: v.Find, Limit: ownerShows})
 	if err != nil {
 		return v, err
 	}
@@ -149,7 +149,7 @@ func (rq *request) linked() (models.Contact, models.Machine, error) {
 	if err != nil {
 		return c, models.Machine{}, err
 	}
-	m, err := rq.books.machine(rq.ctx(), rq.value("machine"))
+	m, err := rq.scope.machine(rq.ctx(), rq.value("machine"))
 	return c, m, err
 }
 
@@ -190,7 +190,7 @@ func (rq *request) note(c models.Contact, m models.Machine, act, text string, pe
 	}
 	secret, _ := NewSecret()
 	at := rq.instant()
-	a := models.Answered{
+	a := models.AppliedReply{
 		Reply: models.Reply{Key: "link/" + secret[:16], ReceivedAt: at, Channel: ch, From: c.Address(ch), Text: text,
 			Owner: c.Owner, Contact: c.ID, Person: person},
 		Contacts: contacts,

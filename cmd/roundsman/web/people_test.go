@@ -197,7 +197,7 @@ func TestTheFleetManagersPlan(t *testing.T) {
 		p.noSideways()
 		p.send(".stop form[action$=keep] button")
 		p.has("Agreed.")
-		g, err := s.app.Store.Ground(t.Context(), 0)
+		g, err := s.app.Store.PlanningData(t.Context(), 0)
 		require.NoError(t, err)
 		require.Len(t, g.Visits, 1)
 		assert.Equal(t, models.VisitAgreed, g.Visits[0].State)

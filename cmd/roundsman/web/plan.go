@@ -94,7 +94,7 @@ func (rq *request) planPage() (planPage, error) {
 	if err := rq.planChoices(&p); err != nil {
 		return p, err
 	}
-	p.Feed = "/calendar/" + rq.site.links.feeds().Make(rq.books.owner, models.InstantOf(rq.now.Truncate(24*time.Hour)))
+	p.Feed = "/calendar/" + rq.site.links.feeds().Make(rq.scope.owner, models.InstantOf(rq.now.Truncate(24*time.Hour)))
 	if rq.site.PublicURL != "" {
 		p.Feed = strings.TrimSuffix(rq.site.PublicURL, "/") + p.Feed
 	}
@@ -106,12 +106,12 @@ func (rq *request) planPage() (planPage, error) {
 	}
 	p.Notes = made.Notes
 	for _, s := range made.Stops {
-		if rq.books.sees(s.Machine) {
+		if rq.scope.sees(s.Machine) {
 			p.add(s, made.Owners[s.Machine.Owner])
 		}
 	}
 	for _, l := range made.Left {
-		if rq.books.sees(l.Machine) {
+		if rq.scope.sees(l.Machine) {
 			if p.LeftAll++; len(p.Left) < 30 {
 				p.Left = append(p.Left, l)
 			}
@@ -124,7 +124,7 @@ func (rq *request) planPage() (planPage, error) {
 // planChoices fills what the viewer may close: a manager the sites of the own
 // machines and nothing else.
 func (rq *request) planChoices(p *planPage) error {
-	page, err := rq.books.page(rq.ctx(), models.FleetFilter{Limit: 2000})
+	page, err := rq.scope.page(rq.ctx(), models.FleetFilter{Limit: 2000})
 	if err != nil {
 		return err
 	}
@@ -200,7 +200,7 @@ func (f frame) Closure(c models.Closure) string { return f.closure(c) }
 
 // changePlan agrees a visit, moves it, or drops it.
 func changePlan(rq *request) error {
-	m, err := rq.books.machine(rq.ctx(), rq.value("machine"))
+	m, err := rq.scope.machine(rq.ctx(), rq.value("machine"))
 	if err != nil {
 		return err
 	}

@@ -23,8 +23,8 @@ type Users interface {
 	EndSession(ctx context.Context, token string) error
 	PassUser(ctx context.Context, token string, now models.Instant) (models.User, bool, error)
 	UsePass(ctx context.Context, token string, now models.Instant) (bool, error)
-	AddTrace(ctx context.Context, t models.Trace) error
-	Traces(ctx context.Context, before int64, limit int) ([]models.Trace, error)
+	AddTrace(ctx context.Context, t models.AuditEntry) error
+	Traces(ctx context.Context, before int64, limit int) ([]models.AuditEntry, error)
 }
 
 // Fleet reads machines and what is known of them.
@@ -36,7 +36,7 @@ type Fleet interface {
 	Forecasts(ctx context.Context, machines []string) ([]models.Forecast, error)
 	VisitsOf(ctx context.Context, machines []string, since models.Date) ([]models.Visit, error)
 	ClosuresFrom(ctx context.Context, since models.Date) ([]models.Closure, error)
-	LettersOf(ctx context.Context, machine string, limit int) ([]models.Letter, error)
+	LettersOf(ctx context.Context, machine string, limit int) ([]models.MessageWithNotices, error)
 	// Sheet gives everything about a machine as known today.
 	Sheet(ctx context.Context, machine, language string) (sheet.Sheet, error)
 	// Chart gives a machine's use with its range; meter "" is the one with the
@@ -66,7 +66,7 @@ type Jobs interface {
 type Desk interface {
 	CallList(ctx context.Context, today models.Date, limit int) ([]models.ToCall, int, error)
 	RecordCall(ctx context.Context, c models.Call, by models.Entry) error
-	Letters(ctx context.Context, failedSince models.Instant, limit int) ([]models.Letter, int, error)
+	Letters(ctx context.Context, failedSince models.Instant, limit int) ([]models.MessageWithNotices, int, error)
 	RetryMessage(ctx context.Context, id int64, at models.Instant) error
 	HoldMessage(ctx context.Context, id int64, until models.Instant) error
 	DropMessage(ctx context.Context, id int64, at models.Instant) error
@@ -93,7 +93,7 @@ type OwnerLinks interface {
 	LinksWithdrawn(ctx context.Context, contact string) (models.Instant, error)
 	WithdrawLinks(ctx context.Context, contact string, at models.Instant, by string) error
 	Contact(ctx context.Context, id string) (models.Contact, bool, error)
-	SaveReply(ctx context.Context, a models.Answered, e models.Entry) (int64, error)
+	SaveReply(ctx context.Context, a models.AppliedReply, e models.Entry) (int64, error)
 }
 
 // RuleBook keeps the service rules.
@@ -112,9 +112,9 @@ type RuleBook interface {
 // Planner plans downtime; *scheduler.Planner does.
 type Planner interface {
 	Plan(ctx context.Context, at time.Time, span scheduler.Span) (scheduler.Plan, error)
-	Keep(ctx context.Context, at time.Time, m models.Machine, on models.Date, span scheduler.Span, actor string) (scheduler.Told, error)
-	Move(ctx context.Context, at time.Time, m models.Machine, on, to models.Date, bay string, span scheduler.Span, actor string) (scheduler.Told, error)
-	Drop(ctx context.Context, at time.Time, m models.Machine, on models.Date, why, actor string) (scheduler.Told, error)
+	Keep(ctx context.Context, at time.Time, m models.Machine, on models.Date, span scheduler.Span, actor string) (scheduler.VisitResult, error)
+	Move(ctx context.Context, at time.Time, m models.Machine, on, to models.Date, bay string, span scheduler.Span, actor string) (scheduler.VisitResult, error)
+	Drop(ctx context.Context, at time.Time, m models.Machine, on models.Date, why, actor string) (scheduler.VisitResult, error)
 }
 
 // Store is all that the pages need.

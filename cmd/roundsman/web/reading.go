@@ -17,7 +17,7 @@ func escape(id string) string { return url.PathEscape(id) }
 // enterReading records what a machine's meters show. One that does not fit is
 // shown again with the reason and recorded when the viewer says it is right.
 func enterReading(rq *request) error {
-	m, err := rq.books.machine(rq.ctx(), rq.r.PathValue("id"))
+	m, err := rq.scope.machine(rq.ctx(), rq.r.PathValue("id"))
 	if err != nil {
 		return err
 	}

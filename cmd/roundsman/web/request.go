@@ -22,7 +22,7 @@ type request struct {
 	lang  string
 	user  models.User // zero: not logged in
 	token string      // digest of the session's secret
-	books books       // machines as this viewer may see them
+	scope scope       // machines as this viewer may see them
 }
 
 func (rq *request) ctx() context.Context { return rq.r.Context() }
@@ -141,7 +141,7 @@ func (rq *request) to(path, said string) error {
 
 // trace writes a line of the audit trail.
 func (rq *request) trace(who, what, about, detail string) error {
-	return rq.site.store.AddTrace(rq.ctx(), models.Trace{At: rq.instant(), Who: models.Shorten(who, 80), From: rq.address(),
+	return rq.site.store.AddTrace(rq.ctx(), models.AuditEntry{At: rq.instant(), Who: models.Shorten(who, 80), From: rq.address(),
 		What: what, About: models.Shorten(about, 200), Detail: models.Shorten(detail, 500)})
 }
 

@@ -24,7 +24,7 @@ func (s *Site) samples() map[string]func(lang string) any {
 		"rules":    sampleRules,
 		"settings": sampleSettings,
 		"trail": func(l string) any {
-			return trailPage{frame: sampleFrame(l), Traces: []models.Trace{{At: 1, Who: "Sam", What: "logged in", Detail: "x"}}, Older: 5}
+			return trailPage{frame: sampleFrame(l), Traces: []models.AuditEntry{{At: 1, Who: "Sam", What: "logged in", Detail: "x"}}, Older: 5}
 		},
 		"owner": sampleOwner,
 		"plan":  samplePlan,
@@ -53,8 +53,8 @@ func sampleStrip(f frame, width int) strip {
 		Closures: []models.Closure{{ID: "1", Sort: models.ClosureBlack, From: sampleDay.AddDays(30), To: sampleDay.AddDays(50), Note: "season"}}})
 }
 
-func sampleLetter() letterSlip {
-	return letterSlip{Message: models.Message{ID: 1, Channel: models.ChannelMail, Purpose: models.PurposeNotices, State: models.MessageQueued, Why: "quiet hours", NotBefore: 1},
+func sampleLetter() messageRow {
+	return messageRow{Message: models.Message{ID: 1, Channel: models.ChannelMail, Purpose: models.PurposeNotices, State: models.MessageQueued, Why: "quiet hours", NotBefore: 1},
 		Who: "Ada", Owner: sampleOwned, Tells: []tellLine{{Machine: sampleUnit, Items: []models.Notice{
 			{Subject: models.SubjectItem, Item: models.ItemCoolant, Stage: models.StageDue, DueOn: sampleDay}, {Subject: models.SubjectVisit, DueOn: sampleDay}}}}}
 }
@@ -70,7 +70,7 @@ func sampleToday(lang string) any {
 			Acts: []models.ReplyAct{{Act: "reading", Detail: "6120"}}, About: []models.Machine{sampleUnit}}},
 		Calls: []callSlip{{models.ToCall{Owner: sampleOwned, Contacts: []models.Contact{samplePhone}, Why: "no consent", Machines: 2, Worst: models.StageLate, DueOn: sampleDay,
 			Last: &models.Call{At: 1, By: "Sam", Note: "busy"}}}},
-		CallsAll: 2, Letters: []letterSlip{sampleLetter()}, LettersAll: 2, Failed: []letterSlip{sampleLetter()},
+		CallsAll: 2, Letters: []messageRow{sampleLetter()}, LettersAll: 2, Failed: []messageRow{sampleLetter()},
 		Bench:    []benchSlip{{Job: sampleJobSlip().Job, Machine: sampleUnit, Open: 2, Bad: 1}},
 		Graph:    f.graph(map[models.Date]map[models.MessageState]int{sampleDay: {models.MessageSent: 3, models.MessageFailed: 1, models.MessageQueued: 1}}),
 		Tomorrow: sampleDay.AddDays(1), NextWeek: sampleDay.AddDays(7)}
@@ -97,7 +97,7 @@ func sampleMachine(lang string) any {
 	f := sampleFrame(lang)
 	it := sheet.Item{Item: models.ItemCoolant, Name: "coolant change", Stage: models.StageDue, DueOn: sampleDay, PartsDays: 3}
 	return machinePage{frame: f, M: sampleUnit, Worst: models.StageDue, Strip: sampleStrip(f, wideStrip), Small: sampleStrip(f, smallStrip),
-		Letters: []letterSlip{sampleLetter()}, Form: sampleReading(sampleUnit), Crew: true,
+		Letters: []messageRow{sampleLetter()}, Form: sampleReading(sampleUnit), Crew: true,
 		Sheet: sheet.Sheet{AsOf: sampleDay, Machine: sheet.Machine{ID: "m1", Unit: "mi"},
 			Owner:  sheet.Owner{ID: "o1", Name: "Juniper Flat", Contacts: []sheet.Contact{{Name: "Ada", Role: models.RoleService, Mobile: "+12125550100", Stopped: true}}},
 			Meters: []sheet.Meter{{Meter: models.Odometer, Unit: "mi", Likely: models.Num(6120.4), Low: models.Num(6000), High: models.Num(6300), Last: models.Num(6000), LastOn: sampleDay, Source: "shop"}},

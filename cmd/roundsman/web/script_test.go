@@ -33,7 +33,7 @@ func TestScriptInEveryTextField(t *testing.T) {
 		Closures: []models.Closure{{Sort: models.ClosureBlack, From: today, To: today, Note: hostile}},
 		Services: []models.Service{{Machine: m.ID, Item: hostile, At: today.AddDays(-3)}}}, models.Entry{RecordedAt: 1, Actor: hostile, Means: "test", Note: hostile})
 	require.NoError(t, err)
-	_, err = st.SaveReply(t.Context(), models.Answered{Reply: models.Reply{Key: hostile, ReceivedAt: 1, Channel: models.ChannelMail, From: hostile, Text: hostile, Owner: m.Owner, Contact: c.ID, Person: hostile},
+	_, err = st.SaveReply(t.Context(), models.AppliedReply{Reply: models.Reply{Key: hostile, ReceivedAt: 1, Channel: models.ChannelMail, From: hostile, Text: hostile, Owner: m.Owner, Contact: c.ID, Person: hostile},
 		Acts: []models.ReplyAct{{Act: hostile, Machine: m.ID, Detail: hostile, At: 1}}}, models.Entry{RecordedAt: 1, Actor: "x", Means: "reply"})
 	require.NoError(t, err)
 

@@ -41,7 +41,7 @@ func settings(rq *request) error {
 // trailPage is the data of the audit trail.
 type trailPage struct {
 	frame
-	Traces []models.Trace
+	Traces []models.AuditEntry
 	Older  int64 // to begin the next page before; 0: there is none
 }
 

@@ -57,7 +57,7 @@ var built = sync.OnceValues(func() ([]byte, error) {
 	if err := a.LoadDemo(context.Background()); err != nil {
 		return nil, err
 	}
-	if _, err := a.Holder.Hold(context.Background(), scheduler.HandSlot(demo.At()), demo.At()); err != nil {
+	if _, err := a.Runner.Run(context.Background(), scheduler.HandSlot(demo.At()), demo.At()); err != nil {
 		return nil, err
 	}
 	path := a.Store.Path()

@@ -31,9 +31,9 @@ type todayPage struct {
 	Calls      []callSlip
 	CallsAll   int
 	Bench      []benchSlip
-	Letters    []letterSlip
+	Letters    []messageRow
 	LettersAll int
-	Failed     []letterSlip
+	Failed     []messageRow
 	Graph      graph
 	Tomorrow   models.Date
 	NextWeek   models.Date
@@ -74,8 +74,8 @@ type benchSlip struct {
 	Bad     int
 }
 
-// letterSlip is a message.
-type letterSlip struct {
+// messageRow is a message.
+type messageRow struct {
 	Message models.Message
 	Who     string
 	Owner   models.Owner
@@ -244,7 +244,7 @@ func (rq *request) names(ctx context.Context, machines, owners []string) (known,
 		return k, err
 	}
 	for _, m := range ms {
-		if rq.books.sees(m) {
+		if rq.scope.sees(m) {
 			k.machines[m.ID] = m
 			owners = append(owners, m.Owner)
 		}
@@ -266,7 +266,7 @@ func (rq *request) names(ctx context.Context, machines, owners []string) (known,
 }
 
 // namesFor reads who and what letters and replies are about.
-func (rq *request) namesFor(ctx context.Context, letters []models.Letter, replies []Reply) (known, error) {
+func (rq *request) namesFor(ctx context.Context, letters []models.MessageWithNotices, replies []Reply) (known, error) {
 	var machines, owners []string
 	for _, l := range letters {
 		owners = append(owners, l.Message.Owner)
@@ -294,10 +294,10 @@ func (rq *request) namesFor(ctx context.Context, letters []models.Letter, replie
 	return k, nil
 }
 
-func (k known) slips(letters []models.Letter) []letterSlip {
-	out := make([]letterSlip, len(letters))
+func (k known) slips(letters []models.MessageWithNotices) []messageRow {
+	out := make([]messageRow, len(letters))
 	for i, l := range letters {
-		s := letterSlip{Message: l.Message, Owner: k.owners[l.Message.Owner], Who: k.contacts[l.Message.Contact].Name}
+		s := messageRow{Message: l.Message, Owner: k.owners[l.Message.Owner], Who: k.contacts[l.Message.Contact].Name}
 		if s.Who == "" {
 			s.Who = l.Message.Address
 		}

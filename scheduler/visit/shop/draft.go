@@ -42,7 +42,7 @@ func New(in Input) (*Draft, error) {
 
 // look sorts out the visits that stand and finds the first day of the problem.
 func (d *Draft) look() {
-	for _, v := range d.in.Ground.Visits {
+	for _, v := range d.in.PlanningData.Visits {
 		if _, known := d.machines[v.Machine]; !known || !v.Stands() || v.Until < d.in.From {
 			continue
 		}

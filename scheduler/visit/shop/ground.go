@@ -24,7 +24,7 @@ func (d *Draft) places() {
 		}
 	}
 	p.OpenMin = s.OpenMin[:]
-	for _, b := range d.in.Ground.Bays {
+	for _, b := range d.in.PlanningData.Bays {
 		bay := visit.Bay{ID: b.ID}
 		for _, k := range b.Kinds.List() {
 			if kinds[k] {
@@ -36,18 +36,18 @@ func (d *Draft) places() {
 		}
 		p.Bays = append(p.Bays, bay)
 	}
-	if len(d.in.Ground.Bays) == 0 {
+	if len(d.in.PlanningData.Bays) == 0 {
 		for i := range max(1, s.Bays) {
 			p.Bays = append(p.Bays, visit.Bay{ID: strconv.Itoa(i + 1)})
 		}
 	}
 	p.TechMin = make([]int, 7)
-	for _, t := range d.in.Ground.Technicians {
+	for _, t := range d.in.PlanningData.Technicians {
 		for i, minutes := range t.Week() {
 			p.TechMin[i] += minutes
 		}
 	}
-	if len(d.in.Ground.Technicians) == 0 {
+	if len(d.in.PlanningData.Technicians) == 0 {
 		for i, minutes := range s.OpenMin {
 			p.TechMin[i] = minutes * max(1, s.Technicians)
 		}
@@ -56,7 +56,7 @@ func (d *Draft) places() {
 
 // transport gives the cents of a visit from a site.
 func (d *Draft) transport(site string) int64 {
-	for _, s := range d.in.Ground.Sites {
+	for _, s := range d.in.PlanningData.Sites {
 		if s.ID == site && s.TransportCents.Known {
 			return cents(s.TransportCents.F)
 		}
@@ -77,7 +77,7 @@ func (d *Draft) closures() {
 			d.marks = append(d.marks, mark{from: day, to: day, shop: true, note: name})
 		}
 	}
-	for _, c := range d.in.Ground.Closures {
+	for _, c := range d.in.PlanningData.Closures {
 		from, to := max(0, d.day(c.From)), min(p.Days-1, d.day(c.To))
 		if from > to {
 			continue
@@ -102,7 +102,7 @@ func (d *Draft) closures() {
 
 // away takes a technician's minutes off the days of an absence.
 func (d *Draft) away(technician string, from, to int) {
-	for _, t := range d.in.Ground.Technicians {
+	for _, t := range d.in.PlanningData.Technicians {
 		if t.ID != technician {
 			continue
 		}
@@ -181,7 +181,7 @@ func (d *Draft) tell(machine string, day int, price int64) {
 			return
 		}
 	}
-	d.Told = append(d.Told, visit.Told{Machine: machine, Day: day, Cents: price})
+	d.Told = append(d.Told, visit.Notified{Machine: machine, Day: day, Cents: price})
 }
 
 // stopKey names a stop of a machine.

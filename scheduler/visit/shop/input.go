@@ -25,13 +25,13 @@ type Input struct {
 	From  models.Date // first day of the plan, not before Today
 	Days  int         // its length
 
-	Machines  []models.Machine
-	Forecasts []models.Forecast // as of Today, with their stage
-	Rules     func(models.Machine) []models.Rule
-	Teardowns []models.Teardown
-	Ground    models.Ground
-	Holidays  calendar.Holidays // nil: none
-	Settings  Settings
+	Machines     []models.Machine
+	Forecasts    []models.Forecast // as of Today, with their stage
+	Rules        func(models.Machine) []models.Rule
+	Teardowns    []models.Teardown
+	PlanningData models.PlanningData
+	Holidays     calendar.Holidays // nil: none
+	Settings     Settings
 }
 
 // Conflict is an agreed visit that cannot be kept, because of something
@@ -44,7 +44,7 @@ type Conflict struct {
 // Draft is a planning problem with all that is needed to explain its answer.
 type Draft struct {
 	Problem   visit.Problem
-	Told      []visit.Told
+	Told      []visit.Notified
 	Conflicts []Conflict
 	Notes     []string // what of the closures and bays could not be used, in words
 

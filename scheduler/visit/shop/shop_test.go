@@ -164,7 +164,7 @@ func TestWhyTheDay(t *testing.T) {
 	assert.Empty(t, out.Left)
 
 	// A blackout with a name moves it before it, and is named.
-	in.Ground.Closures = []models.Closure{{Sort: models.ClosureBlack, Site: "north", From: models.MustDate("2026-06-01"), To: models.MustDate("2026-06-30"), Note: "the summer season"}}
+	in.PlanningData.Closures = []models.Closure{{Sort: models.ClosureBlack, Site: "north", From: models.MustDate("2026-06-01"), To: models.MustDate("2026-06-30"), Note: "the summer season"}}
 	_, _, out = solve(t, in)
 	s = stopOf(t, out, "M1")
 	assert.Equal(t, models.MustDate("2026-05-29"), s.On, "a Friday: June 1 is a Monday")
@@ -194,13 +194,13 @@ func TestWhyTheDay(t *testing.T) {
 
 func TestWhatIsLeftOutSaysWhy(t *testing.T) {
 	in := ranch()
-	in.Ground.Closures = []models.Closure{{Sort: models.ClosureBlack, Site: "north", From: monday, To: monday.AddDays(100), Note: "season"}}
-	in.Ground.Bays = []models.Bay{{ID: "lift", Kinds: "boat"}, {ID: "yard", Kinds: "utv, boat"}}
+	in.PlanningData.Closures = []models.Closure{{Sort: models.ClosureBlack, Site: "north", From: monday, To: monday.AddDays(100), Note: "season"}}
+	in.PlanningData.Bays = []models.Bay{{ID: "lift", Kinds: "boat"}, {ID: "yard", Kinds: "utv, boat"}}
 	_, _, out := solve(t, in)
 	require.Len(t, out.Left, 2)
 	assert.Equal(t, "the machine cannot be spared on any of its days", out.Left[0].Why)
 	assert.Equal(t, "yard", stopOf(t, out, "M2").Bay)
-	in.Ground.Bays = in.Ground.Bays[:1]
+	in.PlanningData.Bays = in.PlanningData.Bays[:1]
 	d, err := New(in)
 	require.NoError(t, err)
 	assert.Empty(t, d.Problem.Bays, "a bay for boats only takes no utv")
@@ -216,7 +216,7 @@ func visitOn(row int64, machine string, state models.VisitState, on string, item
 
 func TestAgreedVisitsStay(t *testing.T) {
 	in := ranch()
-	in.Ground.Visits = []models.Visit{
+	in.PlanningData.Visits = []models.Visit{
 		visitOn(1, "M1", models.VisitAgreed, "2026-05-12", "coolant"),
 		visitOn(2, "M2", models.VisitAgreed, "2026-08-12", "oil"),   // after the plan
 		visitOn(3, "M2", models.VisitDropped, "2026-05-12", "oil"),  // not to be
@@ -232,7 +232,7 @@ func TestAgreedVisitsStay(t *testing.T) {
 	assert.Empty(t, d.Conflicts)
 
 	// Something recorded since forbids the day: it is told, and another day found.
-	in.Ground.Closures = []models.Closure{{Sort: models.ClosureShop, From: models.MustDate("2026-05-12"), To: models.MustDate("2026-05-12")}}
+	in.PlanningData.Closures = []models.Closure{{Sort: models.ClosureShop, From: models.MustDate("2026-05-12"), To: models.MustDate("2026-05-12")}}
 	_, _, out = solve(t, in)
 	require.Len(t, out.Conflicts, 1)
 	assert.Equal(t, "the shop is closed on its day", out.Conflicts[0].Why)
@@ -247,7 +247,7 @@ func TestVisitStillGoingOn(t *testing.T) {
 	in.From, in.Today = monday.AddDays(1), monday.AddDays(1)
 	v := visitOn(1, "M1", models.VisitAgreed, "2026-05-04", "coolant")
 	v.Until = monday.AddDays(1)
-	in.Ground.Visits = []models.Visit{v}
+	in.PlanningData.Visits = []models.Visit{v}
 	d, _, out := solve(t, in)
 	assert.Equal(t, monday, d.Problem.Start)
 	assert.Equal(t, 61, d.Problem.Days)
@@ -259,8 +259,8 @@ func TestVisitStillGoingOn(t *testing.T) {
 
 func TestAbsencesTakeMinutes(t *testing.T) {
 	in := ranch()
-	in.Ground.Technicians = []models.Technician{{ID: "sam", Mon: 480, Tue: 480, Fri: 300}, {ID: "kim", Mon: 240}}
-	in.Ground.Closures = []models.Closure{
+	in.PlanningData.Technicians = []models.Technician{{ID: "sam", Mon: 480, Tue: 480, Fri: 300}, {ID: "kim", Mon: 240}}
+	in.PlanningData.Closures = []models.Closure{
 		{Sort: models.ClosureAway, Technician: "sam", From: monday, To: monday.AddDays(7)},
 		{Sort: models.ClosureAway, Technician: "nobody", From: monday, To: monday},
 	}
@@ -287,7 +287,7 @@ func TestPlansAreStable(t *testing.T) {
 	for i, s := range before.Stops {
 		v := visitOn(int64(i+1), s.Machine.ID, models.VisitPlanned, s.On.String(), models.JoinNames(s.ItemIDs()))
 		v.Bay = s.Bay
-		in.Ground.Visits = append(in.Ground.Visits, v)
+		in.PlanningData.Visits = append(in.PlanningData.Visits, v)
 	}
 	in.Forecasts[3] = due("M03", models.ItemOil, monday.AddDays(30), 365)
 	_, _, after := solve(t, in)
@@ -338,7 +338,7 @@ func randomInput(t *rapid.T) Input {
 	}
 	for range rapid.IntRange(0, 4).Draw(t, "closures") {
 		from := monday.AddDays(rapid.IntRange(-5, 40).Draw(t, "from"))
-		in.Ground.Closures = append(in.Ground.Closures, models.Closure{
+		in.PlanningData.Closures = append(in.PlanningData.Closures, models.Closure{
 			Sort: rapid.SampledFrom(models.ClosureSorts()).Draw(t, "sort"), From: from, To: from.AddDays(rapid.IntRange(0, 10).Draw(t, "length")),
 			Site: rapid.SampledFrom(sites).Draw(t, "at"), Kind: rapid.SampledFrom([]string{"", "utv", "boat"}).Draw(t, "of"),
 			MaxOut: rapid.IntRange(0, 2).Draw(t, "most"), Technician: "sam", Note: "a note"})
@@ -348,7 +348,7 @@ func randomInput(t *rapid.T) Input {
 		v := visitOn(int64(i+1), m.ID, rapid.SampledFrom(models.VisitStates()).Draw(t, "state"), monday.AddDays(rapid.IntRange(-3, 45).Draw(t, "on")).String(),
 			models.Names(rapid.SampledFrom(items).Draw(t, "item")))
 		v.Bay = rapid.SampledFrom([]string{"1", "2"}).Draw(t, "bay")
-		in.Ground.Visits = append(in.Ground.Visits, v)
+		in.PlanningData.Visits = append(in.PlanningData.Visits, v)
 	}
 	in.Settings.Bays = rapid.IntRange(1, 2).Draw(t, "bays")
 	return in

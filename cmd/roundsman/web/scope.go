@@ -7,11 +7,11 @@ import (
 	"example.org/roundsman/scheduler/sheet"
 )
 
-// books are the machines as one viewer may see them. Every page reads
-// machines, and what hangs on them, through the books of its viewer: this is
+// scope are the machines as one viewer may see them. Every page reads
+// machines, and what hangs on them, through the scope of its viewer: this is
 // the one place that keeps an owner's machines from everybody else's managers
 // and links.
-type books struct {
+type scope struct {
 	store Store
 	owner string // only this owner's machines; "" is every owner's
 }
@@ -21,7 +21,7 @@ type books struct {
 var errNotThere = models.Errorf(models.CodeNotFound, "", "no such machine")
 
 // machine gives a machine by its id.
-func (b books) machine(ctx context.Context, id string) (models.Machine, error) {
+func (b scope) machine(ctx context.Context, id string) (models.Machine, error) {
 	ms, err := b.store.MachinesOf(ctx, []string{id})
 	if err != nil {
 		return models.Machine{}, err
@@ -33,10 +33,10 @@ func (b books) machine(ctx context.Context, id string) (models.Machine, error) {
 }
 
 // sees says whether the viewer may see a machine.
-func (b books) sees(m models.Machine) bool { return b.owner == "" || m.Owner == b.owner }
+func (b scope) sees(m models.Machine) bool { return b.owner == "" || m.Owner == b.owner }
 
 // page gives one page of the machines that the viewer may see.
-func (b books) page(ctx context.Context, f models.FleetFilter) (models.FleetPage, error) {
+func (b scope) page(ctx context.Context, f models.FleetFilter) (models.FleetPage, error) {
 	if b.owner != "" {
 		f.Owner = b.owner
 	}
@@ -44,7 +44,7 @@ func (b books) page(ctx context.Context, f models.FleetFilter) (models.FleetPage
 }
 
 // sheet gives the sheet of a machine.
-func (b books) sheet(ctx context.Context, m models.Machine, language string) (sheet.Sheet, error) {
+func (b scope) sheet(ctx context.Context, m models.Machine, language string) (sheet.Sheet, error) {
 	if !b.sees(m) {
 		return sheet.Sheet{}, errNotThere
 	}
@@ -52,7 +52,7 @@ func (b books) sheet(ctx context.Context, m models.Machine, language string) (sh
 }
 
 // job gives a job with its machine.
-func (b books) job(ctx context.Context, id string) (models.WholeJob, models.Machine, error) {
+func (b scope) job(ctx context.Context, id string) (models.WholeJob, models.Machine, error) {
 	w, err := b.store.Job(ctx, id)
 	if err != nil {
 		return models.WholeJob{}, models.Machine{}, err

@@ -8,8 +8,8 @@ import (
 	"example.org/roundsman/models"
 )
 
-// lane is one channel with its limits and its health.
-type lane struct {
+// channelQueue is one channel with its limits and its health.
+type channelQueue struct {
 	ch     Channel
 	limits Limits
 
@@ -22,10 +22,10 @@ type lane struct {
 	gate chan struct{} // holds the right to send the next message under the rate limit; nil: no limit
 }
 
-// newLane makes a lane that is up.
-func newLane(ch Channel, limits Limits) *lane {
+// newChannelQueue makes a lane that is up.
+func newChannelQueue(ch Channel, limits Limits) *channelQueue {
 	limits.Parallel = max(1, limits.Parallel)
-	l := &lane{ch: ch, limits: limits}
+	l := &channelQueue{ch: ch, limits: limits}
 	if limits.PerSecond > 0 {
 		l.gate = make(chan struct{}, 1)
 		l.gate <- struct{}{}
@@ -42,7 +42,7 @@ type Status struct {
 	NextTry models.Instant
 }
 
-func (l *lane) status() Status {
+func (l *channelQueue) status() Status {
 	l.mu.Lock()
 	defer l.mu.Unlock()
 	return Status{Channel: l.ch.Name(), Down: !l.since.IsZero(), Since: models.InstantOf(l.since),
@@ -50,15 +50,15 @@ func (l *lane) status() Status {
 }
 
 // resting gives how long a channel that is down is still left alone.
-func (l *lane) resting(now time.Time) time.Duration {
+func (l *channelQueue) resting(now time.Time) time.Duration {
 	l.mu.Lock()
 	defer l.mu.Unlock()
 	return max(0, l.next.Sub(now))
 }
 
-// fell records that the channel could not be opened, or said that it is down.
+// markDown records that the channel could not be opened, or said that it is down.
 // news is true where it was up, or is down for another reason than before.
-func (l *lane) fell(now time.Time, why models.Reason, waits []time.Duration) (news bool) {
+func (l *channelQueue) markDown(now time.Time, why models.Reason, waits []time.Duration) (news bool) {
 	l.mu.Lock()
 	defer l.mu.Unlock()
 	news = l.since.IsZero() || l.why != why
@@ -70,8 +70,8 @@ func (l *lane) fell(now time.Time, why models.Reason, waits []time.Duration) (ne
 	return news
 }
 
-// rose records that the channel works; news is true where it was down.
-func (l *lane) rose() (news bool) {
+// markUp records that the channel works; news is true where it was down.
+func (l *channelQueue) markUp() (news bool) {
 	l.mu.Lock()
 	defer l.mu.Unlock()
 	news = !l.since.IsZero()
@@ -81,7 +81,7 @@ func (l *lane) rose() (news bool) {
 
 // size gives how many messages to claim at a time: no more than the rate
 // limit lets go within half a minute, so that none is held for nothing.
-func (l *lane) size(batch int) int {
+func (l *channelQueue) size(batch int) int {
 	if l.gate == nil {
 		return batch
 	}
@@ -91,7 +91,7 @@ func (l *lane) size(batch int) int {
 // pass waits until the rate limit lets the next message go; false where the
 // context is done before. The limit goes by real time, whatever time the
 // courier's clock plays.
-func (l *lane) pass(ctx context.Context) bool {
+func (l *channelQueue) pass(ctx context.Context) bool {
 	if l.gate == nil {
 		return ctx.Err() == nil
 	}
