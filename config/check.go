@@ -12,6 +12,7 @@ import (
 	"unicode/utf8"
 
 	"example.org/roundsman/models"
+	"example.org/roundsman/models/phone"
 )
 
 // checks are the named checks of texts: each says what is wrong and what to
@@ -27,6 +28,8 @@ var checks = map[string]func(string) (problem, remedy string){
 	"url":    checkURL,
 	"sender": checkSender,
 	"folder": checkFolderName,
+
+	"country": checkCountry,
 }
 
 // checkText checks a text against the tags oneof, max and check.
@@ -107,6 +110,13 @@ var idPattern = regexp.MustCompile(`^[a-z0-9][a-z0-9_-]*$`)
 func checkID(s string) (problem, remedy string) {
 	if !idPattern.MatchString(s) {
 		return "is not a plain word", "write lower case letters, digits, _ and - only, for example air_filter"
+	}
+	return "", ""
+}
+
+func checkCountry(s string) (problem, remedy string) {
+	if !phone.KnownCountry(s) {
+		return "is not a country", `write its two letters in capitals, for example "US"`
 	}
 	return "", ""
 }

@@ -40,6 +40,7 @@ var envValues = []struct{ key, text, want string }{
 	{"plan.downtime_cents", "5000", "5000"},
 	{"plan.late_cents", "300", "300"},
 	{"plan.move_cents", "1000", "1000"},
+	{"shop.country", "MX", "MX"},
 	{"messages.quiet_from", "19:00", "19:00"},
 	{"messages.quiet_to", "09:00", "09:00"},
 	{"messages.on_sundays", "false", "false"},

@@ -23,7 +23,8 @@ type Shop struct {
 	Name     string        `toml:"name" max:"30"` // texts begin with it
 	TimeZone Zone          `toml:"time_zone"`     // of the rounds, and of owners without one
 	Language string        `toml:"language" oneof:"en|es"`
-	Phone    string        `toml:"phone" check:"phone"` // shown to owners; "" shows none
+	Country  string        `toml:"country" check:"country"` // ISO 3166-1 alpha-2: whose telephone numbers are written without a country code
+	Phone    string        `toml:"phone" check:"phone"`     // shown to owners; "" shows none
 	MailFrom string        `toml:"mail_from" check:"mail"`
 	ReplyTo  string        `toml:"reply_to" check:"mail"` // "" is mail_from
 	Holidays string        `toml:"holidays" oneof:"us|none"`
@@ -189,7 +190,7 @@ const (
 func Defaults() Settings {
 	return Settings{
 		Shop: Shop{
-			Name: unsetName, Language: "en", MailFrom: unsetMail, Holidays: "us",
+			Name: unsetName, Language: "en", Country: "US", MailFrom: unsetMail, Holidays: "us",
 			Units: Units{Distance: "mi", Volume: "qt", Temperature: "f"},
 		},
 		Database: Database{Path: "roundsman.db"},

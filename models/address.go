@@ -4,7 +4,7 @@ import "strings"
 
 // Remedies for addresses that cannot be taken.
 const (
-	MobileRemedy = "write it with + and the country code, digits only, for example +12125550100"
+	MobileRemedy = "write it with its area code, or with + and the country code, for example +12125550100"
 	MailRemedy   = "write it like name@example.com"
 )
 

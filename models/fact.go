@@ -56,6 +56,10 @@ type Channel string
 const (
 	ChannelMail Channel = "mail"
 	ChannelSMS  Channel = "sms"
+
+	// ChannelPhone is a contact's wish only: such a one is called, not written
+	// to. No message has it.
+	ChannelPhone Channel = "phone"
 )
 
 // Contact is a person at an owner who may get messages.
@@ -67,7 +71,7 @@ type Contact struct {
 	Role          Role      `gorm:"column:role"`
 	Mail          string    `gorm:"column:mail"`
 	Mobile        string    `gorm:"column:mobile"`  // E.164 with the leading +
-	Prefers       Channel   `gorm:"column:prefers"` // "" is mail
+	Prefers       Channel   `gorm:"column:prefers"` // "" is mail; phone: is called, never written to unasked
 	SMSConsentOn  Date      `gorm:"column:sms_consent_on"`
 	MailConsentOn Date      `gorm:"column:mail_consent_on"`
 	ConsentHow    string    `gorm:"column:consent_how"` // how consent was given: form, by phone ...
@@ -84,7 +88,7 @@ func (Contact) TableName() string { return "contacts" }
 
 // Address gives the contact's address on a channel, "" for none.
 func (c Contact) Address(ch Channel) string {
-	if ch == ChannelSMS {
+	if ch == ChannelSMS || ch == ChannelPhone {
 		return c.Mobile
 	}
 	return c.Mail

@@ -158,6 +158,21 @@ func TestWithheldIsRecordedWithItsReasonAndToldOnceItMay(t *testing.T) {
 	assert.Equal(t, 1, r.Messages)
 }
 
+func TestWhoWantsToBeCalledIsOnTheCallListAndNotWrittenTo(t *testing.T) {
+	st := openStore(t)
+	set := calendarFleet()
+	set.Contacts[0].Prefers, set.Contacts[0].Mobile = models.ChannelPhone, "+12125550100"
+	record(t, st, set)
+	r := hold(t, runnerOf(st), date("2026-03-10"))
+	assert.Zero(t, r.Notices)
+	assert.Equal(t, 2, r.Withheld)
+	list, total, err := st.CallList(t.Context(), date("2026-03-10"), 10)
+	require.NoError(t, err)
+	require.Equal(t, 1, total)
+	assert.Equal(t, policy.ReasonWantsCall, list[0].Why)
+	assert.Equal(t, "+12125550100", list[0].Contacts[0].Mobile)
+}
+
 func TestNobodyToTellIsSaid(t *testing.T) {
 	st := openStore(t)
 	set := calendarFleet()

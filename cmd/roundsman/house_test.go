@@ -28,9 +28,10 @@ const root = "../.."
 // a new room is drawn before it is built.
 var mayImport = map[string][]string{
 	"models":                {},
-	"models/folder":         {"models"},
+	"models/folder":         {"models", "models/phone"},
+	"models/phone":          {"models"},
 	"models/store":          {"models"},
-	"config":                {"models"},
+	"config":                {"models", "models/phone"},
 	"scheduler/calendar":    {"models"},
 	"scheduler/usage":       {"models"},
 	"scheduler/usage/trial": {"models", "scheduler/usage", "scheduler/interval"},
@@ -66,7 +67,7 @@ var support = []string{"notify/notifytest", "notify/mail/mailtest", "notify/sms/
 
 // pure lists the packages that reach no database, network, file, clock or
 // chance: values and a time in, values out.
-var pure = []string{"models", "scheduler/calendar", "scheduler/usage", "scheduler/usage/trial", "scheduler/interval",
+var pure = []string{"models", "models/phone", "scheduler/calendar", "scheduler/usage", "scheduler/usage/trial", "scheduler/interval",
 	"scheduler/visit", "scheduler/visit/shop", "notify/ics", "cmd/roundsman/picture", "scheduler/cooling", "scheduler/job", "scheduler/sheet", "notify/policy", "notify/message",
 	"notify/message/gsm", "notify/inbox", "notify/inbox/bounce", "cmd/roundsman/demo"}
 

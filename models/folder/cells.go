@@ -11,6 +11,7 @@ import (
 	"unicode/utf8"
 
 	"example.org/roundsman/models"
+	"example.org/roundsman/models/phone"
 )
 
 // Bounds of texts, in characters.
@@ -336,6 +337,20 @@ func address(what, hint string, valid func(string) bool) codec[string] {
 		},
 		format: func(s string) string { return s },
 	}
+}
+
+// mobile is a telephone number as the shop's country writes it, or with + and
+// the country code.
+var mobile = codec[string]{
+	hint: models.MobileRemedy,
+	parse: func(in *pass, cell string) (string, *problem) {
+		number, err := phone.Parse(cell, in.opt.Country)
+		if err != nil {
+			return "", refuse(err.Error())
+		}
+		return number, nil
+	},
+	format: func(s string) string { return s },
 }
 
 // sure is a person's word on a doubtful reading: yes, it is right; no, leave

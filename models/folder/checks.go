@@ -208,7 +208,7 @@ func checkContact(in *pass, r *line, v *models.Contact) {
 	switch {
 	case v.Mail == "" && v.Mobile == "":
 		r.warn("name", "has neither a mail address nor a number and can get no messages", "add one when it is known")
-	case v.Prefers == models.ChannelSMS && v.Mobile == "":
+	case (v.Prefers == models.ChannelSMS || v.Prefers == models.ChannelPhone) && v.Mobile == "":
 		r.warn("prefers", "is a channel without an address", "add a mobile number")
 	case v.Prefers == models.ChannelMail && v.Mail == "":
 		r.warn("prefers", "is a channel without an address", "add a mail address")

@@ -84,8 +84,7 @@ func machinesFile() *file[models.Machine] {
 func contactsFile() *file[models.Contact] {
 	type T = models.Contact
 	mail := address("is not a plain mail address", models.MailRemedy, models.ValidMail)
-	mobile := address("is not an international number", models.MobileRemedy, models.ValidMobile)
-	channel := choice(models.ChannelMail, models.ChannelSMS)
+	channel := choice(models.ChannelMail, models.ChannelSMS, models.ChannelPhone)
 	return &file[T]{
 		name: "contacts.csv",
 		columns: []column[T]{

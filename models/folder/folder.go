@@ -96,6 +96,9 @@ type Folder struct {
 type Options struct {
 	// Now is the last date that may stand in a file; none: any date may.
 	Now models.Date
+	// Country is the one whose telephone numbers may stand without a country
+	// code (ISO 3166-1 alpha-2); "": none.
+	Country string
 	// KnownMachine gives a machine that is known already and need not be in
 	// the folder.
 	KnownMachine func(id string) (models.Machine, bool)

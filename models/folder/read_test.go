@@ -128,6 +128,17 @@ func TestContactsWithoutAnID(t *testing.T) {
 
 // TestFilesThatAreNoCSV gives each file that is nothing to read one fault, and
 // no faults that only follow from it.
+func TestNumbersAreReadAsTheShopsCountryWritesThem(t *testing.T) {
+	files := onDisk(map[string]string{"contacts.csv": "owner,name,role,mail,mobile,prefers,sms_consent_on,mail_consent_on\n" +
+		"O1,Ada,service,,(970) 555-0110,phone,,\nO1,Bo,service,,+44 7700 900123,sms,,\n"})
+	f, report := readAll(t, files, Options{Country: "US"})
+	assert.Empty(t, texts(report.Faults))
+	require.Len(t, f.Contacts, 2)
+	assert.Equal(t, "+19705550110", f.Contacts[0].Value.Mobile)
+	assert.Equal(t, models.ChannelPhone, f.Contacts[0].Value.Prefers)
+	assert.Equal(t, "+447700900123", f.Contacts[1].Value.Mobile)
+}
+
 func TestFilesThatAreNoCSV(t *testing.T) {
 	header := "machine,tag,kind,owner,meters,in_service,miles_start,hours_start,miles_max\n"
 	readings := "machine,at,miles,hours,source\nM9,2026-05-01,1,,owner\n"

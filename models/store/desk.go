@@ -27,7 +27,7 @@ func (s *Store) CallList(ctx context.Context, today models.Date, limit int) (lis
 					(CASE f.stage WHEN 'late' THEN '0' WHEN 'due' THEN '1' ELSE '2' END) || f.due_on AS urgency
 				FROM notices n CROSS JOIN forecasts f ON f.machine = n.machine AND f.item = n.item AND f.cycle = n.cycle
 				WHERE n.message IS NULL AND n.subject = 'item' AND f.stage IN ('late', 'due', 'coming')
-					AND n.why IN ('nobody to tell', 'no consent', 'no address', 'stopped by the contact', 'no answer, on the call list')
+					AND n.why IN ('nobody to tell', 'no consent', 'no address', 'stopped by the contact', 'no answer, on the call list', 'wants to be called')
 					AND NOT EXISTS (SELECT 1 FROM notices t WHERE t.machine = n.machine AND t.subject = 'item' AND t.item = n.item
 						AND t.cycle = n.cycle AND t.message IS NOT NULL AND t.id > n.id))
 			SELECT o.owner, min(o.urgency) AS least, count(DISTINCT o.machine) AS machines,

@@ -82,13 +82,17 @@ type Decision struct {
 // number that asked, whatever stands on the contact. Other answers need no
 // consent, for they were asked for, but a stop holds for them; one to somebody
 // who is no contact goes to the address that asked. All else needs a contact
-// with a dated consent for the channel and no stop.
+// with a dated consent for the channel and no stop. One who prefers the phone gets nothing
+// but answers.
 func Decide(a Ask) Decision {
 	switch known := a.Contact.ID != ""; {
 	case direct(a.Purpose), a.Purpose == models.PurposeAnswer && !known:
 		return a.toShopOrAsker()
 	case !known:
 		return Decision{Channel: a.Channel, Address: a.Address, Why: ReasonNobody}
+	}
+	if a.Contact.Prefers == models.ChannelPhone && a.Purpose != models.PurposeAnswer {
+		return Decision{Channel: a.Channel, Address: a.Contact.Mobile, Why: ReasonWantsCall}
 	}
 	d := a.choose()
 	if !d.Send {
@@ -160,7 +164,7 @@ func (a Ask) toShopOrAsker() Decision {
 // message round by the other.
 func (a Ask) choose() Decision {
 	first := a.Contact.Prefers
-	if first == "" {
+	if first != models.ChannelSMS {
 		first = models.ChannelMail
 	}
 	if a.Channel != "" {

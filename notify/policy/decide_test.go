@@ -55,6 +55,13 @@ func TestChoosesTheChannel(t *testing.T) {
 			a.Contact.SMSStopOn, a.Contact.SMSConsentOn = d("2026-06-01"), d("2026-06-05")
 		}, false, models.ChannelSMS, ReasonStopped, ""},
 		{"a stop on the other channel leaves the preferred", func(a *Ask) { a.Contact.MailStopOn = d("2026-06-01") }, true, models.ChannelSMS, ReasonMayGo, ""},
+		{"who wants to be called is not written to", func(a *Ask) { a.Contact.Prefers = models.ChannelPhone }, false, "", ReasonWantsCall, ""},
+		{"nor by a message that waits already", func(a *Ask) {
+			a.Contact.Prefers, a.Channel = models.ChannelPhone, models.ChannelMail
+		}, false, models.ChannelMail, ReasonWantsCall, ""},
+		{"but gets the answer asked for", func(a *Ask) {
+			a.Contact.Prefers, a.Purpose, a.Channel = models.ChannelPhone, models.PurposeAnswer, models.ChannelSMS
+		}, true, models.ChannelSMS, ReasonMayGo, ""},
 		{"no way round by a stopped channel", func(a *Ask) {
 			a.Contact.SMSConsentOn, a.Contact.MailStopOn = 0, d("2026-06-01")
 		}, false, models.ChannelMail, ReasonStopped, ""},

@@ -15,5 +15,6 @@ const (
 	ReasonNoAddress    models.Reason = "no address"                  // no mail address and no mobile number
 	ReasonStopped      models.Reason = "stopped by the contact"      // STOP or an unsubscribe is in force
 	ReasonCallList     models.Reason = "no answer, on the call list" // messages in a row were not answered
+	ReasonWantsCall    models.Reason = "wants to be called"          // the contact prefers the phone to messages
 	ReasonTold         models.Reason = "already told"                // this stage or a more urgent one was told in this cycle
 )

@@ -144,6 +144,8 @@ func contact(c Contact) string {
 		text = fmt.Sprintf("%s (%s): no number, no address", c.Name, c.Role)
 	case c.Stopped:
 		text += "; wants no messages, call"
+	case c.Prefers == models.ChannelPhone:
+		text += "; wants to be called"
 	case c.Prefers == models.ChannelSMS && c.Mobile != "":
 		text += "; prefers texts"
 	}

@@ -75,7 +75,7 @@ func (a *App) readOptions(ctx context.Context, opt ImportOptions) (folder.Option
 		}
 	}
 	return folder.Options{
-		Now:          opt.Today,
+		Now: opt.Today, Country: a.Settings.Shop.Country,
 		KnownMachine: func(id string) (models.Machine, bool) { m, ok := byID[id]; return m, ok },
 		KnownOwner:   func(id string) bool { return known[id] },
 		KnownItem:    func(id string) bool { return items[id] },

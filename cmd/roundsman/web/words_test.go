@@ -88,7 +88,7 @@ func TestTheWordsOfFactsAreInSpanish(t *testing.T) {
 		words = append(words, string(s))
 	}
 	for _, r := range []models.Reason{policy.ReasonQuiet, policy.ReasonSunday, policy.ReasonHoliday, policy.ReasonGap, policy.ReasonNeverAllowed,
-		policy.ReasonNobody, policy.ReasonNoConsent, policy.ReasonNoAddress, policy.ReasonStopped, policy.ReasonCallList, policy.ReasonTold} {
+		policy.ReasonNobody, policy.ReasonNoConsent, policy.ReasonNoAddress, policy.ReasonStopped, policy.ReasonCallList, policy.ReasonTold, policy.ReasonWantsCall} {
 		words = append(words, string(r))
 	}
 	for _, w := range words {
