@@ -21,7 +21,7 @@ type Recorded struct {
 	Messages, Notices, Attempts                  Counts
 	Replies, ReplyActs, ReplyMarks               Counts
 	Bounces, Calls                               Counts
-	RetiredRules                                 int
+	Retired                                      []Rule // that held until now
 	MachinesTouched                              int
 }
 
@@ -36,7 +36,7 @@ func (r Recorded) Changed() bool {
 			return true
 		}
 	}
-	return r.RetiredRules > 0
+	return false
 }
 
 // Window bounds what is read of the facts.

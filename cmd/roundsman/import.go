@@ -82,6 +82,9 @@ func (cmd importCmd) tell(c *call, report folder.Report, done models.Recorded) e
 		}
 		fmt.Fprintln(c.out, line)
 	}
+	for _, r := range done.Retired {
+		fmt.Fprintf(c.out, "rule retired: %s, %s\n", ruleFor(r), models.ItemName(r.Item, "en"))
+	}
 	if len(report.Unknown) > 0 {
 		fmt.Fprintln(c.out, "left alone:", strings.Join(report.Unknown, ", "))
 	}

@@ -3,6 +3,7 @@ package main
 import (
 	"encoding/json"
 	"encoding/xml"
+	"fmt"
 	"io"
 	"os"
 	"path/filepath"
@@ -38,9 +39,17 @@ var ranchBooks = map[string]string{
 		"generator,oil,,150,12,,40,,\n",
 }
 
+// ranchDB gives a database of these books in which no other rules hold.
 func ranchDB(t *testing.T) string {
 	t.Helper()
 	db := newDB(t)
+	shipped, err := config.Shipped()
+	require.NoError(t, err)
+	none := "kind,item,miles,hours,months,retired\n"
+	for _, r := range shipped.Rules {
+		none += fmt.Sprintf("%s,%s,,,,yes\n", r.Kind, r.Item)
+	}
+	must(t, db, "import", write(t, map[string]string{"machines.csv": ranchBooks["machines.csv"], "items.csv": none}))
 	must(t, db, "import", write(t, ranchBooks))
 	return db
 }
@@ -348,10 +357,8 @@ func TestPlanFactsAreExportedWhole(t *testing.T) {
 		"technicians.csv": "technician,name,mon,tue,wed,thu,fri\nsam,Sam,480,480,480,480,300\n",
 		"closures.csv":    "sort,from,to,site,kind,max_out,technician,note\nclosed,2026-11-09,,,,,,inventory\naway,2026-11-10,2026-11-11,,,,sam,\n",
 	}
-	for name, text := range ranchBooks {
-		files[name] = text
-	}
-	db, other := newDB(t), newDB(t)
+	db, other := ranchDB(t), newDB(t)
+	files["machines.csv"] = ranchBooks["machines.csv"]
 	must(t, db, "import", write(t, files))
 	doc := planned(t, db)
 	for _, v := range doc.Visits {

@@ -98,6 +98,7 @@ func (cmd rulesLoadCmd) Run(c *call) error {
 }
 
 type rulesListCmd struct {
+	All  bool `help:"Also those that were taken away."`
 	JSON bool `name:"json" help:"Print the rules as JSON."`
 	TOML bool `name:"toml" help:"Print the rules as a rules file to start from."`
 }
@@ -107,12 +108,17 @@ func (rulesListCmd) Help() string {
 
 Example:
   roundsman rules list
+  roundsman rules list --all
   roundsman rules list --toml > rules.toml`
 }
 
 func (cmd rulesListCmd) Run(c *call) error {
 	return c.with(func(a *app.App) error {
-		rules, err := a.Store.Rules(c.ctx)
+		list := a.Store.Rules
+		if cmd.All {
+			list = a.Store.EveryRule
+		}
+		rules, err := list(c.ctx)
 		if err != nil {
 			return err
 		}
@@ -161,6 +167,9 @@ func ruleRest(r models.Rule) string {
 	}
 	if r.SevereFactor.Known && r.SevereFactor.F != 1 {
 		parts = append(parts, "severe duty x "+r.SevereFactor.String())
+	}
+	if r.Retired {
+		parts = append(parts, "retired")
 	}
 	if by := r.By.String(); by != "" {
 		parts = append(parts, "by "+by+" each year")

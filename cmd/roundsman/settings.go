@@ -68,6 +68,7 @@ type ruleRow struct {
 	AccessMin   int             `json:"access_min"`
 	Origin      models.Origin   `json:"origin"`
 	Note        string          `json:"note,omitempty"`
+	Retired     bool            `json:"retired,omitempty"`
 }
 
 func ruleJSON(rules []models.Rule) []ruleRow {
@@ -75,7 +76,7 @@ func ruleJSON(rules []models.Rule) []ruleRow {
 	for _, r := range rules {
 		rows = append(rows, ruleRow{r.Kind, r.Make, r.Model, r.Machine, r.Item, r.Miles, r.Hours, r.Months,
 			r.FirstMiles, r.FirstHours, r.FirstMonths, r.SevereFactor, r.Lead(), r.PartsDays, r.By,
-			r.Teardown, r.WorkMin, r.AccessMin, r.Origin, r.Note})
+			r.Teardown, r.WorkMin, r.AccessMin, r.Origin, r.Note, r.Retired})
 	}
 	return rows
 }

@@ -158,6 +158,8 @@ func itemsFile() *file[models.Rule] {
 			opt("make", text("write the make, as in machines.csv"), func(v *T) *string { return &v.Make }),
 			opt("model", text("write the model, as in machines.csv"), func(v *T) *string { return &v.Model }),
 			opt("machine", id("write the machine's id, as in machines.csv"), func(v *T) *string { return &v.Machine }),
+			opt("note", text("write where the figures are from"), func(v *T) *string { return &v.Note }),
+			opt("retired", yes, func(v *T) *bool { return &v.Retired }),
 		},
 		rows: func(f *Folder) *[]Row[T] { return &f.Rules },
 		same: func(v T) T {

@@ -15,8 +15,7 @@ import (
 // Record writes a set of facts, whole or not at all. Facts that are known
 // word for word are left alone; a changed owner, contact, machine, rule or
 // teardown becomes a new row that names the old. A stop once recorded is not
-// cleared. The shipped rules of a kind that the set's items.csv rules name
-// are retired. The machines concerned are marked for the next round.
+// cleared. The machines concerned are marked for the next round.
 func (s *Store) Record(ctx context.Context, set models.FactSet, by models.Entry) (models.Recorded, error) {
 	var done models.Recorded
 	_, err := s.record(ctx, by, func(tx *gorm.DB, entry int64) (bool, error) {

@@ -260,7 +260,7 @@ func (s *Store) AllFacts(ctx context.Context) (set models.FactSet, err error) {
 			{"owners_now", "", "owner", &set.Owners},
 			{"contacts_now", "", "contact", &set.Contacts},
 			{"machines_now", "", "machine", &set.Machines},
-			{"rules_now", "retired = 0", "kind, make, model, machine, item", &set.Rules},
+			{"rules_now", "", "kind, make, model, machine, item", &set.Rules},
 			{"teardowns_now", "", "kind, teardown", &set.Teardowns},
 			{"swaps", "", "machine, at, meter, id", &set.Swaps},
 			{"services", "", "machine, at, item, id", &set.Services},

@@ -3,17 +3,23 @@ package store
 import (
 	"context"
 	"fmt"
-	"strings"
+	"slices"
 
 	"example.org/roundsman/models"
 )
 
-// Rules gives the rules that hold now, retired ones left out, in the order of
-// kind, make, model, machine and item.
+// Rules gives the rules that hold now, in the order of kind, make, model,
+// machine and item.
 func (s *Store) Rules(ctx context.Context) ([]models.Rule, error) {
+	rules, err := s.EveryRule(ctx)
+	return slices.DeleteFunc(rules, func(r models.Rule) bool { return r.Retired }), err
+}
+
+// EveryRule gives the rules that hold now and those that were retired, in the
+// order of kind, make, model, machine and item.
+func (s *Store) EveryRule(ctx context.Context) ([]models.Rule, error) {
 	var rules []models.Rule
-	err := s.read.WithContext(ctx).Table("rules_now").Where("retired = 0").
-		Order("kind, make, model, machine, item").Find(&rules).Error
+	err := s.read.WithContext(ctx).Table("rules_now").Order("kind, make, model, machine, item").Find(&rules).Error
 	if err != nil {
 		return nil, fmt.Errorf("reading rules: %w", asModelError(err))
 	}
@@ -40,15 +46,18 @@ func (s *Store) HasRules(ctx context.Context) (bool, error) {
 }
 
 // sameRule compares what two rules say. Where a rule came from is not part of
-// it, except that a person's rule takes over the same shipped one.
+// it, nor is a note that the newer one, b, leaves out; a retired one says no
+// more than that.
 func sameRule(a, b models.Rule) bool {
-	if a.Origin == models.OriginShipped && b.Origin != models.OriginShipped {
-		return false
-	}
 	a.Fact, a.Origin = b.Fact, b.Origin
-	return a == b
+	if b.Note == "" {
+		a.Note = ""
+	}
+	return a == b || a.Retired && b.Retired
 }
 
+// rules writes rules. One that is retired keeps the figures it had, so that
+// people see what was taken away.
 func (w *factWriter) rules(vs []models.Rule) (err error) {
 	if len(vs) == 0 {
 		return nil
@@ -58,13 +67,23 @@ func (w *factWriter) rules(vs []models.Rule) (err error) {
 		return fmt.Errorf("reading rules: %w", err)
 	}
 	latest := byKey(now, models.Rule.Key)
-	retire := retireShipped(vs, now)
-	w.done.RetiredRules = len(retire)
-	all := append(append([]models.Rule(nil), vs...), retire...)
+	vs = slices.Clone(vs)
+	for i, v := range vs {
+		switch old, known := latest[v.Key()]; {
+		case !known:
+		case v.Retired:
+			vs[i], vs[i].Retired = old, true
+		case old.Origin == models.OriginShipped && old.Note == v.Note && !sameRule(old, v):
+			vs[i].Note = "" // it spoke of other figures
+		}
+	}
 	var kinds []string
-	c, err := putVersions(w, all, latest, models.Rule.Key,
+	w.done.Rules, err = putVersions(w, vs, latest, models.Rule.Key,
 		func(r *models.Rule) *models.Fact { return &r.Fact }, sameRule,
-		func(_ *models.Rule, v models.Rule) {
+		func(old *models.Rule, v models.Rule) {
+			if v.Retired && old != nil {
+				w.done.Retired = append(w.done.Retired, v)
+			}
 			if v.Machine != "" {
 				w.touched[v.Machine] = true
 				return
@@ -74,31 +93,7 @@ func (w *factWriter) rules(vs []models.Rule) (err error) {
 	if err != nil {
 		return fmt.Errorf("writing rules: %w", err)
 	}
-	c.Corrected -= len(retire)
-	w.done.Rules = c
 	return w.touchKinds(kinds)
-}
-
-// retireShipped gives retired versions of the shipped rules of the kinds that
-// an items.csv names, but for those that it replaces by its own.
-func retireShipped(vs, now []models.Rule) []models.Rule {
-	kinds := map[string]bool{}
-	keys := map[models.RuleKey]bool{}
-	for _, v := range vs {
-		keys[v.Key()] = true
-		if v.Origin == models.OriginFolder && v.Kind != "" {
-			kinds[strings.ToLower(v.Kind)] = true // as a machine finds its rules
-		}
-	}
-	var out []models.Rule
-	for _, r := range now {
-		if r.Origin == models.OriginShipped && kinds[strings.ToLower(r.Kind)] && !r.Retired && !keys[r.Key()] {
-			r.Retired = true
-			r.Origin = models.OriginFolder
-			out = append(out, r)
-		}
-	}
-	return out
 }
 
 func (w *factWriter) teardowns(vs []models.Teardown) (err error) {

@@ -3,6 +3,7 @@ package store
 import (
 	"context"
 	"database/sql"
+	"fmt"
 	"os"
 	"path/filepath"
 	"strings"
@@ -118,7 +119,7 @@ func TestImportNeverClearsAStop(t *testing.T) {
 	assert.Equal(t, day1.AddDays(3), cs[0].SMSStopOn)
 }
 
-func TestItemsReplaceTheShippedRulesOfTheirKinds(t *testing.T) {
+func TestItemsAddAndCorrectRules(t *testing.T) {
 	s := newStore(t)
 	shipped := models.FactSet{Rules: []models.Rule{
 		{Kind: "utv", Item: "oil", Miles: models.Num(2000), Origin: models.OriginShipped},
@@ -129,14 +130,27 @@ func TestItemsReplaceTheShippedRulesOfTheirKinds(t *testing.T) {
 	require.NoError(t, err)
 	done, err := s.Record(t.Context(), fleet(), entry("import"))
 	require.NoError(t, err)
-	assert.Equal(t, 1, done.RetiredRules)
-	rules, err := s.Rules(t.Context())
-	require.NoError(t, err)
-	var have []string
-	for _, r := range rules {
-		have = append(have, r.Kind+" "+r.Item+" "+r.Miles.String())
+	assert.Empty(t, done.Retired)
+	list := func(read func(context.Context) ([]models.Rule, error)) (have []string) {
+		rules, err := read(t.Context())
+		require.NoError(t, err)
+		for _, r := range rules {
+			have = append(have, fmt.Sprintf("%s %s %s %d", r.Kind, r.Item, r.Miles, r.Months))
+		}
+		return have
 	}
-	assert.Equal(t, []string{"atv coolant ", "utv oil 1000"}, have)
+	assert.Equal(t, []string{"atv coolant  24", "utv coolant  24", "utv oil 1000 12"}, list(s.Rules))
+
+	retire := models.FactSet{Rules: []models.Rule{{Kind: "utv", Item: "coolant", Origin: models.OriginFolder, Retired: true}}}
+	done, err = s.Record(t.Context(), retire, entry("import"))
+	require.NoError(t, err)
+	require.Len(t, done.Retired, 1)
+	assert.Equal(t, "coolant", done.Retired[0].Item)
+	assert.Equal(t, []string{"atv coolant  24", "utv oil 1000 12"}, list(s.Rules))
+	assert.Equal(t, []string{"atv coolant  24", "utv coolant  24", "utv oil 1000 12"}, list(s.EveryRule), "with the figures it had")
+	done, err = s.Record(t.Context(), retire, entry("import"))
+	require.NoError(t, err)
+	assert.False(t, done.Changed())
 }
 
 func TestAKindIsOneInWhateverLetters(t *testing.T) {
@@ -152,7 +166,7 @@ func TestAKindIsOneInWhateverLetters(t *testing.T) {
 	own := models.FactSet{Rules: []models.Rule{{Kind: "UTV", Item: "oil", Months: 6, Origin: models.OriginFolder}}}
 	done, err := s.Record(t.Context(), own, entry("import"))
 	require.NoError(t, err)
-	assert.Equal(t, 2, done.RetiredRules, "the shipped rules of utv, whatever its letters")
+	assert.Equal(t, 1, done.MachinesTouched, "the machines of utv, whatever its letters")
 	done, err = s.Record(t.Context(), own, entry("import"))
 	require.NoError(t, err)
 	assert.False(t, done.Changed())
