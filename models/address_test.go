@@ -98,7 +98,7 @@ func TestValidDomain(t *testing.T) {
 }
 
 func FuzzAddresses(f *testing.F) {
-	for _, s := range []string{"", "rosa@example.com", "+12125550100", "a@b", "@", "1M8GDM9AXKP042788"} {
+	for _, s := range []string{"", "rosa@example.com", "+12125550100", "a@b", "@"} {
 		f.Add(s)
 	}
 	f.Fuzz(func(t *testing.T, s string) {
@@ -109,9 +109,6 @@ func FuzzAddresses(f *testing.F) {
 		}
 		if models.ValidMobile(s) {
 			assert.Regexp(t, `^\+[1-9][0-9]{6,14}$`, s)
-		}
-		if models.VINCheck(s) != "" {
-			assert.Len(t, s, 17)
 		}
 	})
 }

@@ -23,12 +23,6 @@ const (
 	TopicAny       Topic = "any"       // every kind of work
 )
 
-// Topics lists every topic, in the order in which cautions are told.
-func Topics() []Topic {
-	return []Topic{TopicCooling, TopicFan, TopicGenerator, TopicExhaust, TopicFuel, TopicOil,
-		TopicBattery, TopicRaised, TopicRolling, TopicPTO, TopicAny}
-}
-
 // Phrase is one text in the languages that the program speaks.
 type Phrase struct {
 	EN string `json:"en"`

@@ -64,7 +64,7 @@ func NewSMPP(cfg smpp.Config, h Handler) (*SMPP, error) {
 // while the other channels go on.
 func (s *SMPP) Run(ctx context.Context) error {
 	if err := s.client.Run(ctx); err != nil {
-		s.log.Error("no texts are sent", "error", err)
+		s.log.Error("no texts are sent", "err", err)
 		<-ctx.Done()
 	}
 	return nil

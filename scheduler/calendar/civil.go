@@ -13,10 +13,6 @@ import (
 	"example.org/roundsman/models"
 )
 
-// rataDieMonday shifts a Rata Die day number so that Monday is 0 modulo 7:
-// day 1, 0001-01-01, was a Monday.
-const rataDieMonday = 1
-
 // AddMonths gives the date n months later (earlier where n is negative). A
 // day that the month does not have becomes the last day of that month, as in
 // a service interval of "12 months": 31 January plus one month is 28 or 29
@@ -54,33 +50,4 @@ func NextYearly(md models.MonthDay, from models.Date) models.Date {
 		return d
 	}
 	return md.In(from.Year() + 1)
-}
-
-// PreviousYearly gives the last date on or before on on which a day of the
-// year falls; none for no day or no date, or where it would be before year 1.
-func PreviousYearly(md models.MonthDay, on models.Date) models.Date {
-	if md.IsZero() || on.IsZero() {
-		return 0
-	}
-	if d := md.In(on.Year()); d <= on {
-		return d
-	}
-	if on.Year() == 1 {
-		return 0
-	}
-	return md.In(on.Year() - 1)
-}
-
-// ISOWeek gives the week date of ISO 8601: the year that owns the week, the
-// week 1..53 and the day 1 (Monday)..7. Week 1 is the one that holds the
-// year's first Thursday.
-func ISOWeek(d models.Date) (year, week, day int) {
-	day = (int(d)-rataDieMonday)%7 + 1
-	thursday := d.AddDays(4 - day)
-	return thursday.Year(), (DayOfYear(thursday)-1)/7 + 1, day
-}
-
-// DayOfYear gives the number of a date in its year, 1..366.
-func DayOfYear(d models.Date) int {
-	return models.NewDate(d.Year(), time.January, 1).DaysTo(d) + 1
 }

@@ -22,9 +22,6 @@ const (
 	HolidaysUS   = "us"
 )
 
-// HolidaySets lists the names that NewHolidays knows.
-func HolidaySets() []string { return []string{HolidaysNone, HolidaysUS} }
-
 // NewHolidays gives a set of holidays by name with the shop's own days added;
 // extra maps each day to what it is called. "us" is the holidays of 5 U.S.C.
 // 6103: those that fall on a Saturday are kept on the Friday before too, and
@@ -81,35 +78,3 @@ func (f federal) Holiday(d models.Date) string {
 func IsHoliday(h Holidays) func(models.Date) bool {
 	return func(d models.Date) bool { return h != nil && h.Holiday(d) != "" }
 }
-
-// BusinessDay says whether a day is neither a Saturday, a Sunday nor a
-// holiday; nil has no holidays.
-func BusinessDay(d models.Date, h Holidays) bool {
-	wd := d.Weekday()
-	return wd != time.Saturday && wd != time.Sunday && !IsHoliday(h)(d)
-}
-
-// AddBusinessDays gives the nth business day after a date (before it where n
-// is negative); 0 gives the date itself where it is one, else the next.
-// None stays none. The result is kept within 0001-01-01..9999-12-31.
-func AddBusinessDays(d models.Date, n int, h Holidays) models.Date {
-	step := 1
-	if n < 0 {
-		step, n = -1, -n
-	}
-	if n == 0 {
-		for !BusinessDay(d, h) && inside(d) {
-			d = d.AddDays(1)
-		}
-		return d
-	}
-	for n > 0 && inside(d) {
-		if d = d.AddDays(step); BusinessDay(d, h) {
-			n--
-		}
-	}
-	return d
-}
-
-// inside says whether a date has neighbors on both sides.
-func inside(d models.Date) bool { return d > 1 && d < models.MaxDate }

@@ -52,41 +52,11 @@ func TestNewHolidays(t *testing.T) {
 		assert.Empty(t, h.Holiday(date("2026-12-25")))
 		assert.Equal(t, "rodeo", h.Holiday(date("2026-08-21")))
 	}
-	for _, name := range calendar.HolidaySets() {
+	for _, name := range []string{calendar.HolidaysNone, calendar.HolidaysUS} {
 		_, err := calendar.NewHolidays(name, nil)
 		assert.NoError(t, err)
 	}
 	_, err := calendar.NewHolidays("mars", nil)
 	assert.Equal(t, models.CodeInvalid, models.CodeOf(err))
 	assert.False(t, calendar.IsHoliday(nil)(date("2026-12-25")))
-}
-
-func TestBusinessDays(t *testing.T) {
-	tests := []struct {
-		name, from string
-		n          int
-		h          bool
-		want       string
-	}{
-		{"over a weekend", "2026-06-05", 1, false, "2026-06-08"},
-		{"none from a working day", "2026-06-05", 0, false, "2026-06-05"},
-		{"none from a Saturday", "2026-06-06", 0, false, "2026-06-08"},
-		{"back over a weekend", "2026-06-08", -1, false, "2026-06-05"},
-		{"over Independence Day kept on Friday 3 July", "2026-07-02", 1, true, "2026-07-06"},
-		// Ten business days of 47 CFR 64.1200(a)(10) from a STOP on a Monday
-		// before Thanksgiving; weekends and federal holidays do not count.
-		{"ten days over Thanksgiving", "2026-11-23", 10, true, "2026-12-08"},
-		{"ten days without holidays", "2026-11-23", 10, false, "2026-12-07"},
-		{"no date", "", 3, true, ""},
-		{"at the end of time", "9999-12-31", 3, false, "9999-12-31"},
-	}
-	for _, tt := range tests {
-		t.Run(tt.name, func(t *testing.T) {
-			var h calendar.Holidays
-			if tt.h {
-				h = federal(t)
-			}
-			assert.Equal(t, tt.want, calendar.AddBusinessDays(date(tt.from), tt.n, h).String())
-		})
-	}
 }

@@ -29,9 +29,6 @@ func (s Slot) Key() string {
 	return s.Date.String() + " " + s.Time.String() + " " + s.Zone
 }
 
-// IsZero says whether there is no slot.
-func (s Slot) IsZero() bool { return s.Date.IsZero() }
-
 // before orders slots by instant and then by what they are called.
 func (s Slot) before(o Slot) bool {
 	if !s.At.Equal(o.At) {
@@ -72,22 +69,4 @@ func Owed(times []models.TimeOfDay, loc *time.Location, held, now time.Time,
 		return Slot{}, false
 	}
 	return slot, true
-}
-
-// NextSlot gives the first appointed slot after an instant; ok is false
-// without times. Of several at one instant it gives the one that Owed would.
-func NextSlot(times []models.TimeOfDay, loc *time.Location, after time.Time) (slot Slot, ok bool) {
-	today := models.DateOf(after.In(loc))
-	for day := -1; day <= slotReach; day++ {
-		for _, t := range times {
-			s, exists := SlotAt(today.AddDays(day), t, loc)
-			if !exists || !s.At.After(after) {
-				continue
-			}
-			if !ok || s.At.Before(slot.At) || s.At.Equal(slot.At) && slot.before(s) {
-				slot, ok = s, true
-			}
-		}
-	}
-	return slot, ok
 }

@@ -52,7 +52,6 @@ func TestOwed(t *testing.T) {
 			slot, ok := calendar.Owed(tt.times, zone(t, denver), instant(tt.held), instant(tt.now), tt.max)
 			assert.Equal(t, tt.want, slot.Key())
 			assert.Equal(t, tt.want != "", ok)
-			assert.Equal(t, !ok, slot.IsZero())
 		})
 	}
 }
@@ -67,35 +66,6 @@ func TestOwedWhenTheClocksGoBackToYesterday(t *testing.T) {
 	require.True(t, ok)
 	assert.Equal(t, "2009-11-01 00:00 America/St_Johns", slot.Key())
 	assert.Equal(t, "2009-11-01T02:30:00Z", utc(slot.At))
-	slot, ok = calendar.NextSlot(times("00:00"), loc, now)
-	require.True(t, ok)
-	assert.Equal(t, "2009-11-02 00:00 America/St_Johns", slot.Key())
-}
-
-func TestNextSlot(t *testing.T) {
-	tests := []struct {
-		name, zone string
-		times      []models.TimeOfDay
-		after      string
-		key, at    string
-	}{
-		{"today", "America/Denver", times("07:00"), "2026-03-08T12:00:00Z", "2026-03-08 07:00 America/Denver", "2026-03-08T13:00:00Z"},
-		{"strictly after", "America/Denver", times("07:00"), "2026-03-08T13:00:00Z", "2026-03-09 07:00 America/Denver", "2026-03-09T13:00:00Z"},
-		{"the nearest of two", "America/Denver", times("15:30", "07:00"), "2026-03-08T13:00:00Z", "2026-03-08 15:30 America/Denver", "2026-03-08T21:30:00Z"},
-		{"two in one gap are one", "America/Denver", times("02:15", "02:45"), "2026-03-07T12:00:00Z", "2026-03-08 02:45 America/Denver", "2026-03-08T09:00:00Z"},
-		{"a day that never was", "Pacific/Apia", times("07:00"), "2011-12-29T17:00:00Z", "2011-12-31 07:00 Pacific/Apia", "2011-12-30T17:00:00Z"},
-		{"the end of a day missing", "America/Nuuk", times("23:30"), "2024-03-30T12:00:00Z", "2024-03-30 23:30 America/Nuuk", "2024-03-31T01:00:00Z"},
-	}
-	for _, tt := range tests {
-		t.Run(tt.name, func(t *testing.T) {
-			slot, ok := calendar.NextSlot(tt.times, zone(t, tt.zone), instant(tt.after))
-			require.True(t, ok)
-			assert.Equal(t, tt.key, slot.Key())
-			assert.Equal(t, tt.at, utc(slot.At))
-		})
-	}
-	_, ok := calendar.NextSlot(nil, time.UTC, instant("2026-03-08T12:00:00Z"))
-	assert.False(t, ok)
 }
 
 // Every local day that exists has exactly one slot, over the years of the
@@ -119,20 +89,20 @@ func TestEveryDayHasOneSlot(t *testing.T) {
 
 func checkDays(t *testing.T, loc *time.Location, from models.Date, clock string) {
 	t.Helper()
-	const days = 3 * 365
-	at := calendar.Resolve(from, tod(clock), loc).Add(-time.Second)
-	prev := models.Date(0)
-	for models.DateOf(at.In(loc)) < from.AddDays(days) {
-		slot, ok := calendar.NextSlot(times(clock), loc, at)
-		require.True(t, ok)
-		require.True(t, slot.At.After(at))
-		if prev != 0 && slot.Date != prev.AddDays(1) {
-			require.Equal(t, "2011-12-31 Pacific/Apia", slot.Date.String()+" "+loc.String(), "only Samoa skipped a day")
+	var held time.Time
+	for d := from; d < from.AddDays(3*365); d++ {
+		slot, ok := calendar.SlotAt(d, tod(clock), loc)
+		if !ok {
+			require.Equal(t, "2011-12-30 Pacific/Apia", d.String()+" "+loc.String(), "only Samoa skipped a day")
+			continue
 		}
-		owed, ok := calendar.Owed(times(clock), loc, at, slot.At, 0)
+		require.True(t, slot.At.After(held))
+		owed, ok := calendar.Owed(times(clock), loc, held, slot.At, 0)
 		require.True(t, ok)
 		require.Equal(t, slot.Key(), owed.Key(), "what comes next is owed when it has come")
-		prev, at = slot.Date, slot.At
+		_, ok = calendar.Owed(times(clock), loc, held, slot.At.Add(-time.Second), 0)
+		require.Equal(t, held.IsZero(), ok, "and not before")
+		held = slot.At
 	}
 }
 
@@ -155,9 +125,8 @@ func TestHeartbeatHoldsEachSlotOnce(t *testing.T) {
 				require.True(t, slot.At.After(held))
 				seen[slot.Key()], held = true, slot.At
 			}
-			next, ok := calendar.NextSlot(when, loc, held)
-			require.True(t, ok)
-			require.True(t, next.At.After(now), "nothing is owed after a look")
+			_, ok := calendar.Owed(when, loc, held, now, 0)
+			require.False(t, ok, "nothing is owed after a look")
 		}
 	})
 }

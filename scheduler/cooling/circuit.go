@@ -65,21 +65,6 @@ type Divider struct {
 	PullUpOhm float64 `json:"pull_up_ohm"`
 }
 
-// Volts gives the signal voltage at a resistance: U R/(R+Rp). An infinite
-// resistance gives the whole supply.
-func (d Divider) Volts(ohm float64) (float64, error) {
-	if err := d.check(); err != nil {
-		return 0, err
-	}
-	if math.IsInf(ohm, 1) {
-		return d.SupplyV, nil
-	}
-	if !(ohm >= 0) {
-		return 0, checkOhm(ohm)
-	}
-	return d.SupplyV * ohm / (ohm + d.PullUpOhm), nil
-}
-
 // Ohm gives the resistance behind a signal voltage; the supply itself gives
 // an infinite one. It refuses voltages outside 0 to the supply.
 func (d Divider) Ohm(volts float64) (float64, error) {
@@ -130,16 +115,6 @@ func FromByte(b byte) Reading {
 		return read(StateSuspect, c, "215 °C is also what a shorted sensor or an unanswered frame shows")
 	}
 	return read(StateGood, c, "within the scale")
-}
-
-// ToByte gives the byte for a temperature, rounded to whole degrees; it
-// refuses what the scale of -40 to 215 °C does not hold.
-func ToByte(tempC float64) (byte, error) {
-	v := math.Round(tempC) + 40
-	if !(v >= 0 && v <= 255) {
-		return 0, refuse(RefusedRange, "the scale is -40 to 215 °C", "%.4g °C does not fit the coolant byte", tempC)
-	}
-	return byte(v), nil
 }
 
 // ParseFrame reads the answer to service 01 PID 0x05 as a tool prints it:

@@ -199,7 +199,7 @@ func TestVerdictsNeverOrderAPart(t *testing.T) {
 func madeFindings(t *testing.T) []cooling.Finding {
 	t.Helper()
 	var out []cooling.Finding
-	for k, want := range cooling.Verdicts() {
+	for k, want := range verdicts {
 		l := draw(newRand(99, k), want)
 		f, err := cooling.Judge(l.log, l.options)
 		require.NoError(t, err)

@@ -21,30 +21,6 @@ type Part struct {
 	Strength Strength `json:"strength"`
 }
 
-// Mix gives what two parts make together. Volumes are added, which is true to
-// about 1 % for glycol and water (common practice, no source). It refuses two
-// kinds of glycol, and strengths by mass, which volumes cannot be summed by;
-// a part of plain water may bear either glycol's name.
-func Mix(a, b Part) (Part, error) {
-	for _, p := range []Part{a, b} {
-		if err := checkVolume("a part", p.Liters, maxLiters, true); err != nil {
-			return Part{}, err
-		}
-		if err := checkMixable(p.Strength); err != nil {
-			return Part{}, err
-		}
-	}
-	glycol, err := oneGlycol(a.Strength, b.Strength)
-	if err != nil {
-		return Part{}, err
-	}
-	out := Part{Liters: a.Liters + b.Liters, Strength: Strength{Glycol: glycol, Basis: ByVolume}}
-	if out.Liters > 0 {
-		out.Strength.Percent = (a.Liters*a.Strength.Percent + b.Liters*b.Strength.Percent) / out.Liters
-	}
-	return out, nil
-}
-
 // checkVolume refuses volumes that cannot be: not a number, negative, zero
 // unless it may be, or over a limit.
 func checkVolume(what string, liters, limit float64, zeroOK bool) error {
@@ -264,16 +240,4 @@ func checkRound(systemL, drainL float64) error {
 		return err
 	}
 	return checkVolume("a drain", drainL, systemL, false)
-}
-
-// FlushLeft gives the fraction of the old fluid left after a volume of fresh
-// fluid has run through a well stirred system: exp(-Q/V).
-func FlushLeft(systemL, throughL float64) (float64, error) {
-	if err := checkVolume("a system", systemL, maxLiters, false); err != nil {
-		return 0, err
-	}
-	if err := checkVolume("a flush", throughL, 100*maxLiters, true); err != nil {
-		return 0, err
-	}
-	return math.Exp(-throughL / systemL), nil
 }

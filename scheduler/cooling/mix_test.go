@@ -34,10 +34,7 @@ func TestDilute(t *testing.T) {
 		require.NoError(t, err)
 		assert.Equal(t, tc.twentieth, n, "%v", tc)
 	}
-	left, err := cooling.FlushLeft(10, 30)
-	require.NoError(t, err)
-	assert.InDelta(t, 0.049787, left, 1e-6)
-	_, err = cooling.Dilute(4, 5, 1)
+	_, err := cooling.Dilute(4, 5, 1)
 	requireRefused(t, err, cooling.RefusedInput)
 	_, err = cooling.RoundsTo(100, 0.1, 0.05)
 	requireRefused(t, err, cooling.RefusedRounds)
@@ -109,34 +106,6 @@ func TestAdjustRefusals(t *testing.T) {
 		require.ErrorAs(t, err, &r, name)
 		assert.Equal(t, tc.reason, string(r.Reason), name)
 	}
-}
-
-// Losing a liter and topping up with water (textbook dilution): 50 % becomes
-// 45 %, three times 36.45 %.
-func TestMix(t *testing.T) {
-	part := cooling.Part{Liters: 10, Strength: eg(50)}
-	for range 3 {
-		got, err := cooling.Mix(cooling.Part{Liters: part.Liters - 1, Strength: part.Strength}, cooling.Part{Liters: 1, Strength: pg(0)})
-		require.NoError(t, err, "plain water may bear either name")
-		part = got
-	}
-	assert.InDelta(t, 36.45, part.Strength.Percent, 1e-9)
-	assert.Equal(t, cooling.Ethylene, part.Strength.Glycol)
-	_, err := cooling.Mix(cooling.Part{Liters: 1, Strength: eg(50)}, cooling.Part{Liters: 1, Strength: pg(50)})
-	requireRefused(t, err, cooling.RefusedMixture)
-}
-
-// Mixing conserves volume and glycol, whatever is poured into what.
-func TestMixConserves(t *testing.T) {
-	rapid.Check(t, func(t *rapid.T) {
-		liters, percent := rapid.Float64Range(0, 100), rapid.Float64Range(0, 100)
-		a := cooling.Part{Liters: liters.Draw(t, "a"), Strength: eg(percent.Draw(t, "ap"))}
-		b := cooling.Part{Liters: liters.Draw(t, "b"), Strength: eg(percent.Draw(t, "bp"))}
-		got, err := cooling.Mix(a, b)
-		require.NoError(t, err)
-		require.InDelta(t, a.Liters+b.Liters, got.Liters, 1e-9)
-		require.InDelta(t, a.Liters*a.Strength.Percent+b.Liters*b.Strength.Percent, got.Liters*got.Strength.Percent, 1e-6)
-	})
 }
 
 // Whatever an adjustment does, glycol is conserved: what was in, less what

@@ -160,50 +160,7 @@ func FitBeta(points []Point) (Beta, error) {
 	return b, nil
 }
 
-// Table is a sensor's own table. Between rows ln R is a straight line over
-// 1/T, as between any two points of a beta curve; outside it refuses.
-type Table struct{ points []Point } // rising temperature
-
-// NewTable makes a table of at least two points, in any order.
-func NewTable(points []Point) (Table, error) {
-	sorted, err := falling(points, 2)
-	return Table{points: sorted}, err
-}
-
-// TempC gives the temperature of a resistance within the table.
-func (t Table) TempC(ohm float64) (float64, error) {
-	if err := checkOhm(ohm); err != nil {
-		return 0, err
-	}
-	// An end that came back from Ohm may miss its row by the last bit.
-	for _, p := range []Point{t.points[0], t.points[len(t.points)-1]} {
-		if math.Abs(ohm-p.Ohm) <= roundOff*p.Ohm {
-			return p.TempC, nil
-		}
-	}
-	i := sort.Search(len(t.points), func(i int) bool { return t.points[i].Ohm <= ohm })
-	if i == len(t.points) || (i == 0 && t.points[0].Ohm != ohm) {
-		return 0, refuse(RefusedRange, "fit a curve through the table instead", "%.6g ohm is outside the sensor's table", ohm)
-	}
-	if i == 0 {
-		return t.points[0].TempC, nil
-	}
-	a, b := t.points[i-1], t.points[i]
-	return 1/between(math.Log(ohm), math.Log(a.Ohm), math.Log(b.Ohm), 1/(a.TempC+kelvin), 1/(b.TempC+kelvin)) - kelvin, nil
-}
-
-// Ohm gives the resistance at a temperature within the table.
-func (t Table) Ohm(tempC float64) (float64, error) {
-	i := sort.Search(len(t.points), func(i int) bool { return t.points[i].TempC >= tempC })
-	if i == len(t.points) || (i == 0 && t.points[0].TempC != tempC) {
-		return 0, refuse(RefusedRange, "fit a curve through the table instead", "%.4g °C is outside the sensor's table", tempC)
-	}
-	if i == 0 {
-		return t.points[0].Ohm, nil
-	}
-	a, b := t.points[i-1], t.points[i]
-	return math.Exp(between(1/(tempC+kelvin), 1/(a.TempC+kelvin), 1/(b.TempC+kelvin), math.Log(a.Ohm), math.Log(b.Ohm))), nil
-}
+// rising temperature
 
 // falling sorts points by temperature and refuses those that are too few, out
 // of range, or whose resistance does not fall as temperature rises.

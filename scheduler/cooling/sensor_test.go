@@ -92,27 +92,6 @@ func TestBeta(t *testing.T) {
 	assert.InDelta(t, 2500, fit.R0Ohm, 1e-6)
 }
 
-func TestTable(t *testing.T) {
-	table, err := cooling.NewTable([]cooling.Point{{TempC: 100, Ohm: 190}, {TempC: 20, Ohm: 2500}, {TempC: 80, Ohm: 320}})
-	require.NoError(t, err)
-	for _, p := range []cooling.Point{{TempC: 20, Ohm: 2500}, {TempC: 80, Ohm: 320}, {TempC: 100, Ohm: 190}} {
-		ohm, err := table.Ohm(p.TempC)
-		require.NoError(t, err)
-		assert.InEpsilon(t, p.Ohm, ohm, 1e-12)
-		c, err := table.TempC(p.Ohm)
-		require.NoError(t, err)
-		assert.InDelta(t, p.TempC, c, 1e-9)
-	}
-	for _, c := range []float64{19.9, 100.1} {
-		_, err = table.Ohm(c)
-		requireRefused(t, err, cooling.RefusedRange)
-	}
-	for _, ohm := range []float64{2501, 189} {
-		_, err = table.TempC(ohm)
-		requireRefused(t, err, cooling.RefusedRange)
-	}
-}
-
 func TestFitRefusals(t *testing.T) {
 	for name, points := range map[string][]cooling.Point{
 		"too few":    {{TempC: 20, Ohm: 2500}},
@@ -122,8 +101,6 @@ func TestFitRefusals(t *testing.T) {
 		_, err := cooling.FitBeta(points)
 		requireRefused(t, err, cooling.RefusedPoints)
 		_, err = cooling.FitSteinhartHart(points)
-		requireRefused(t, err, cooling.RefusedPoints)
-		_, err = cooling.NewTable(points)
 		requireRefused(t, err, cooling.RefusedPoints)
 		t.Log(name, err)
 	}
@@ -150,10 +127,8 @@ func TestCurvesInvert(t *testing.T) {
 		}
 		fit, err := cooling.FitSteinhartHart(points)
 		require.NoError(t, err)
-		table, err := cooling.NewTable(points)
-		require.NoError(t, err)
 		c := rapid.Float64Range(-40, 130).Draw(t, "c")
-		for _, curve := range []cooling.Curve{beta, fit, table} {
+		for _, curve := range []cooling.Curve{beta, fit} {
 			ohm, err := curve.Ohm(c)
 			require.NoError(t, err)
 			back, err := curve.TempC(ohm)
@@ -168,8 +143,6 @@ func TestCurvesInvert(t *testing.T) {
 
 func TestReadOhm(t *testing.T) {
 	beta := cooling.Beta{R0Ohm: 2500, T0C: 20, BetaK: 3500}
-	table, err := cooling.NewTable([]cooling.Point{{TempC: -20, Ohm: 16000}, {TempC: 20, Ohm: 2500}, {TempC: 120, Ohm: 120}})
-	require.NoError(t, err)
 	for _, tc := range []struct {
 		curve cooling.Curve
 		ohm   float64
@@ -177,7 +150,6 @@ func TestReadOhm(t *testing.T) {
 	}{
 		{beta, 2500, cooling.StateGood}, {beta, 193, cooling.StateGood}, {beta, math.Inf(1), cooling.StateOpen},
 		{beta, 2e6, cooling.StateOpen}, {beta, 0, cooling.StateShort}, {beta, 2, cooling.StateShort}, {beta, -1, cooling.StateSuspect},
-		{table, 2500, cooling.StateGood}, {table, 300e3, cooling.StateOpen}, {table, 5, cooling.StateShort},
 	} {
 		got := cooling.ReadOhm(tc.curve, tc.ohm)
 		assert.Equal(t, tc.want, got.State, "%T %g: %s", tc.curve, tc.ohm, got.Why)
@@ -188,16 +160,13 @@ func TestReadOhm(t *testing.T) {
 // 5 V over 1000 ohm: 2500 ohm give 3.571429 V, 187 ohm 0.787700 V (Ohm's law).
 func TestDivider(t *testing.T) {
 	d := cooling.Divider{SupplyV: 5, PullUpOhm: 1000}
-	for ohm, want := range map[float64]float64{2500: 3.571429, 187: 0.787700, 0: 0, math.Inf(1): 5} {
-		v, err := d.Volts(ohm)
-		require.NoError(t, err)
-		assert.InDelta(t, want, v, 1e-6)
-		back, err := d.Ohm(v)
+	for ohm, volts := range map[float64]float64{2500: 3.571429, 187: 0.787700, 0: 0, math.Inf(1): 5} {
+		got, err := d.Ohm(volts)
 		require.NoError(t, err)
 		if math.IsInf(ohm, 1) {
-			assert.True(t, math.IsInf(back, 1))
+			assert.True(t, math.IsInf(got, 1))
 		} else {
-			assert.InDelta(t, ohm, back, 1e-6)
+			assert.InDelta(t, ohm, got, 1e-2)
 		}
 	}
 	beta := cooling.Beta{R0Ohm: 2500, T0C: 20, BetaK: 3500}
@@ -208,9 +177,9 @@ func TestDivider(t *testing.T) {
 	}
 	_, err := d.Ohm(5.1)
 	requireRefused(t, err, cooling.RefusedInput)
-	_, err = cooling.Divider{}.Volts(100)
+	_, err = cooling.Divider{}.Ohm(1)
 	requireRefused(t, err, cooling.RefusedInput)
-	_, err = d.Volts(-5)
+	_, err = d.Ohm(-5)
 	requireRefused(t, err, cooling.RefusedInput)
 }
 
@@ -228,15 +197,6 @@ func TestCoolantByte(t *testing.T) {
 	full := cooling.FromByte(0xFF)
 	assert.Equal(t, cooling.StateSuspect, full.State)
 	assert.Equal(t, 215.0, *full.TempC)
-	for i := range 256 {
-		back, err := cooling.ToByte(*cooling.FromByte(byte(i)).TempC)
-		require.NoError(t, err)
-		assert.Equal(t, byte(i), back)
-	}
-	for _, c := range []float64{-41, 216, math.NaN()} {
-		_, err := cooling.ToByte(c)
-		requireRefused(t, err, cooling.RefusedRange)
-	}
 	got, err := cooling.ParseFrame(" 41 05 3c\r\n")
 	require.NoError(t, err)
 	assert.Equal(t, 20.0, *got.TempC)

@@ -20,11 +20,6 @@ const (
 	Unsure    Verdict = "unsure"     // too little in the log to say
 )
 
-// Verdicts lists every verdict.
-func Verdicts() []Verdict {
-	return []Verdict{Healthy, ColdJump, StepJump, Open, Short, StuckOpen, Hot, FanAbsent, Unsure}
-}
-
 // Options are what the machine's manual says; what is absent is not judged.
 type Options struct {
 	OpensC models.Celsius // temperature at which the thermostat begins to open

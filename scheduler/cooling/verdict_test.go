@@ -13,6 +13,10 @@ import (
 	"example.org/roundsman/scheduler/cooling"
 )
 
+// verdicts lists every verdict.
+var verdicts = []cooling.Verdict{cooling.Healthy, cooling.ColdJump, cooling.StepJump, cooling.Open, cooling.Short,
+	cooling.StuckOpen, cooling.Hot, cooling.FanAbsent, cooling.Unsure}
+
 // confusion counts verdicts given for verdicts true.
 type confusion map[cooling.Verdict]map[cooling.Verdict]int
 
@@ -29,15 +33,15 @@ func (c confusion) share(v cooling.Verdict) float64 {
 func (c confusion) String() string {
 	var b strings.Builder
 	fmt.Fprintf(&b, "%-11s", "")
-	for _, v := range cooling.Verdicts() {
+	for _, v := range verdicts {
 		fmt.Fprintf(&b, "%11s", v)
 	}
-	for _, want := range cooling.Verdicts() {
+	for _, want := range verdicts {
 		if len(c[want]) == 0 {
 			continue
 		}
 		fmt.Fprintf(&b, "\n%-11s", want)
-		for _, got := range cooling.Verdicts() {
+		for _, got := range verdicts {
 			fmt.Fprintf(&b, "%11d", c[want][got])
 		}
 		fmt.Fprintf(&b, "   %.2f %%", 100*c.share(want))
@@ -59,7 +63,7 @@ func newRand(seed uint64, verdict int) *rand.Rand {
 func judgeMany(t *testing.T, seed uint64, each int, draw func(*rand.Rand, cooling.Verdict) labeled) confusion {
 	t.Helper()
 	c := confusion{}
-	for k, want := range cooling.Verdicts() {
+	for k, want := range verdicts {
 		c[want] = map[cooling.Verdict]int{}
 		r := newRand(seed, k)
 		for i := range each {
@@ -79,7 +83,7 @@ func judgeMany(t *testing.T, seed uint64, each int, draw func(*rand.Rand, coolin
 // short run has too few logs to hold them to the percent.
 func assertTargets(t *testing.T, c confusion) {
 	t.Helper()
-	for _, v := range cooling.Verdicts() {
+	for _, v := range verdicts {
 		target := 0.95
 		if v == cooling.Healthy {
 			target = 0.99
@@ -126,7 +130,7 @@ func TestVerdictsWithoutTheThermostat(t *testing.T) {
 	for _, v := range []cooling.Verdict{cooling.Healthy, cooling.ColdJump, cooling.StepJump, cooling.Open, cooling.Short, cooling.Hot, cooling.FanAbsent} {
 		assert.GreaterOrEqual(t, c.share(v), 0.9, "%s", v)
 	}
-	for _, v := range cooling.Verdicts() {
+	for _, v := range verdicts {
 		assert.Zero(t, c[v][cooling.StuckOpen], "the thermostat was judged on %s", v)
 	}
 }
@@ -181,7 +185,7 @@ func TestVerdictDoesNotDependOnTheLogger(t *testing.T) {
 		require.NoError(t, err)
 		return f.Verdict
 	}
-	for k, want := range cooling.Verdicts() {
+	for k, want := range verdicts {
 		r := newRand(7, k)
 		for i := range each {
 			truth, o := steady(r, want)

@@ -5,27 +5,11 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
-	"io"
 	"sort"
 	"strings"
 
 	"example.org/roundsman/models"
 )
-
-// maxInput bounds what Read takes, in bytes.
-const maxInput = 256 << 20
-
-// Read decodes a problem from r; name is the file's name for the faults.
-func Read(r io.Reader, name string) (Problem, error) {
-	b, err := io.ReadAll(io.LimitReader(r, maxInput+1))
-	if err != nil {
-		return Problem{}, fmt.Errorf("reading %s: %w", name, err)
-	}
-	if len(b) > maxInput {
-		return Problem{}, models.Errorf(models.CodeInvalid, "split the problem", "%s is larger than %d MB", name, maxInput>>20)
-	}
-	return Decode(b, name)
-}
 
 // Decode reads a problem in the exchange format and checks it whole. Its
 // error is models.Faults with every fault found, each with the field, what

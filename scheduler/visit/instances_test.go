@@ -35,7 +35,9 @@ func readInstance(t testing.TB, path string) Problem {
 		r, err = gzip.NewReader(f)
 		require.NoError(t, err)
 	}
-	p, err := Read(r, filepath.Base(path))
+	data, err := io.ReadAll(r)
+	require.NoError(t, err)
+	p, err := Decode(data, filepath.Base(path))
 	require.NoError(t, err)
 	return p
 }

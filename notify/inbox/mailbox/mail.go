@@ -5,7 +5,6 @@ import (
 	"crypto/sha256"
 	"encoding/hex"
 	"errors"
-	"fmt"
 	"html"
 	"io"
 	netmail "net/mail"
@@ -201,12 +200,4 @@ func fromHTML(s string) string {
 		lines[i] = strings.Join(strings.Fields(l), " ")
 	}
 	return strings.Join(lines, "\n")
-}
-
-// String names a mail for the log.
-func (m Mail) String() string {
-	if m.Bounce != nil {
-		return fmt.Sprintf("bounce %s", m.Reply.Key)
-	}
-	return m.Reply.Key
 }

@@ -42,7 +42,7 @@ func (w *Watch) Run(ctx context.Context) error {
 		case ctx.Err() != nil:
 			return nil
 		case err != nil && said != last: // the same trouble is told once
-			w.Log.Warn("reading the inbox", "error", err)
+			w.Log.Warn("reading the inbox", "err", err)
 			last = said
 		case err == nil:
 			last = ""

@@ -95,20 +95,6 @@ func AlphabetOf(text string) Alphabet {
 	return GSM7
 }
 
-// Lacking lists the characters of a text that the 7-bit alphabet lacks, each
-// once, in the order in which they first appear. It is what makes a text dear.
-func Lacking(text string) []rune {
-	var out []rune
-	seen := map[rune]bool{}
-	for _, r := range text {
-		if septets(r) == 0 && !seen[r] {
-			seen[r] = true
-			out = append(out, r)
-		}
-	}
-	return out
-}
-
 // Encode gives a text as septets, one to a byte, and false when the 7-bit
 // alphabet lacks one of its characters.
 func Encode(text string) ([]byte, bool) {

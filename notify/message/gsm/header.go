@@ -12,11 +12,8 @@ const (
 var ErrHeader = errors.New("the user data header is cut short")
 
 // header writes the header of part seq (from 1) of total.
-func (r Reference) header(total, seq int) []byte {
-	if r.wide {
-		return []byte{6, elementConcat16, 4, byte(r.number >> 8), byte(r.number), byte(total), byte(seq)}
-	}
-	return []byte{5, elementConcat8, 3, byte(r.number), byte(total), byte(seq)}
+func header(ref uint8, total, seq int) []byte {
+	return []byte{5, elementConcat8, 3, ref, byte(total), byte(seq)}
 }
 
 // Concat says which part of which text a message is.

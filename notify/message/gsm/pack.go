@@ -21,24 +21,3 @@ func Pack(septets []byte, fill int) []byte {
 	}
 	return out
 }
-
-// Unpack reads n septets from octets after fill bits (0..6), one to a byte.
-// It reads fewer where the octets end.
-func Unpack(octets []byte, n, fill int) []byte {
-	if have := (len(octets)*8 - fill) / 7; n > have {
-		n = have
-	}
-	if n <= 0 {
-		return nil
-	}
-	out := make([]byte, n)
-	for i := range out {
-		at := fill + 7*i
-		v := uint16(octets[at/8])
-		if at/8+1 < len(octets) {
-			v |= uint16(octets[at/8+1]) << 8
-		}
-		out[i] = byte(v>>(at%8)) & 0x7F
-	}
-	return out
-}

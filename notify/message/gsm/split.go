@@ -10,12 +10,10 @@ import (
 // the one with a 16-bit reference (TS 23.040 clause 9.2.3.24.1). Septets for
 // GSM7, 16-bit units for UCS2.
 const (
-	SingleGSM7   = 160
-	SingleUCS2   = 70
-	PartGSM7     = 153
-	PartUCS2     = 67
-	WidePartGSM7 = 152 // with a 16-bit reference
-	WidePartUCS2 = 66
+	SingleGSM7 = 160
+	SingleUCS2 = 70
+	PartGSM7   = 153
+	PartUCS2   = 67
 
 	// MaxParts is the most parts that the header can number.
 	MaxParts = 255
@@ -39,7 +37,7 @@ func Measure(text string) Size {
 	for _, r := range text {
 		s.Units += width(s.Alphabet, r)
 	}
-	single, part := limits(s.Alphabet, false)
+	single, part := limits(s.Alphabet)
 	if s.Units <= single {
 		s.Segments, s.Left = 1, single-s.Units
 		return s
@@ -87,24 +85,13 @@ func (p Part) UserData() []byte {
 	return append(append([]byte(nil), p.Header...), Pack(p.Body, FillBits(len(p.Header)))...)
 }
 
-// Reference ties the parts of one text together at the receiver.
-type Reference struct {
-	number uint16
-	wide   bool
-}
-
-// Ref8 is the usual reference of 8 bits, which every phone reads.
-func Ref8(n uint8) Reference { return Reference{number: uint16(n)} }
-
-// Ref16 is a reference of 16 bits; it costs one septet or unit of each part.
-func Ref16(n uint16) Reference { return Reference{number: n, wide: true} }
-
 // Split cuts a text into parts: one without a header where it fits, else as
 // many as needed, each filled as far as it goes without cutting an escape or
-// a surrogate pair. It gives ErrTooLong for more than MaxParts.
-func Split(text string, ref Reference) ([]Part, error) {
+// a surrogate pair. The reference ties the parts together at the receiver. It
+// gives ErrTooLong for more than MaxParts.
+func Split(text string, ref uint8) ([]Part, error) {
 	size := Measure(text)
-	single, part := limits(size.Alphabet, ref.wide)
+	single, part := limits(size.Alphabet)
 	if size.Units <= single {
 		return []Part{newPart(size.Alphabet, text, nil)}, nil
 	}
@@ -124,7 +111,7 @@ func Split(text string, ref Reference) ([]Part, error) {
 	}
 	parts := make([]Part, len(texts))
 	for i, t := range texts {
-		parts[i] = newPart(size.Alphabet, t, ref.header(len(texts), i+1))
+		parts[i] = newPart(size.Alphabet, t, header(ref, len(texts), i+1))
 	}
 	return parts, nil
 }
@@ -150,15 +137,9 @@ func width(a Alphabet, r rune) int {
 	return 1
 }
 
-func limits(a Alphabet, wide bool) (single, part int) {
-	switch {
-	case a == GSM7 && wide:
-		return SingleGSM7, WidePartGSM7
-	case a == GSM7:
+func limits(a Alphabet) (single, part int) {
+	if a == GSM7 {
 		return SingleGSM7, PartGSM7
-	case wide:
-		return SingleUCS2, WidePartUCS2
-	default:
-		return SingleUCS2, PartUCS2
 	}
+	return SingleUCS2, PartUCS2
 }

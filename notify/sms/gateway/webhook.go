@@ -6,6 +6,7 @@ import (
 	"encoding/hex"
 	"encoding/json"
 	"errors"
+	"fmt"
 	"io"
 	"log/slog"
 	"mime"
@@ -73,15 +74,11 @@ func (h *Hook) Check() error {
 
 // Sign gives the signature of a body at a time: the hexadecimal HMAC-SHA256
 // (RFC 2104) of the time in seconds, a line feed and the body.
-func Sign(secret []byte, at time.Time, body []byte) string {
-	return hex.EncodeToString(sum(secret, strconv.FormatInt(at.Unix(), 10), body))
-}
-
-func sum(secret []byte, seconds string, body []byte) []byte {
+func Sign(secret []byte, seconds int64, body []byte) string {
 	m := hmac.New(sha256.New, secret)
-	_, _ = io.WriteString(m, seconds+"\n") // a hash takes everything
+	_, _ = fmt.Fprintf(m, "%d\n", seconds) // a hash takes everything
 	_, _ = m.Write(body)
-	return m.Sum(nil)
+	return hex.EncodeToString(m.Sum(nil))
 }
 
 // ServeHTTP takes a signed POST and answers 204 when what it brings is
@@ -114,7 +111,7 @@ func (h *Hook) ServeHTTP(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	if err := h.store(r, get); err != nil {
-		h.log().Warn("text from the gateway not stored", "error", err)
+		h.log().Warn("text from the gateway not stored", "err", err)
 		http.Error(w, "not stored, post it again", http.StatusServiceUnavailable)
 		return
 	}
@@ -141,18 +138,16 @@ func (h *Hook) verify(header http.Header, body []byte) (signature string, ok boo
 	if h.Check() != nil {
 		return "", false
 	}
-	seconds := header.Get(or(h.Time, TimeHeader))
 	signature = strings.ToLower(header.Get(or(h.Signature, SignatureHeader)))
-	given, err := hex.DecodeString(signature)
-	if err != nil {
+	at, err := strconv.ParseInt(header.Get(or(h.Time, TimeHeader)), 10, 64)
+	if err != nil || at < 0 || at > 1<<40 {
 		return "", false
 	}
-	right := hmac.Equal(given, sum(h.Secret, seconds, body))
+	right := hmac.Equal([]byte(signature), []byte(Sign(h.Secret, at, body)))
 	if !right && h.Previous != nil {
-		right = hmac.Equal(given, sum(h.Previous, seconds, body))
+		right = hmac.Equal([]byte(signature), []byte(Sign(h.Previous, at, body)))
 	}
-	at, err := strconv.ParseInt(seconds, 10, 64)
-	if !right || err != nil || at < 0 || at > 1<<40 {
+	if !right {
 		return "", false
 	}
 	off := h.Clock.Now().Sub(time.Unix(at, 0))

@@ -135,7 +135,7 @@ func (c *Client) Run(ctx context.Context) error {
 			wait = c.cfg.BackoffFirst
 		}
 		c.note(err)
-		c.cfg.Log.Warn("text message center", "addr", c.cfg.Addr, "error", err, "next_try_in", wait)
+		c.cfg.Log.Warn("text message center", "addr", c.cfg.Addr, "err", err, "next_try_in", wait)
 		if !sleep(ctx, wait) {
 			return nil
 		}

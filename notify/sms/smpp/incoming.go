@@ -110,7 +110,7 @@ func (in *inbox) work(ctx context.Context, l *link) {
 			return
 		case <-tick.C:
 			if err := in.c.sweep(ctx); err != nil {
-				in.c.cfg.Log.Warn("parts of incoming texts", "error", err)
+				in.c.cfg.Log.Warn("parts of incoming texts", "err", err)
 			}
 		case p := <-in.queue:
 			in.handle(ctx, l, p)
@@ -125,12 +125,12 @@ func (in *inbox) handle(ctx context.Context, l *link, p PDU) {
 	}
 	m, err := decode(p.Body)
 	if err != nil {
-		in.c.cfg.Log.Warn("unreadable message from the text message center", "error", err)
+		in.c.cfg.Log.Warn("unreadable message from the text message center", "err", err)
 		in.answer(l, p, StatusBadTLVs)
 		return
 	}
 	if err := in.c.deliver(ctx, m); err != nil {
-		in.c.cfg.Log.Warn("incoming message not stored", "error", err)
+		in.c.cfg.Log.Warn("incoming message not stored", "err", err)
 		in.answer(l, p, StatusTemporary)
 		return
 	}
@@ -310,7 +310,7 @@ func (c *Client) lateAnswer(key string, part, parts int, p PDU) {
 		defer cancel()
 		late := LateAnswer{Key: key, PeerID: id, Status: p.Status, Last: part+1 == parts}
 		if err := c.handler.Late(ctx, late); err != nil {
-			c.cfg.Log.Warn("late answer not stored", "key", key, "error", err)
+			c.cfg.Log.Warn("late answer not stored", "key", key, "err", err)
 		}
 	})
 }

@@ -19,7 +19,7 @@ import (
 )
 
 // inbound makes the messages in which a center brings a text.
-func inbound(t *testing.T, text string, ref gsm.Reference) []smpp.Message {
+func inbound(t *testing.T, text string, ref uint8) []smpp.Message {
 	t.Helper()
 	parts, err := gsm.Split(text, ref)
 	require.NoError(t, err)
@@ -36,6 +36,15 @@ func inbound(t *testing.T, text string, ref gsm.Reference) []smpp.Message {
 		out = append(out, m)
 	}
 	return out
+}
+
+// wideRefs gives parts references of 16 bits (3GPP TS 23.040, 9.2.3.24.8).
+func wideRefs(ms []smpp.Message) []smpp.Message {
+	for i, m := range ms {
+		h := m.Short[:6]
+		ms[i].Short = append([]byte{6, 8, 4, 0, h[3], h[4], h[5]}, m.Short[6:]...)
+	}
+	return ms
 }
 
 func send(t *testing.T, center *smsctest.Center, m smpp.Message) smpp.Status {
@@ -55,7 +64,7 @@ func TestIncomingIsAckedOnlyWhenStored(t *testing.T) {
 	h := &memory{}
 	run(t, config(center.Addr), h)
 	bound(t, center)
-	m := inbound(t, "6120 mi €", gsm.Ref8(1))[0]
+	m := inbound(t, "6120 mi €", 1)[0]
 	h.refuseNext(1)
 	assert.Equal(t, smpp.StatusTemporary, send(t, center, m), "not stored: the center must keep it")
 	assert.Empty(t, h.texts())
@@ -76,7 +85,7 @@ func TestIncomingParts(t *testing.T) {
 			cfg.Fragments = keep
 			run(t, cfg, h)
 			bound(t, center)
-			a, b := inbound(t, long, gsm.Ref8(7)), inbound(t, wide, gsm.Ref16(7))
+			a, b := inbound(t, long, 7), wideRefs(inbound(t, wide, 7))
 			require.Len(t, a, 3)
 			require.Len(t, b, 3)
 			// Two texts mixed, out of order, one part twice.
@@ -98,7 +107,7 @@ func TestIncomingLastPartRefused(t *testing.T) {
 	h := &memory{}
 	run(t, config(center.Addr), h)
 	bound(t, center)
-	ms := inbound(t, strings.Repeat("a", 200), gsm.Ref8(9))
+	ms := inbound(t, strings.Repeat("a", 200), 9)
 	assert.Equal(t, smpp.StatusOK, send(t, center, ms[0]))
 	h.refuseNext(1)
 	assert.Equal(t, smpp.StatusTemporary, send(t, center, ms[1]))
@@ -113,7 +122,7 @@ func TestIncomingPartsThatNeverCome(t *testing.T) {
 	cfg.PartsWait = 500 * time.Millisecond
 	run(t, cfg, h)
 	bound(t, center)
-	ms := inbound(t, strings.Repeat("0123456789", 50), gsm.Ref8(3))
+	ms := inbound(t, strings.Repeat("0123456789", 50), 3)
 	require.Len(t, ms, 4)
 	assert.Equal(t, smpp.StatusOK, send(t, center, ms[1]))
 	assert.Equal(t, smpp.StatusOK, send(t, center, ms[2]))
@@ -132,7 +141,7 @@ func TestIncomingParametersAndCutPair(t *testing.T) {
 	bound(t, center)
 	octets := gsm.EncodeUCS2("ok👍")
 	for i, data := range [][]byte{octets[:6], octets[6:]} {
-		m := inbound(t, "x", gsm.Ref8(1))[0]
+		m := inbound(t, "x", 1)[0]
 		m.DataCoding, m.Short = 8, nil
 		m.TLVs = smpp.TLVs{{Tag: smpp.TagMessagePayload, Value: data}, smpp.Uint16TLV(smpp.TagSARMsgRefNum, 300),
 			smpp.Uint8TLV(smpp.TagSARTotalSegments, 2), smpp.Uint8TLV(smpp.TagSARSegmentSeqnum, uint8(i+1))}

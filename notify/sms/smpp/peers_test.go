@@ -217,7 +217,7 @@ func assertNPMSubmits(t *testing.T, got []event, texts []string) {
 	t.Helper()
 	i := 0
 	for n, text := range texts {
-		parts, err := gsm.Split(text, gsm.Ref8(0))
+		parts, err := gsm.Split(text, 0)
 		require.NoError(t, err)
 		var whole strings.Builder
 		for j, part := range parts {
@@ -274,7 +274,7 @@ func TestAgainstPerl(t *testing.T) {
 		res := c.Submit(t.Context(), smpp.Text{Key: fmt.Sprint(i), To: "+12125550123", Body: text})
 		require.NoError(t, res.Err)
 		assert.Equal(t, models.OutcomeSent, res.Outcome)
-		parts, err := gsm.Split(text, gsm.Ref8(uint8(smpp.Reference(fmt.Sprint(i)))))
+		parts, err := gsm.Split(text, uint8(smpp.Reference(fmt.Sprint(i))))
 		require.NoError(t, err)
 		for _, part := range parts {
 			want = append(want, hex.EncodeToString(part.Octets()))

@@ -113,20 +113,6 @@ func receiptFields(text string) map[string]string {
 	return out
 }
 
-// SameID says whether two ids name one message: equal but for case and
-// leading zeros, or one the decimal and the other the hexadecimal form of the
-// same number, as where a center answers in one and reports in the other.
-func SameID(a, b string) bool {
-	for _, x := range IDForms(a) {
-		for _, y := range IDForms(b)[:1] {
-			if x == y {
-				return true
-			}
-		}
-	}
-	return false
-}
-
 // IDForms lists the forms in which a message's id may have been given, the
 // plain one (lower case, no leading zeros) first: itself, its digits read as
 // decimal and written in hexadecimal, and the other way round.

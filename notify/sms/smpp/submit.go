@@ -67,7 +67,7 @@ func (c *Client) Submit(ctx context.Context, t Text) Result {
 	if err != nil {
 		return Result{Outcome: models.OutcomePermanent, Class: ClassNumber, Why: WhyNumber, Err: err}
 	}
-	parts, err := gsm.Split(t.Body, gsm.Ref8(uint8(Reference(t.Key))))
+	parts, err := gsm.Split(t.Body, uint8(Reference(t.Key)))
 	if err != nil {
 		return Result{Outcome: models.OutcomePermanent, Class: ClassPermanent, Why: WhyTooLong, Err: err}
 	}

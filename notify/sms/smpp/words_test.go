@@ -80,6 +80,20 @@ func TestReceipts(t *testing.T) {
 	}
 }
 
+// SameID says whether two ids name one message: equal but for case and
+// leading zeros, or one the decimal and the other the hexadecimal form of the
+// same number, as where a center answers in one and reports in the other.
+func SameID(a, b string) bool {
+	for _, x := range IDForms(a) {
+		for _, y := range IDForms(b)[:1] {
+			if x == y {
+				return true
+			}
+		}
+	}
+	return false
+}
+
 func TestSameID(t *testing.T) {
 	same := [][2]string{{"1a55fb03", "1A55FB03"}, {"1a55fb03", "441842435"}, {"0441842435", "1a55fb03"},
 		{"0000000012", "12"}, {"c", "12"}, {"12", "c"}, {"a-b", "A-B"}, {"0", "000"}}
