@@ -20,8 +20,8 @@ const (
 	askMost  = 3   // machines for each contact in models.AskedLatelyDays: those that tell most
 )
 
-// askedFor is a reading that is worth asking for.
-type askedFor struct {
+// ReadingAsk is a reading that is worth asking for.
+type ReadingAsk struct {
 	notice models.Notice
 	worth  float64 // days by which an answer is expected to sharpen the date
 }
@@ -30,7 +30,7 @@ type askedFor struct {
 // next is the day on which to look again; none where nothing will change by
 // itself.
 func readingAsk(m models.Machine, fs []models.Forecast, s *usage.Screened, told []models.Notice,
-	dateOf func(models.Instant) models.Date, today models.Date) (ask *askedFor, next models.Date) {
+	dateOf func(models.Instant) models.Date, today models.Date) (ask *ReadingAsk, next models.Date) {
 	var first models.Date // the day from which one of its dates is near enough
 	worth, words := -1.0, ""
 	for _, f := range fs {
@@ -67,15 +67,15 @@ func readingAsk(m models.Machine, fs []models.Forecast, s *usage.Screened, told 
 	if today < from {
 		return nil, from
 	}
-	return &askedFor{notice: n, worth: worth}, 0
+	return &ReadingAsk{notice: n, worth: worth}, 0
 }
 
 // chosen gives the asks that go to one contact: of at most so many machines
 // those that tell most, each at most askTimes since the last reading. later are the machines that wait
 // for another time.
-func chosen(asks []askedFor, contact string, most int, told map[string][]models.Notice) (now []models.Notice, later []string) {
+func chosen(asks []ReadingAsk, contact string, most int, told map[string][]models.Notice) (now []models.Notice, later []string) {
 	asks = slices.Clone(asks)
-	slices.SortStableFunc(asks, func(a, b askedFor) int {
+	slices.SortStableFunc(asks, func(a, b ReadingAsk) int {
 		return cmp.Or(cmp.Compare(b.worth, a.worth), cmp.Compare(a.notice.Machine, b.notice.Machine))
 	})
 	for _, a := range asks {

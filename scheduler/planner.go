@@ -93,7 +93,9 @@ func (p *Planner) input(ctx context.Context, at time.Time, span Span) (in shop.I
 	}
 	owners = map[string]models.Owner{}
 	for _, l := range lines {
-		in.Forecasts = append(in.Forecasts, l.Forecast)
+		if !l.Quiet {
+			in.Forecasts = append(in.Forecasts, l.Forecast)
+		}
 		owners[l.Machine.Owner] = l.Owner
 	}
 	machines, err := p.Store.Machines(ctx)

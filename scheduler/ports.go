@@ -22,6 +22,9 @@ type Facts interface {
 	NoticesOf(ctx context.Context, machines []string) ([]models.Notice, error)
 	// OwedChecks gives the open checks of a kind on machines.
 	OwedChecks(ctx context.Context, machines []string, kind models.CheckKind) ([]models.OwedCheck, error)
+	// JobsInHand gives the jobs for which machines are at the shop, at most so
+	// many (below 0: all); nil is every machine.
+	JobsInHand(ctx context.Context, machines []string, limit int) ([]models.WholeJob, error)
 	// LastEntry gives the number of the newest entry of facts.
 	LastEntry(ctx context.Context) (int64, error)
 	// ReadingsBefore counts readings and services dated before a day and

@@ -3,6 +3,7 @@ package scheduler
 import (
 	"context"
 	"fmt"
+	"time"
 
 	"example.org/roundsman/models"
 	"example.org/roundsman/scheduler/usage"
@@ -22,12 +23,6 @@ const (
 type profileRef struct {
 	Number    int
 	LastEntry int64
-}
-
-// profile is a fitted profile with its number.
-type profile struct {
-	number int
-	fit    *usage.Profile
 }
 
 // profileFor works out which profile a round on a day must use. last is the
@@ -109,31 +104,32 @@ func keepProfile(ctx context.Context, st Store, ref profileRef) (*usage.Profile,
 	return p, err
 }
 
-// profileAt gives the profile that forecasts asked for at a time lean on: the
+// ProfileAt gives the profile that forecasts asked for at a time lean on: the
 // one in force, or the one that a round held then would fit.
-func profileAt(ctx context.Context, st Store, at models.Instant, today models.Date) (profile, error) {
+func ProfileAt(ctx context.Context, st Store, n NotifySettings, at time.Time) (Profile, error) {
 	last, err := st.LastEntry(ctx)
 	if err != nil {
-		return profile{}, err
+		return Profile{}, err
 	}
-	ref, err := profileFor(ctx, st, at, today, last)
+	ref, err := profileFor(ctx, st, models.InstantOf(at), models.DateOf(at.In(n.Zone)), last)
 	if err != nil {
-		return profile{}, err
+		return Profile{}, err
 	}
 	fit, _, err := loadProfile(ctx, st, ref)
-	return profile{ref.Number, fit}, err
+	return Profile{ref.Number, fit}, err
 }
 
-// toldOf gives all notices on machines, by machine and in the order of
-// writing.
-func toldOf(ctx context.Context, facts Facts, machines []string) (map[string][]models.Notice, error) {
-	ns, err := facts.NoticesOf(ctx, machines)
+// LastProfile gives the profile of the last round, as a page needs it at once:
+// none is fitted while somebody waits, and whether another is due is for the
+// next round to see. Before the first round it is that of ProfileAt.
+func LastProfile(ctx context.Context, st Store, n NotifySettings, at time.Time) (Profile, error) {
+	row, ok, err := st.ProfileInForce(ctx, models.InstantOf(at))
 	if err != nil {
-		return nil, err
+		return Profile{}, err
 	}
-	told := make(map[string][]models.Notice, len(machines))
-	for _, n := range ns {
-		told[n.Machine] = append(told[n.Machine], n)
+	if !ok {
+		return ProfileAt(ctx, st, n, at)
 	}
-	return told, nil
+	fit, _, err := loadProfile(ctx, st, profileRef{Number: row.Number, LastEntry: row.LastEntry})
+	return Profile{row.Number, fit}, err
 }

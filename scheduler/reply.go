@@ -12,15 +12,13 @@ import (
 	"example.org/roundsman/models"
 	"example.org/roundsman/notify/inbox"
 	"example.org/roundsman/notify/policy"
-	"example.org/roundsman/scheduler/usage"
 )
 
 // ReplyStore is what acting on replies needs of a store.
 type ReplyStore interface {
+	Store
 	HasReply(ctx context.Context, key string) (bool, error)
 	Sender(ctx context.Context, ch models.Channel, from string) (models.Sender, error)
-	Histories(ctx context.Context, machines []string, win models.Window) ([]models.History, error)
-	OwedChecks(ctx context.Context, machines []string, kind models.CheckKind) ([]models.OwedCheck, error)
 	SaveReply(ctx context.Context, a models.AppliedReply, e models.Entry) (int64, error)
 }
 
@@ -88,7 +86,7 @@ type answering struct {
 	machines map[string]models.Machine
 	pending  *inbox.Question
 	read     inbox.Reply
-	owed     map[string][]models.OwedCheck // owner checks without an answer, by machine
+	known    []Evaluation // of the sender's machines
 	checks   []checked
 	out      models.AppliedReply
 }
@@ -187,19 +185,9 @@ func (a *answering) asked(ctx context.Context) (inbox.Asked, error) {
 	for _, m := range a.sender.Machines {
 		ids = append(ids, m.ID)
 	}
-	hs, err := a.replier.Store.Histories(ctx, ids, models.Window{AsOf: a.today})
-	if err != nil {
+	var err error
+	if a.known, err = a.evaluate(ctx, ids); err != nil {
 		return asked, err
-	}
-	owed, err := a.replier.Store.OwedChecks(ctx, ids, models.CheckOwner)
-	if err != nil {
-		return asked, err
-	}
-	checks := make(map[string]string, len(owed))
-	a.owed = make(map[string][]models.OwedCheck, len(owed))
-	for _, c := range owed {
-		checks[c.Machine.ID] = c.Check.ID
-		a.owed[c.Machine.ID] = append(a.owed[c.Machine.ID], c)
 	}
 	items := make(map[string][]string)
 	for _, n := range a.sender.Notices {
@@ -212,34 +200,43 @@ func (a *answering) asked(ctx context.Context) (inbox.Asked, error) {
 		}
 		items[n.Machine] = append(items[n.Machine], n.Item)
 	}
-	for _, h := range hs {
-		asked.Machines = append(asked.Machines, knownOf(h, items[h.Machine.ID], checks[h.Machine.ID], a.today))
+	for i := range a.known {
+		e := &a.known[i]
+		k := inbox.Known{Machine: e.Machine(), Items: items[e.Machine().ID],
+			Miles: spanOf(e, models.Odometer), Hours: spanOf(e, models.HourMeter)}
+		if len(e.Owed) > 0 {
+			k.Check = e.Owed[len(e.Owed)-1].Check.ID
+		}
+		asked.Machines = append(asked.Machines, k)
 	}
 	return asked, nil
 }
 
-// knownOf says what is believed of a machine's meters on a day.
-func knownOf(h models.History, items []string, check string, today models.Date) inbox.Known {
-	s := usage.Screen(h)
-	m := usage.Fit(&s, nil)
-	return inbox.Known{Machine: h.Machine, Items: items, Check: check,
-		Miles: span(&s, m, models.Odometer, today), Hours: span(&s, m, models.HourMeter, today)}
+// evaluate works out the sender's machines on the day of the reply.
+func (a *answering) evaluate(ctx context.Context, ids []string) ([]Evaluation, error) {
+	n, at := a.replier.Notify, a.out.Reply.ReceivedAt.Time()
+	n.Zone = a.zone
+	p, err := LastProfile(ctx, a.replier.Store, n, at)
+	if err != nil {
+		return nil, err
+	}
+	return evaluationsOf(ctx, a.replier.Store, n, p, ids, at)
 }
 
 // slack widens what needs no question beyond the 80 % range: as far again
 // above it as it reaches above the likely value, since a busy week is no slip.
 const slack = 1.0
 
-// span gives what a meter is believed to show.
-func span(s *usage.Screened, m *usage.Model, meter models.Meter, today models.Date) inbox.Span {
-	points := s.Of(meter)
-	r, ok := m.At(meter, today)
+// spanOf gives what a meter is believed to show on the day of an evaluation.
+func spanOf(e *Evaluation, meter models.Meter) inbox.Span {
+	points := e.Screened.Of(meter)
+	r, ok := e.Use.At(meter, e.Today)
 	if !ok || len(points) == 0 {
 		return inbox.Span{}
 	}
 	last := points[len(points)-1]
-	most := s.Shown(meter, r.High+slack*(r.High-r.Likely))
-	out := inbox.Span{Last: models.Num(last.Shown), LastOn: last.On, Likely: models.Num(s.Shown(meter, r.Likely))}
+	most := e.Screened.Shown(meter, r.High+slack*(r.High-r.Likely))
+	out := inbox.Span{Last: models.Num(last.Shown), LastOn: last.On, Likely: models.Num(e.Screened.Shown(meter, r.Likely))}
 	if most >= last.Shown { // else the meter turns over meanwhile, and nothing can be barred
 		out.Least, out.Most = models.Num(last.Shown), models.Num(most)
 	}

@@ -172,8 +172,13 @@ func (a *answering) check(act inbox.Act, result models.CheckResult) {
 	if act.Check == "" {
 		return
 	}
-	for _, o := range a.owed[act.Machine] {
-		a.checks = append(a.checks, checked{o, result, act.Words})
+	for _, e := range a.known {
+		if e.Machine().ID != act.Machine {
+			continue
+		}
+		for _, o := range e.Owed {
+			a.checks = append(a.checks, checked{o, result, act.Words})
+		}
 	}
 }
 

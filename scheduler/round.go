@@ -56,7 +56,7 @@ func (h *Runner) Run(ctx context.Context, slot string, at time.Time) (r models.R
 	}
 	// A round that was killed is taken up for its own day (r.Today), but what
 	// it tells is told from now on.
-	l, err := h.looker(ctx, r, at)
+	l, err := h.pass(ctx, r, at)
 	if err == nil {
 		err = l.all(ctx)
 		r = l.round
@@ -86,7 +86,7 @@ func (h *Runner) DryRun(ctx context.Context, at time.Time) (models.Round, []mode
 	}
 	r := models.Round{Slot: "dry run", At: models.InstantOf(at), LastEntry: last,
 		Today: models.DateOf(at.In(h.Notify.Zone))}
-	l, err := h.looker(ctx, r, at)
+	l, err := h.pass(ctx, r, at)
 	if err != nil {
 		return r, nil, err
 	}
@@ -95,8 +95,8 @@ func (h *Runner) DryRun(ctx context.Context, at time.Time) (models.Round, []mode
 	return l.round, l.looks, err
 }
 
-// looker readies a round's pass over the machines.
-func (h *Runner) looker(ctx context.Context, r models.Round, at time.Time) (*looker, error) {
+// pass readies a round's pass over the machines.
+func (h *Runner) pass(ctx context.Context, r models.Round, at time.Time) (*pass, error) {
 	ref := profileRef{Number: r.Profile, LastEntry: r.LastEntry}
 	var err error
 	if r.Profile == 0 {
@@ -118,9 +118,9 @@ func (h *Runner) looker(ctx context.Context, r models.Round, at time.Time) (*loo
 	r.Profile = ref.Number
 	workers := h.Workers
 	if workers <= 0 {
-		workers = 2
+		workers = defaultWorkers
 	}
-	return &looker{Runner: h, round: r, now: at, profile: profile{ref.Number, p}, workers: workers,
+	return &pass{Runner: h, round: r, profile: Profile{ref.Number, p}, workers: workers,
 		teller: teller{manners: h.Notify, round: r, now: at, zones: time.LoadLocation}}, nil
 }
 

@@ -25,15 +25,6 @@ type teller struct {
 	zones   func(name string) (*time.Location, error)
 }
 
-// outlook is one machine with its forecasts and what was told of it before.
-type outlook struct {
-	machine   models.Machine
-	forecasts []models.Forecast
-	checks    []models.Notice // owner checks to ask
-	ask       *askedFor       // a reading to ask for; nil: none
-	told      []models.Notice // all notices of the machine, in the order of writing
-}
-
 // told is what a round tells one owner.
 type told struct {
 	letters  []models.MessageWithNotices
@@ -43,8 +34,8 @@ type told struct {
 }
 
 // withhold adds notices that are not sent for a reason.
-func (d *told) withhold(ns []models.Notice, why models.Reason, outlooks []outlook) {
-	d.withheld = append(d.withheld, fresh(ns, why, outlooks)...)
+func (d *told) withhold(ns []models.Notice, why models.Reason, es []*Evaluation) {
+	d.withheld = append(d.withheld, fresh(ns, why, es)...)
 	for _, n := range ns {
 		d.waits[n.Machine] = true
 	}
@@ -53,20 +44,20 @@ func (d *told) withhold(ns []models.Notice, why models.Reason, outlooks []outloo
 // tell decides on the letters and withheld notices for an owner. Forecasts whose
 // date has moved out by more than the lead since it was told get a correction
 // and begin a new cycle; their Cycle is raised in place.
-func (t *teller) tell(people models.People, outlooks []outlook) told {
+func (t *teller) tell(people models.People, es []*Evaluation) told {
 	out := told{waits: map[string]bool{}, later: map[string]bool{}}
 	recipients := recipientsOf(people)
 	news := make(map[string][]models.Notice) // by contact; "" is nobody
-	for i := range outlooks {
-		t.news(&outlooks[i], recipients, news)
-		for _, n := range outlooks[i].checks {
+	for _, e := range es {
+		t.news(e, recipients, news)
+		for _, n := range e.Checks {
 			n.Round, n.DecidedAt = t.round.ID, models.InstantOf(t.now)
 			news[n.Contact] = append(news[n.Contact], n)
 		}
 	}
-	t.askReadings(outlooks, people, news, &out)
+	t.askReadings(es, people, news, &out)
 	if ns := news[""]; len(ns) > 0 {
-		out.withhold(ns, policy.ReasonNobody, outlooks)
+		out.withhold(ns, policy.ReasonNobody, es)
 	}
 	for _, p := range people.People {
 		ns := news[p.Contact.ID]
@@ -75,7 +66,7 @@ func (t *teller) tell(people models.People, outlooks []outlook) told {
 		}
 		letter, d := t.letter(people.Owner, p, purposeOf(ns))
 		if !d.Send {
-			out.withhold(ns, d.Why, outlooks)
+			out.withhold(ns, d.Why, es)
 			continue
 		}
 		for i := range ns {
@@ -102,13 +93,13 @@ func nextConsent(people models.People, after models.Date) models.Date {
 }
 
 // askReadings adds the readings that each recipient is asked for.
-func (t *teller) askReadings(outlooks []outlook, people models.People, news map[string][]models.Notice, out *told) {
-	var asks []askedFor
+func (t *teller) askReadings(es []*Evaluation, people models.People, news map[string][]models.Notice, out *told) {
+	var asks []ReadingAsk
 	before := make(map[string][]models.Notice)
-	for _, o := range outlooks {
-		if o.ask != nil {
-			asks = append(asks, *o.ask)
-			before[o.machine.ID] = o.told
+	for _, e := range es {
+		if e.Ask != nil {
+			asks = append(asks, *e.Ask)
+			before[e.Machine().ID] = e.Notices
 		}
 	}
 	asked := make(map[string]int, len(people.People))
@@ -127,26 +118,30 @@ func (t *teller) askReadings(outlooks []outlook, people models.People, news map[
 	}
 }
 
-// news adds what each recipient would be told of one machine.
-func (t *teller) news(o *outlook, recipients []models.Contact, news map[string][]models.Notice) {
-	for i := range o.forecasts {
-		f := &o.forecasts[i]
-		if told, ok := lastTold(o.told, *f); ok && interval.Moved(asTold(told), *f) {
-			t.correct(o, *f, told.DueOn, recipients, news)
+// news adds what each recipient would be told of one machine. What the shop has
+// in hand is not told.
+func (t *teller) news(e *Evaluation, recipients []models.Contact, news map[string][]models.Notice) {
+	for i := range e.Forecasts {
+		f := &e.Forecasts[i]
+		if e.Quiet(f.Item) {
+			continue
+		}
+		if told, ok := lastTold(e.Notices, *f); ok && interval.Moved(asTold(told), *f) {
+			t.correct(e, *f, told.DueOn, recipients, news)
 			f.Cycle++
 		}
 		if len(recipients) == 0 {
 			if policy.Escalates(nil, f.Stage) {
-				n := t.notice(*f, models.Contact{}, o.machine, f.Stage)
-				n.Ordinal = ordinal(o.told, n)
+				n := t.notice(*f, models.Contact{}, e.Machine(), f.Stage)
+				n.Ordinal = ordinal(e.Notices, n)
 				news[""] = append(news[""], n)
 			}
 			continue
 		}
 		for _, c := range recipients {
-			if policy.Escalates(sentStages(o.told, c.ID, *f), f.Stage) {
-				n := t.notice(*f, c, o.machine, f.Stage)
-				n.Ordinal = ordinal(o.told, n)
+			if policy.Escalates(sentStages(e.Notices, c.ID, *f), f.Stage) {
+				n := t.notice(*f, c, e.Machine(), f.Stage)
+				n.Ordinal = ordinal(e.Notices, n)
 				news[c.ID] = append(news[c.ID], n)
 			}
 		}
@@ -156,10 +151,10 @@ func (t *teller) news(o *outlook, recipients []models.Contact, news map[string][
 // correct adds the correction of a told date to those recipients who were told
 // it. Where none of them was, it is written down as told to nobody: the cycle
 // of later rounds is counted by corrections.
-func (t *teller) correct(o *outlook, f models.Forecast, was models.Date, recipients []models.Contact, news map[string][]models.Notice) {
+func (t *teller) correct(e *Evaluation, f models.Forecast, was models.Date, recipients []models.Contact, news map[string][]models.Notice) {
 	var to []models.Contact
 	for _, c := range recipients {
-		if policy.Escalates(sentStages(o.told, c.ID, f), models.StageMoved) {
+		if policy.Escalates(sentStages(e.Notices, c.ID, f), models.StageMoved) {
 			to = append(to, c)
 		}
 	}
@@ -167,9 +162,9 @@ func (t *teller) correct(o *outlook, f models.Forecast, was models.Date, recipie
 		to = []models.Contact{{}}
 	}
 	for _, c := range to {
-		n := t.notice(f, c, o.machine, models.StageMoved)
+		n := t.notice(f, c, e.Machine(), models.StageMoved)
 		n.WasOn = was
-		n.Ordinal = ordinal(o.told, n)
+		n.Ordinal = ordinal(e.Notices, n)
 		news[c.ID] = append(news[c.ID], n)
 	}
 }
@@ -314,10 +309,10 @@ func ordinal(told []models.Notice, n models.Notice) int {
 
 // fresh gives the notices to be written as withheld for a reason: those that
 // were not withheld for the same reason the last time.
-func fresh(ns []models.Notice, why models.Reason, outlooks []outlook) []models.Notice {
-	told := make(map[string][]models.Notice, len(outlooks))
-	for _, o := range outlooks {
-		told[o.machine.ID] = o.told
+func fresh(ns []models.Notice, why models.Reason, es []*Evaluation) []models.Notice {
+	told := make(map[string][]models.Notice, len(es))
+	for _, e := range es {
+		told[e.Machine().ID] = e.Notices
 	}
 	var out []models.Notice
 	for _, n := range ns {

@@ -236,14 +236,17 @@ func (s *Store) Entries(ctx context.Context, ids []int64) (map[int64]models.Entr
 	return byKey(rows, func(e models.Entry) int64 { return e.ID }), nil
 }
 
-// JobsInHand gives the jobs for which a machine is at the shop, those that came
-// back first and then the oldest, at most limit.
-func (s *Store) JobsInHand(ctx context.Context, limit int) (out []models.WholeJob, err error) {
+// JobsInHand gives the jobs for which machines are at the shop, at most so many
+// (below 0: all), those that came back first; nil is every machine.
+func (s *Store) JobsInHand(ctx context.Context, machines []string, limit int) (out []models.WholeJob, err error) {
 	err = s.view(ctx, func(tx *gorm.DB) error {
 		var jobs []models.Job
-		err := tx.Table("jobs_now").Where("state IN ('open', 'done', 'reopened')").
-			Order("state <> 'reopened', opened_on, CAST(job AS INTEGER), job").Limit(limit).Find(&jobs).Error
-		if err != nil {
+		db := tx.Table("jobs_now").Where("state IN ('open', 'done', 'reopened')")
+		if machines != nil {
+			db = db.Where("machine IN (SELECT value FROM json_each(?))", jsonList(machines))
+		}
+		err := db.Order("state <> 'reopened', opened_on, CAST(job AS INTEGER), job").Limit(limit).Find(&jobs).Error
+		if err != nil || len(jobs) == 0 {
 			return err
 		}
 		out, err = wholeJobs(tx, jobs)

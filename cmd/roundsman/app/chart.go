@@ -17,11 +17,11 @@ const chartAhead = 365
 // Chart gives the picture of a machine's use at a time. meter "" is the one
 // with the most readings.
 func (a *App) Chart(ctx context.Context, machine string, meter models.Meter, at time.Time) (picture.Usage, error) {
-	return a.chart(ctx, a.Store, machine, meter, at)
+	return a.chart(ctx, scheduler.ProfileAt, machine, meter, at)
 }
 
-func (a *App) chart(ctx context.Context, facts scheduler.Store, machine string, meter models.Meter, at time.Time) (picture.Usage, error) {
-	p, err := scheduler.ProspectOf(ctx, facts, a.Runner.Notify, machine, at)
+func (a *App) chart(ctx context.Context, profile profileOf, machine string, meter models.Meter, at time.Time) (picture.Usage, error) {
+	p, err := a.evaluation(ctx, profile, machine, at)
 	if err != nil {
 		return picture.Usage{}, err
 	}
@@ -41,7 +41,7 @@ func (a *App) chart(ctx context.Context, facts scheduler.Store, machine string, 
 
 // chartOf draws up what the picture shows. Values are on the scale that runs
 // on through swaps and turnovers of the meter.
-func chartOf(p scheduler.Prospect, meter models.Meter) picture.Usage {
+func chartOf(p scheduler.Evaluation, meter models.Meter) picture.Usage {
 	m := p.History.Machine
 	unit, factor := "hours", 1.0
 	if meter == models.Odometer {
@@ -73,7 +73,7 @@ func chartOf(p scheduler.Prospect, meter models.Meter) picture.Usage {
 			u.Path = append(u.Path, picture.Range{On: d, Low: r.Low * factor, Likely: r.Likely * factor, High: r.High * factor})
 		}
 	}
-	for _, f := range p.Forecasts {
+	for _, f := range p.Shown() {
 		end := p.Today.AddDays(chartAhead)
 		if f.DueOn.IsZero() || f.DueOn > end {
 			continue

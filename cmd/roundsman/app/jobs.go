@@ -26,11 +26,23 @@ type Planned struct {
 
 // Sheet makes the sheet of a machine at a time, from what was known then.
 func (a *App) Sheet(ctx context.Context, machine string, at time.Time, plan Planned) (sheet.Sheet, error) {
-	return a.sheet(ctx, a.Store, machine, at, plan)
+	return a.sheet(ctx, scheduler.ProfileAt, machine, at, plan)
 }
 
-func (a *App) sheet(ctx context.Context, facts scheduler.Store, machine string, at time.Time, plan Planned) (sheet.Sheet, error) {
-	p, err := scheduler.ProspectOf(ctx, facts, a.Runner.Notify, machine, at)
+// profileOf chooses the profile that a machine is worked out with.
+type profileOf func(ctx context.Context, st scheduler.Store, n scheduler.NotifySettings, at time.Time) (scheduler.Profile, error)
+
+// evaluation works out a machine at a time.
+func (a *App) evaluation(ctx context.Context, profile profileOf, machine string, at time.Time) (scheduler.Evaluation, error) {
+	p, err := profile(ctx, a.Store, a.Runner.Notify, at)
+	if err != nil {
+		return scheduler.Evaluation{}, err
+	}
+	return scheduler.EvaluationOf(ctx, a.Store, a.Runner.Notify, p, machine, at)
+}
+
+func (a *App) sheet(ctx context.Context, profile profileOf, machine string, at time.Time, plan Planned) (sheet.Sheet, error) {
+	e, err := a.evaluation(ctx, profile, machine, at)
 	if err != nil {
 		return sheet.Sheet{}, err
 	}
@@ -43,15 +55,15 @@ func (a *App) sheet(ctx context.Context, facts scheduler.Store, machine string, 
 		return sheet.Sheet{}, err
 	}
 	in := sheet.Input{
-		Today: p.Today, History: p.History, Owner: p.People.Owner, Forecasts: p.Forecasts, Rules: p.Rules, Teardowns: teardowns,
-		Scale: &p.Screened, Use: p.Use, Doubts: p.Screened.Doubts, Language: cmp.Or(plan.Language, a.Runner.Notify.Language),
+		Today: e.Today, History: e.History, Owner: e.People.Owner, Forecasts: e.Shown(), Rules: e.Rules, Teardowns: teardowns,
+		Scale: &e.Screened, Use: e.Use, Doubts: e.Screened.Doubts, Language: cmp.Or(plan.Language, a.Runner.Notify.Language),
 		Complaint: plan.Complaint, Items: plan.Items,
 	}
-	for _, c := range p.People.People {
+	for _, c := range e.People.People {
 		in.Contacts = append(in.Contacts, c.Contact)
 	}
 	for _, w := range jobs {
-		if then, ok := job.AsOf(w, p.Today, models.InstantOf(at)); ok {
+		if then, ok := job.AsOf(w, e.Today, models.InstantOf(at)); ok {
 			in.Jobs = append(in.Jobs, then)
 		}
 	}

@@ -12,6 +12,7 @@ import (
 	"example.org/roundsman/config"
 	"example.org/roundsman/models"
 	"example.org/roundsman/models/store"
+	"example.org/roundsman/scheduler"
 	"example.org/roundsman/scheduler/sheet"
 	"example.org/roundsman/scheduler/visit"
 )
@@ -26,12 +27,12 @@ type pageStore struct {
 
 // Sheet makes the sheet of a machine as known now.
 func (p pageStore) Sheet(ctx context.Context, machine, language string) (sheet.Sheet, error) {
-	return p.a.sheet(ctx, p.facts(), machine, p.a.Clock.Now(), Planned{Language: language})
+	return p.a.sheet(ctx, scheduler.LastProfile, machine, p.a.Clock.Now(), Planned{Language: language})
 }
 
 // Chart gives a machine's use with its range.
 func (p pageStore) Chart(ctx context.Context, machine string, meter models.Meter) (picture.Usage, error) {
-	return p.a.chart(ctx, p.facts(), machine, meter, p.a.Clock.Now())
+	return p.a.chart(ctx, scheduler.LastProfile, machine, meter, p.a.Clock.Now())
 }
 
 // Doubts screens a reading that is not recorded yet.

@@ -32,7 +32,7 @@ type shopPage struct {
 
 // shopFloor shows the jobs in hand.
 func shopFloor(rq *request) error {
-	jobs, err := rq.site.store.JobsInHand(rq.ctx(), 200)
+	jobs, err := rq.site.store.JobsInHand(rq.ctx(), nil, 200)
 	if err != nil {
 		return err
 	}

@@ -137,7 +137,7 @@ func TestTheTechniciansBench(t *testing.T) {
 		assert.GreaterOrEqual(t, p.eval(`Math.min(...[...document.querySelectorAll(".answers button")].map(b => Math.min(b.offsetHeight, b.offsetWidth)))`), 64.0)
 		assert.GreaterOrEqual(t, p.eval(`Math.min(...[...document.querySelectorAll("main button:not(.plain), main .go, main input:not([type=hidden]):not([type=checkbox]):not([type=radio]), main select")].filter(e => e.offsetParent).map(b => b.offsetHeight))`), 44.0)
 
-		jobs, err := s.app.Store.JobsInHand(t.Context(), 10)
+		jobs, err := s.app.Store.JobsInHand(t.Context(), nil, 10)
 		require.NoError(t, err)
 		id := jobs[0].Job.ID
 		open := job.OpenBench(jobs[0])

@@ -47,7 +47,7 @@ type Fleet interface {
 // Work keeps jobs, checks and readings.
 type Work interface {
 	Job(ctx context.Context, id string) (models.WholeJob, error)
-	JobsInHand(ctx context.Context, limit int) ([]models.WholeJob, error)
+	JobsInHand(ctx context.Context, machines []string, limit int) ([]models.WholeJob, error)
 	OwedChecks(ctx context.Context, machines []string, kind models.CheckKind) ([]models.OwedCheck, error)
 	// Doubts screens a reading that is not recorded yet.
 	Doubts(ctx context.Context, r models.Reading) ([]models.Doubt, error)

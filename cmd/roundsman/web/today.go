@@ -186,7 +186,7 @@ type callKey struct {
 // inHand gives the jobs whose complaint came back, and the machines that open
 // bench checks keep in the shop.
 func (rq *request) inHand(ctx context.Context) (back []jobSlip, bench []benchSlip, err error) {
-	jobs, err := rq.site.store.JobsInHand(ctx, 200)
+	jobs, err := rq.site.store.JobsInHand(ctx, nil, 200)
 	if err != nil {
 		return nil, nil, err
 	}
