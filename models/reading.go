@@ -101,7 +101,12 @@ type History struct {
 	Readings []Reading
 	Swaps    []Swap
 	Services []Service
-	AsOf     Date // the last day whose facts are in; none: all facts
+
+	Standings  []MachineStanding
+	Baselines  []Baseline // the last word on each item
+	KnownSince Date       // the day on which the machine was first recorded; none: not known
+
+	AsOf Date // the last day whose facts are in; none: all facts
 }
 
 // ParseCelsius reads a decimal number of degrees that may have a minus; "" is
@@ -131,6 +136,9 @@ type FactSet struct {
 	Readings  []Reading // a Standing in one is a person's word on it
 	Swaps     []Swap
 	Services  []Service
+	Standings []MachineStanding
+	Baselines []Baseline
+	Releases  []Release
 
 	Jobs         []Job
 	JobLines     []JobLine

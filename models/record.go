@@ -15,6 +15,7 @@ func (c Counts) Changed() bool { return c.New+c.Corrected > 0 }
 type Recorded struct {
 	Owners, Contacts, Machines, Rules, Teardowns Counts
 	Readings, ReadingWords, Swaps, Services      Counts
+	Standings, Baselines, Releases               Counts
 	Jobs, JobLines, Parts                        Counts
 	CheckDefs, Checks, CheckAnswers              Counts
 	Sites, Bays, Technicians, Closures, Visits   Counts
@@ -28,7 +29,7 @@ type Recorded struct {
 // Changed says whether anything was written.
 func (r Recorded) Changed() bool {
 	for _, c := range []Counts{r.Owners, r.Contacts, r.Machines, r.Rules, r.Teardowns,
-		r.Readings, r.ReadingWords, r.Swaps, r.Services,
+		r.Readings, r.ReadingWords, r.Swaps, r.Services, r.Standings, r.Baselines, r.Releases,
 		r.Jobs, r.JobLines, r.Parts, r.CheckDefs, r.Checks, r.CheckAnswers,
 		r.Sites, r.Bays, r.Technicians, r.Closures, r.Visits,
 		r.Messages, r.Notices, r.Attempts, r.Replies, r.ReplyActs, r.ReplyMarks, r.Bounces, r.Calls} {

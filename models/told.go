@@ -7,6 +7,7 @@ package models
 type KeyedNotice struct {
 	Notice
 	MessageKey string `gorm:"column:message_key"` // "": withheld
+	Stopped    Reason `gorm:"column:stopped"`     // why it was stopped while its message waited; "": it was not
 }
 
 // KeyedAttempt is an attempt with the key of its message.

@@ -105,6 +105,7 @@ func newness(done models.Recorded, file string) string {
 		"owners.csv": done.Owners, "contacts.csv": done.Contacts, "machines.csv": done.Machines,
 		"items.csv": done.Rules, "teardowns.csv": done.Teardowns, "readings.csv": done.Readings,
 		"swaps.csv": done.Swaps, "services.csv": done.Services,
+		"standings.csv": done.Standings, "baselines.csv": done.Baselines, "releases.csv": done.Releases,
 		"jobs.csv": done.Jobs, "job_lines.csv": done.JobLines, "parts.csv": done.Parts,
 		"check_defs.csv": done.CheckDefs, "checks.csv": done.Checks, "check_answers.csv": done.CheckAnswers,
 		"sites.csv": done.Sites, "bays.csv": done.Bays, "technicians.csv": done.Technicians,

@@ -8,7 +8,7 @@ import "example.org/roundsman/models"
 func tables() []table {
 	return []table{
 		ownersFile(), machinesFile(), contactsFile(), teardownsFile(),
-		itemsFile(), readingsFile(), swapsFile(), servicesFile(),
+		itemsFile(), readingsFile(), swapsFile(), servicesFile(), standingsFile(), baselinesFile(), releasesFile(),
 		jobsFile(), jobLinesFile(), partsFile(), checkDefsFile(), checksFile(), checkAnswersFile(),
 		sitesFile(), baysFile(), techniciansFile(), closuresFile(), visitsFile(),
 		messagesFile(), noticesFile(), attemptsFile(), repliesFile(), replyActsFile(), replyMarksFile(), bouncesFile(), callsFile(),

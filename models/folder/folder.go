@@ -63,6 +63,9 @@ type Folder struct {
 	Readings  []Row[models.Reading]
 	Swaps     []Row[models.Swap]
 	Services  []Row[models.Service]
+	Standings []Row[models.MachineStanding]
+	Baselines []Row[models.Baseline]
+	Releases  []Row[models.Release]
 
 	Jobs         []Row[models.Job]
 	JobLines     []Row[models.JobLine]

@@ -71,6 +71,11 @@ func sampleFiles(f testing.TB) fstest.MapFS {
 			models.Reading{Machine: "M1", At: today - 3, Hours: models.Num(8), Source: "owner", Standing: models.StandingWithdrawn}),
 		Swaps:    Rows(models.Swap{Machine: "M1", At: today - 100, Meter: models.Odometer, OldValue: models.Num(900), NewValue: models.Num(0)}),
 		Services: Rows(models.Service{Machine: "M1", Item: "oil", At: today - 50, Miles: models.Num(1000), Hours: models.Num(70)}),
+		Standings: Rows(models.MachineStanding{Machine: "M1", On: today - 30, State: models.StandsLaidUp, Until: today + 90, By: "Pat", Note: "winter"},
+			models.MachineStanding{Machine: "M1", On: today - 60, State: models.StandsSold, NewOwner: "O1", By: "Pat"}),
+		Baselines: Rows(models.Baseline{Machine: "M1", Item: "coolant", On: today - 30, State: models.BaselineDone, DoneOn: today - 400, DoneWithin: 15,
+			Miles: models.Num(300), Hours: models.Num(20), By: "Pat"}, models.Baseline{Machine: "M1", Item: "hoses", On: today - 30, State: models.BaselineFine}),
+		Releases: Rows(models.Release{State: models.HeldBack, By: "Pat", Note: "not yet"}, models.Release{Machine: "M1", State: models.Released}),
 		Jobs: Rows(
 			models.Job{ID: "1", Machine: "M1", State: models.JobReopened, Turn: 2, OpenedOn: today - 50, OpenedBy: "Pat", Complaint: "hot, smokes",
 				Cause: "stuck", Correction: "new one", Codes: "P0217, SPN 110 FMI 16", Miles: models.Num(1000), Hours: models.Num(70), BackOn: today - 3, Note: "back: again"},
@@ -103,7 +108,7 @@ func sampleFiles(f testing.TB) fstest.MapFS {
 				Purpose: models.PurposeHelp, Urgent: true, InReplyTo: "text/9", Body: "Call us.\nWe help.", State: models.MessageDropped,
 				QueuedAt: 1_790_000_000, EndedAt: 1_790_000_001, Composed: models.Composed{Text: "Shop: Call us.", Segments: 1}}),
 		Notices: Rows(
-			models.KeyedNotice{MessageKey: "by hand 2026-10-01/c1/notices", Notice: models.Notice{Owner: "O1", Contact: "c1", Machine: "M1",
+			models.KeyedNotice{MessageKey: "by hand 2026-10-01/c1/notices", Stopped: models.ReasonLaidUp, Notice: models.Notice{Owner: "O1", Contact: "c1", Machine: "M1",
 				Subject: models.SubjectItem, Item: "coolant", Cycle: 2, Stage: models.StageMoved, Ordinal: 1, EarlyOn: today, DueOn: today + 30, LateOn: today + 60,
 				WasOn: today - 3, Driver: models.DriverMiles, Reason: models.ReasonUse, Detail: "6,000 mi since 2024-04-01", LastOn: today - 900,
 				AtMiles: models.Num(6000), AtHours: models.Num(600.5), Remaining: models.Remaining{Miles: models.Num(-120.5), KM: models.Num(-194),
@@ -137,6 +142,9 @@ func FuzzItems(f *testing.F)     { fuzzFile(f, "items.csv", sampleOf(f, "items.c
 func FuzzTeardowns(f *testing.F) { fuzzFile(f, "teardowns.csv", sampleOf(f, "teardowns.csv")) }
 func FuzzReadings(f *testing.F)  { fuzzFile(f, "readings.csv", sampleOf(f, "readings.csv")) }
 func FuzzSwaps(f *testing.F)     { fuzzFile(f, "swaps.csv", sampleOf(f, "swaps.csv")) }
+func FuzzStandings(f *testing.F) { fuzzFile(f, "standings.csv", sampleOf(f, "standings.csv")) }
+func FuzzBaselines(f *testing.F) { fuzzFile(f, "baselines.csv", sampleOf(f, "baselines.csv")) }
+func FuzzReleases(f *testing.F)  { fuzzFile(f, "releases.csv", sampleOf(f, "releases.csv")) }
 func FuzzServices(f *testing.F)  { fuzzFile(f, "services.csv", sampleOf(f, "services.csv")) }
 
 // anyName knows every job and check, so that a file of them can be read alone.

@@ -61,6 +61,7 @@ func noticesFile() *file[models.KeyedNotice] {
 			need("decided_at", instant, func(v *T) *models.Instant { return &v.DecidedAt }),
 			col("message", key("write the key of the message, as in messages.csv, or nothing for one that was not sent"), func(v *T) *string { return &v.MessageKey }),
 			opt("why", said[models.Reason]("write why it was sent or not"), func(v *T) *models.Reason { return &v.Why }),
+			opt("stopped", said[models.Reason]("write why it was stopped while its message waited, or nothing"), func(v *T) *models.Reason { return &v.Stopped }),
 			opt("owner", id("write the id of the owner"), func(v *T) *string { return &v.Owner }),
 			opt("early_on", anyDay, func(v *T) *models.Date { return &v.EarlyOn }),
 			opt("due_on", anyDay, func(v *T) *models.Date { return &v.DueOn }),

@@ -200,6 +200,10 @@ var ofField = map[string]func(*rapid.T) any{
 	"Rule.SevereFactor":     pick(models.Number{}, models.Num(0.1), models.Num(0.75), models.Num(1)),
 	"Reading.Standing":      pick("", models.StandingConfirmed, models.StandingWithdrawn),
 	"Swap.Meter":            pick(models.Odometer, models.HourMeter),
+	"Baseline.State":        pick(models.BaselineFine),
+	"MachineStanding.State": pick(models.StandsGone),
+	"Release.State":         pick(models.Released, models.HeldBack),
+	"KeyedNotice.Stopped":   anyReason,
 	"Job.Codes":             pick(models.FaultCodes(""), "P0128", "P0217, SPN 110 FMI 16"),
 	"Job.State":             pick(models.JobOpen),
 	"Part.CostCents":        pick(models.Number{}, models.Num(0), models.Num(2450)),
@@ -371,6 +375,29 @@ func anyUse(t *rapid.T, f *Folder) {
 			v.Meter = models.HourMeter
 		}
 	}, func(v models.Swap) models.Swap { return v })
+	f.Baselines = several(t, 3, func(v *models.Baseline, _ int) {
+		m := machine()
+		v.Machine, v.On, v.Item = m.ID, max(v.On, 1), v.Item+"i"
+		onlyMeters(m.Meters, &v.Miles, &v.Hours)
+		v.State = models.BaselineDone
+		if v.DoneOn == 0 && !v.Miles.Known && !v.Hours.Known {
+			v.State = models.BaselineFine
+		}
+	}, func(v models.Baseline) models.Baseline { return models.Baseline{Machine: v.Machine, Item: v.Item} })
+	f.Standings = several(t, 3, func(v *models.MachineStanding, _ int) {
+		v.Machine, v.On, v.NewOwner, v.Until = machine().ID, max(v.On, 1), "", 0
+		v.State = rapid.SampledFrom(models.StandingStates()).Draw(t, "state")
+		if v.State == models.StandsLaidUp {
+			v.Until = v.On + 30
+		}
+	}, func(v models.MachineStanding) models.MachineStanding { return v })
+	f.Releases = several(t, 3, func(v *models.Release, i int) {
+		v.Machine = ""
+		if i > 0 {
+			v.Machine = machine().ID
+		}
+		v.State = rapid.SampledFrom([]models.ReleaseState{models.Released, models.HeldBack}).Draw(t, "released")
+	}, func(v models.Release) models.Release { return models.Release{Machine: v.Machine} })
 }
 
 // onlyMeters empties the values of meters that a machine does not have.
@@ -403,6 +430,9 @@ func assertSameFacts(t assert.TestingT, want, got *Folder) {
 	assert.Equal(t, sorted(want.Readings), sorted(got.Readings))
 	assert.Equal(t, sorted(want.Swaps), sorted(got.Swaps))
 	assert.Equal(t, sorted(want.Services), sorted(got.Services))
+	assert.Equal(t, sorted(want.Standings), sorted(got.Standings))
+	assert.Equal(t, sorted(want.Baselines), sorted(got.Baselines))
+	assert.Equal(t, sorted(want.Releases), sorted(got.Releases))
 	assert.Equal(t, sorted(want.Jobs), sorted(got.Jobs))
 	assert.Equal(t, sorted(want.JobLines), sorted(got.JobLines))
 	assert.Equal(t, sorted(want.Parts), sorted(got.Parts))

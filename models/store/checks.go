@@ -41,6 +41,9 @@ func (s *Store) OwedChecks(ctx context.Context, machines []string, kind models.C
 			AND NOT (c.kind = 'owner' AND c.from_on <> '' AND EXISTS (SELECT 1 FROM jobs l
 				WHERE l.machine = j.machine AND +l.state = 'handed over' AND l.handed_on > c.from_on
 					AND NOT EXISTS (SELECT 1 FROM jobs n WHERE n.replaces = l.id)))
+			AND NOT (c.kind = 'owner' AND EXISTS (SELECT 1 FROM standings s WHERE s.machine = j.machine
+				AND s.state IN ('sold', 'gone', 'scrapped') AND s.on_day >= c.from_on AND (c.from_on <> '' OR NOT EXISTS (
+					SELECT 1 FROM standings b WHERE b.machine = s.machine AND b.state = 'in_use' AND b.id > s.id))))
 		ORDER BY j.machine, CAST(c.check_no AS INTEGER), c.check_no`
 	err = s.view(ctx, func(tx *gorm.DB) error {
 		var checks []models.Check

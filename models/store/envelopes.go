@@ -90,7 +90,7 @@ func (r *envelopeReader) people(contacts, owners []string) error {
 // machines.
 func (r *envelopeReader) told(ids []int64) error {
 	var ns []models.Notice
-	err := r.tx.Where("message IN (SELECT value FROM json_each(?))", jsonList(ids)).Find(&ns).Error
+	err := r.tx.Where("message IN (SELECT value FROM json_each(?)) AND id NOT IN (SELECT notice FROM stopped_notices)", jsonList(ids)).Find(&ns).Error
 	if err != nil {
 		return fmt.Errorf("notices: %w", err)
 	}

@@ -39,9 +39,16 @@ type factWriter struct {
 	entry   int64
 	done    *models.Recorded
 	touched map[string]bool // machines with a new fact
+	quiet   []string        // machines whose standing or release changed
+	soldNow []string        // machines that this entry sells
 }
 
 func (w *factWriter) all(set models.FactSet) error {
+	for _, s := range set.Standings {
+		if s.State == models.StandsSold {
+			w.soldNow = append(w.soldNow, s.Machine)
+		}
+	}
 	steps := []func() error{
 		func() error { return w.owners(set.Owners) },
 		func() error { return w.machines(set.Machines) },
@@ -51,9 +58,13 @@ func (w *factWriter) all(set models.FactSet) error {
 		func() error { return w.readings(set.Readings) },
 		func() error { return w.swaps(set.Swaps) },
 		func() error { return w.services(set.Services) },
+		func() error { return w.standings(set.Standings) },
+		func() error { return w.baselines(set.Baselines) },
+		func() error { return w.releases(set.Releases) },
 		func() error { return w.jobFacts(set) },
 		func() error { return w.planFacts(set) },
 		func() error { return w.told(set) },
+		w.hush,
 		w.touch,
 	}
 	for _, step := range steps {
@@ -250,7 +261,11 @@ func (w *factWriter) machines(vs []models.Machine) (err error) {
 		return fmt.Errorf("reading machines: %w", err)
 	}
 	key := func(m models.Machine) string { return m.ID }
-	w.done.Machines, err = putVersions(w, vs, byKey(now, key), key,
+	latest := byKey(now, key)
+	if err := w.keepSold(vs, latest); err != nil {
+		return err
+	}
+	w.done.Machines, err = putVersions(w, vs, latest, key,
 		func(m *models.Machine) *models.Fact { return &m.Fact },
 		func(a, b models.Machine) bool { a.Fact = b.Fact; return a == b },
 		func(_ *models.Machine, v models.Machine) { w.touched[v.ID] = true })

@@ -127,6 +127,10 @@ func touchFleet(tx *gorm.DB, list string) error {
 		FROM json_each(?) j JOIN machines_now m ON m.machine = j.value LEFT JOIN owners_now o ON o.owner = m.owner WHERE true
 		ON CONFLICT (machine) DO UPDATE SET owner = excluded.owner, words = excluded.words
 			WHERE owner <> excluded.owner OR words <> excluded.words`, rankNotLooked, noDay, list).Error
+	if err == nil {
+		err = tx.Exec(`DELETE FROM fleet_lines WHERE machine IN (SELECT s.machine FROM json_each(?) j
+			JOIN standings_now s ON s.machine = j.value WHERE `+outOfCare+")", list).Error
+	}
 	if err != nil {
 		return fmt.Errorf("writing lines of the fleet: %w", err)
 	}

@@ -3,6 +3,7 @@ package store
 import (
 	"context"
 	"fmt"
+	"slices"
 
 	"gorm.io/gorm"
 
@@ -15,6 +16,9 @@ import (
 func (s *Store) SaveLook(ctx context.Context, l models.Look) error {
 	err := s.tx(ctx, func(tx *gorm.DB) error {
 		if err := saveDerived(ctx, tx, l); err != nil {
+			return err
+		}
+		if err := leaveStale(tx, &l); err != nil {
 			return err
 		}
 		for _, letter := range l.Letters {
@@ -33,6 +37,24 @@ func (s *Store) SaveLook(ctx context.Context, l models.Look) error {
 	if err != nil {
 		return fmt.Errorf("storing what round %d found: %w", l.Round, asModelError(err))
 	}
+	return nil
+}
+
+// leaveStale takes out of a look what it decided to tell of machines whose
+// standing or release was changed after it had read them; the next round looks
+// at them again.
+func leaveStale(tx *gorm.DB, l *models.Look) error {
+	var changed []string
+	err := tx.Raw(`SELECT machine FROM standings WHERE entry > ?1 UNION SELECT machine FROM releases WHERE entry > ?1`, l.LastEntry).Scan(&changed).Error
+	if err != nil || len(changed) == 0 {
+		return err
+	}
+	stale := func(n models.Notice) bool { return slices.Contains(changed, n.Machine) || slices.Contains(changed, "") }
+	l.Notices = slices.DeleteFunc(l.Notices, stale)
+	for i := range l.Letters {
+		l.Letters[i].Notices = slices.DeleteFunc(l.Letters[i].Notices, stale)
+	}
+	l.Letters = slices.DeleteFunc(l.Letters, func(m models.MessageWithNotices) bool { return len(m.Notices) == 0 })
 	return nil
 }
 
@@ -166,7 +188,8 @@ func (s *Store) Doubts(ctx context.Context, machine string) ([]models.Doubt, err
 func (s *Store) NoticesOf(ctx context.Context, machines []string) ([]models.Notice, error) {
 	var ns []models.Notice
 	err := s.read.WithContext(ctx).Raw(`SELECT n.*, EXISTS (SELECT 1 FROM messages m JOIN bounces b ON b.channel = m.channel
-			AND b.address = m.address COLLATE NOCASE AND b.at >= m.queued_at AND b.fate = 'dead' WHERE m.id = n.message) AS lost
+			AND b.address = m.address COLLATE NOCASE AND b.at >= m.queued_at AND b.fate = 'dead' WHERE m.id = n.message)
+			OR n.id IN (SELECT notice FROM stopped_notices) AS lost
 		FROM notices n WHERE n.machine IN (SELECT value FROM json_each(?)) ORDER BY n.id`, jsonList(machines)).Scan(&ns).Error
 	if err != nil {
 		return nil, fmt.Errorf("reading notices: %w", asModelError(err))

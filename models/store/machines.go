@@ -149,7 +149,7 @@ func histories(ctx context.Context, tx *gorm.DB, machines []string, win models.W
 		at[m.ID] = &hs[i]
 	}
 	for _, read := range []func(context.Context, *gorm.DB, string, models.Window, map[string]*models.History) error{
-		readReadings, readSwaps, readServices,
+		readReadings, readSwaps, readServices, readStandings, readBaselines,
 	} {
 		if err := read(ctx, tx, ids, win, at); err != nil {
 			return nil, err
@@ -247,6 +247,56 @@ func readServices(ctx context.Context, tx *gorm.DB, ids string, win models.Windo
 	return nil
 }
 
+func readStandings(_ context.Context, tx *gorm.DB, ids string, win models.Window, at map[string]*models.History) error {
+	var vs []models.MachineStanding
+	err := tx.Raw(`SELECT s.* FROM json_each(?) j JOIN standings s ON s.machine = j.value
+		WHERE s.on_day <= ? AND s.entry <= ? ORDER BY s.machine, s.on_day, s.id`, ids, win.Day(), win.Entry()).Scan(&vs).Error
+	if err != nil {
+		return fmt.Errorf("standings: %w", err)
+	}
+	for _, v := range vs {
+		if h := at[v.Machine]; h != nil {
+			h.Standings = append(h.Standings, v)
+		}
+	}
+	return nil
+}
+
+func readBaselines(_ context.Context, tx *gorm.DB, ids string, win models.Window, at map[string]*models.History) error {
+	var vs []models.Baseline
+	err := tx.Raw(`SELECT b.* FROM json_each(?1) j JOIN baselines b ON b.machine = j.value
+		WHERE b.on_day <= ?2 AND b.entry <= ?3 AND NOT EXISTS (SELECT 1 FROM baselines n WHERE n.replaces = b.id AND n.on_day <= ?2 AND n.entry <= ?3)
+		ORDER BY b.machine, b.item`, ids, win.Day(), win.Entry()).Scan(&vs).Error
+	if err != nil {
+		return fmt.Errorf("baselines: %w", err)
+	}
+	for _, v := range vs {
+		if h := at[v.Machine]; h != nil {
+			h.Baselines = append(h.Baselines, v)
+		}
+	}
+	return readKnownSince(tx, ids, at)
+}
+
+// readKnownSince reads on which day each machine was first recorded.
+func readKnownSince(tx *gorm.DB, ids string, at map[string]*models.History) error {
+	var rows []struct {
+		Machine string
+		Since   models.Date
+	}
+	err := tx.Raw(`SELECT m.machine, date(e.recorded_at, 'unixepoch') AS since FROM json_each(?) j
+		JOIN machines m ON m.machine = j.value AND m.replaces IS NULL JOIN entries e ON e.id = m.entry`, ids).Scan(&rows).Error
+	if err != nil {
+		return fmt.Errorf("first entries: %w", err)
+	}
+	for _, r := range rows {
+		if h := at[r.Machine]; h != nil {
+			h.KnownSince = r.Since
+		}
+	}
+	return nil
+}
+
 // AllFacts gives every fact of the latest versions, for an export: owners,
 // contacts, machines, rules, teardowns, readings with their standing, swaps,
 // services, jobs and checks, what visits are planned on, and what was told and
@@ -264,6 +314,9 @@ func (s *Store) AllFacts(ctx context.Context) (set models.FactSet, err error) {
 			{"teardowns_now", "", "kind, teardown", &set.Teardowns},
 			{"swaps", "", "machine, at, meter, id", &set.Swaps},
 			{"services", "", "machine, at, item, id", &set.Services},
+			{"standings", "", "machine, on_day, id", &set.Standings},
+			{"baselines_now", "", "machine, item", &set.Baselines},
+			{"releases_now", "", "machine", &set.Releases},
 			{"jobs_now", "", jobOrder, &set.Jobs},
 			{"job_lines_now", "", jobOrder + ", line", &set.JobLines},
 			{"job_parts_now", "", jobOrder + ", part", &set.Parts},

@@ -237,6 +237,11 @@ func (t *toldWriter) putNotices(ns []models.KeyedNotice) (err error) {
 				return fmt.Errorf("%s of %s: %w", n.Item, n.Machine, err)
 			}
 			fresh := 0
+			if n.Stopped != "" && row != 0 {
+				if err := t.tx.Exec("INSERT INTO stopped_notices (notice, entry, why) VALUES (?, ?, ?)", row, t.entry, n.Stopped).Error; err != nil {
+					return fmt.Errorf("%s of %s: %w", n.Item, n.Machine, err)
+				}
+			}
 			if tally(&t.done.Notices, row) {
 				fresh = 1
 				t.touched[n.Machine] = true

@@ -17,7 +17,8 @@ func allTold(tx *gorm.DB, set *models.FactSet) error {
 		into        any
 	}{
 		{"messages", "SELECT * FROM messages ORDER BY id", &set.Messages},
-		{"notices", `SELECT n.*, ifnull(m.key, '') AS message_key FROM notices n LEFT JOIN messages m ON m.id = n.message
+		{"notices", `SELECT n.*, ifnull(m.key, '') AS message_key, ifnull(x.why, '') AS stopped FROM notices n
+			LEFT JOIN messages m ON m.id = n.message LEFT JOIN stopped_notices x ON x.notice = n.id
 			ORDER BY n.id`, &set.Notices},
 		{"attempts", `SELECT a.*, m.key AS message_key FROM attempts a JOIN messages m ON m.id = a.message
 			ORDER BY a.id`, &set.Attempts},

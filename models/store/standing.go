@@ -1,0 +1,257 @@
+package store
+
+import (
+	"context"
+	"fmt"
+	"slices"
+
+	"gorm.io/gorm"
+
+	"example.org/roundsman/models"
+)
+
+// standings writes changes of machines' standing; one that is recorded word
+// for word is left alone.
+func (w *factWriter) standings(vs []models.MachineStanding) error {
+	for _, v := range vs {
+		v.Fact = models.Fact{}
+		var same int64
+		err := w.tx.Table("standings").Where(`machine = ? AND on_day = ? AND state = ? AND until_on = ? AND new_owner = ? AND said_by = ? AND note = ?`,
+			v.Machine, v.On, v.State, v.Until, v.NewOwner, v.By, v.Note).Count(&same).Error
+		if err != nil {
+			return fmt.Errorf("reading the standing of %s: %w", v.Machine, err)
+		}
+		if same > 0 {
+			w.done.Standings.Same++
+			continue
+		}
+		v.Entry = w.entry
+		if err := w.tx.Create(&v).Error; err != nil {
+			return fmt.Errorf("writing the standing of %s: %w", v.Machine, err)
+		}
+		w.count(&w.done.Standings, v.Row, v.Machine)
+		w.quiet = append(w.quiet, v.Machine)
+	}
+	return nil
+}
+
+// keepSold gives a machine that was sold the owner to whom it was sold, where a
+// folder names one who had it before: a shop's own file lags behind.
+func (w *factWriter) keepSold(vs []models.Machine, latest map[string]models.Machine) error {
+	var sold []string
+	err := w.tx.Raw("SELECT DISTINCT machine FROM standings WHERE state = 'sold' AND new_owner <> ''").Scan(&sold).Error
+	if err != nil {
+		return fmt.Errorf("reading which machines were sold: %w", err)
+	}
+	for i, v := range vs {
+		if old, known := latest[v.ID]; !known || old.Owner == v.Owner || !slices.Contains(sold, v.ID) || slices.Contains(w.soldNow, v.ID) {
+			continue
+		}
+		var before int64
+		if err := w.tx.Table("machines").Where("machine = ? AND owner = ?", v.ID, v.Owner).Count(&before).Error; err != nil {
+			return fmt.Errorf("reading who had %s: %w", v.ID, err)
+		}
+		if before > 0 {
+			vs[i].Owner = latest[v.ID].Owner
+		}
+	}
+	return nil
+}
+
+// baselines writes what is known of items before the books began.
+func (w *factWriter) baselines(vs []models.Baseline) (err error) {
+	if len(vs) == 0 {
+		return nil
+	}
+	now, err := versionsOf[models.Baseline](w.tx, "baselines_now", "machine", namesOf(vs, func(b models.Baseline) string { return b.Machine }))
+	if err != nil {
+		return err
+	}
+	key := func(b models.Baseline) [2]string { return [2]string{b.Machine, b.Item} }
+	w.done.Baselines, err = putVersions(w, vs, byKey(now, key), key,
+		func(b *models.Baseline) *models.Fact { return &b.Fact },
+		func(a, b models.Baseline) bool { a.Fact = b.Fact; return a == b },
+		func(_ *models.Baseline, v models.Baseline) { w.touched[v.Machine] = true })
+	if err != nil {
+		return fmt.Errorf("writing baselines: %w", err)
+	}
+	return nil
+}
+
+// releases writes who may be told of what.
+func (w *factWriter) releases(vs []models.Release) (err error) {
+	if len(vs) == 0 {
+		return nil
+	}
+	now, err := versionsOf[models.Release](w.tx, "releases_now", "machine", namesOf(vs, func(r models.Release) string { return r.Machine }))
+	if err != nil {
+		return err
+	}
+	key := func(r models.Release) string { return r.Machine }
+	var changed []string
+	w.done.Releases, err = putVersions(w, vs, byKey(now, key), key,
+		func(r *models.Release) *models.Fact { return &r.Fact },
+		func(a, b models.Release) bool { a.Fact = b.Fact; return a == b },
+		func(_ *models.Release, v models.Release) { changed = append(changed, v.Machine) })
+	if err != nil {
+		return fmt.Errorf("writing releases: %w", err)
+	}
+	if slices.Contains(changed, "") {
+		if err := w.tx.Table("machines_now").Order("machine").Pluck("machine", &changed).Error; err != nil {
+			return fmt.Errorf("reading machines: %w", err)
+		}
+	}
+	for _, id := range changed {
+		w.touched[id] = true
+	}
+	w.quiet = append(w.quiet, changed...)
+	return nil
+}
+
+// Tellable gives what bears on whether people may be told of machines, by id.
+func (s *Store) Tellable(ctx context.Context, machines []string) (out map[string]models.Tellable, err error) {
+	err = s.view(ctx, func(tx *gorm.DB) error {
+		out, err = tellable(tx, machines)
+		return err
+	})
+	if err != nil {
+		return nil, fmt.Errorf("reading who may be told of %d machines: %w", len(machines), asModelError(err))
+	}
+	return out, nil
+}
+
+func tellable(tx *gorm.DB, machines []string) (map[string]models.Tellable, error) {
+	ms, err := versionsOf[models.Machine](tx, "machines_now", "machine", machines)
+	if err != nil {
+		return nil, err
+	}
+	standings, err := versionsOf[models.MachineStanding](tx, "standings_now", "machine", machines)
+	if err != nil {
+		return nil, err
+	}
+	released, err := versionsOf[models.Release](tx, "releases_now", "machine", append([]string{""}, machines...))
+	if err != nil {
+		return nil, err
+	}
+	state := byKey(standings, func(v models.MachineStanding) string { return v.Machine })
+	release := byKey(released, func(v models.Release) string { return v.Machine })
+	out := make(map[string]models.Tellable, len(ms))
+	for _, m := range ms {
+		out[m.ID] = models.Tellable{Owner: m.Owner, Standing: state[m.ID],
+			Released: release[m.ID].State == models.Released && release[""].State != models.HeldBack}
+	}
+	return out, nil
+}
+
+// Standings gives the standing that holds of every machine of which one was
+// ever recorded, by machine.
+func (s *Store) Standings(ctx context.Context) (map[string]models.MachineStanding, error) {
+	var rows []models.MachineStanding
+	if err := s.read.WithContext(ctx).Table("standings_now").Find(&rows).Error; err != nil {
+		return nil, fmt.Errorf("reading where machines stand: %w", asModelError(err))
+	}
+	return byKey(rows, func(v models.MachineStanding) string { return v.Machine }), nil
+}
+
+// Releases gives the word that holds on each machine and, under "", on the
+// shop.
+func (s *Store) Releases(ctx context.Context) (map[string]models.Release, error) {
+	var rows []models.Release
+	if err := s.read.WithContext(ctx).Table("releases_now").Find(&rows).Error; err != nil {
+		return nil, fmt.Errorf("reading what is released: %w", asModelError(err))
+	}
+	return byKey(rows, func(v models.Release) string { return v.Machine }), nil
+}
+
+// outOfCare is the condition under which a machine's standing takes it off
+// every list.
+const outOfCare = "(s.state IN ('gone', 'scrapped') OR s.state = 'sold' AND s.new_owner = '')"
+
+// hush stops what waits to be told of machines whose standing or release has
+// changed, where it must not be told any more: their notices, the messages that
+// hold nothing else, and the visits of machines that have left. A message that
+// tells of other machines too is composed anew without them.
+func (w *factWriter) hush() error {
+	if len(w.quiet) == 0 {
+		return nil
+	}
+	slices.Sort(w.quiet)
+	ids := slices.Compact(w.quiet)
+	can, err := tellable(w.tx, ids)
+	if err != nil {
+		return err
+	}
+	var by models.Entry
+	if err := w.tx.Take(&by, w.entry).Error; err != nil {
+		return fmt.Errorf("reading the entry: %w", err)
+	}
+	today := models.DateOf(by.RecordedAt.Time())
+	for _, id := range ids {
+		t := can[id]
+		why := models.BarredWhy(t, t.Owner, today)
+		if err := w.stopNotices(id, t.Owner, why, by.RecordedAt); err != nil {
+			return err
+		}
+		if t.Standing.State == models.StandsSold || !t.Standing.InCare() {
+			if err := w.dropVisits(id, t.Standing.On, models.BarredWhy(t, "", today)); err != nil {
+				return err
+			}
+		}
+	}
+	return nil
+}
+
+// stopNotices stops the waiting notices of a machine that its present owner
+// must not get for a reason, and those of anybody else.
+func (w *factWriter) stopNotices(machine, owner string, why models.Reason, at models.Instant) error {
+	var stopped []struct{ ID, Message int64 }
+	other := models.BarredWhy(models.Tellable{Owner: owner, Released: true}, "", 0)
+	err := w.tx.Raw(`INSERT INTO stopped_notices (notice, entry, why)
+		SELECT n.id, ?, iif(n.owner <> ?, ?, ?) FROM notices n JOIN messages m ON m.id = n.message
+		WHERE n.machine = ? AND m.state IN ('queued', 'sending')
+			AND m.tries = (SELECT count(*) FROM attempts a WHERE a.message = m.id)
+			AND (n.owner <> ? OR ? <> '')
+		ON CONFLICT DO NOTHING RETURNING notice AS id, 0 AS message`, w.entry, owner, other, why, machine, owner, why).Scan(&stopped).Error
+	if err != nil {
+		return fmt.Errorf("stopping what waits to be told of %s: %w", machine, err)
+	}
+	if len(stopped) == 0 {
+		return nil
+	}
+	list := make([]int64, len(stopped))
+	for i, s := range stopped {
+		list[i] = s.ID
+	}
+	const left = "EXISTS (SELECT 1 FROM notices n WHERE n.message = messages.id AND n.id NOT IN (SELECT notice FROM stopped_notices))"
+	const mine = "id IN (SELECT message FROM notices WHERE id IN (SELECT value FROM json_each(?))) AND state IN ('queued', 'sending')"
+	err = w.tx.Exec(`UPDATE messages SET state = 'dropped', ended_at = ?, lease_by = '', lease_ends = 0,
+		why = (SELECT x.why FROM stopped_notices x JOIN notices n ON n.id = x.notice WHERE n.message = messages.id ORDER BY x.entry DESC LIMIT 1)
+		WHERE `+mine+" AND NOT "+left, at, jsonList(list)).Error
+	if err == nil {
+		err = w.tx.Exec(`UPDATE messages SET state = 'queued', subject_line = '', text = '', html = '', segments = 0, lease_by = '', lease_ends = 0
+			WHERE `+mine+" AND "+left, jsonList(list)).Error
+	}
+	if err != nil {
+		return fmt.Errorf("stopping what waits to be told of %s: %w", machine, err)
+	}
+	return nil
+}
+
+// dropVisits takes out a machine's visits that are not over on a day. Nobody
+// is written to: the machine is theirs no more.
+func (w *factWriter) dropVisits(machine string, from models.Date, why models.Reason) error {
+	var vs []models.Visit
+	err := w.tx.Table("visits_now").Where("machine = ? AND state <> 'dropped' AND until_on >= ? AND entry < ?", machine, from, w.entry).Find(&vs).Error
+	if err != nil {
+		return fmt.Errorf("reading the visits of %s: %w", machine, err)
+	}
+	for _, v := range vs {
+		row := v.Row
+		v.Fact = models.Fact{Entry: w.entry, Replaces: &row}
+		v.State, v.Sequence, v.Why = models.VisitDropped, v.Sequence+1, string(why)
+		if err := w.tx.Create(&v).Error; err != nil {
+			return fmt.Errorf("taking out visit %s: %w", v.ID, err)
+		}
+	}
+	return nil
+}
