@@ -13,6 +13,7 @@ import (
 	"example.org/roundsman/cmd/roundsman/demo"
 	"example.org/roundsman/config"
 	"example.org/roundsman/models"
+	"example.org/roundsman/models/private"
 	"example.org/roundsman/scheduler"
 )
 
@@ -115,7 +116,7 @@ func playDemo(c *call, a *app.App, dir string, at time.Time) error {
 	if err != nil {
 		return err
 	}
-	width, ok := terminalWidth(c.out)
+	width, ok := c.width()
 	if !ok {
 		width = 110
 	}
@@ -209,11 +210,11 @@ func clearDemo(dir string) error {
 			}
 		}
 	}
-	if err := os.MkdirAll(dir, 0o755); err != nil {
+	if err := private.Folder(dir); err != nil {
 		return fmt.Errorf("making the demo's folder: %w", err)
 	}
 	const mark = "An invented fleet to try Roundsman on. `roundsman demo` rebuilds demo.db, roundsman.toml and spool in this folder.\n"
-	if err := os.WriteFile(filepath.Join(dir, demoMark), []byte(mark), 0o644); err != nil {
+	if err := os.WriteFile(filepath.Join(dir, demoMark), []byte(mark), private.FileMode); err != nil {
 		return fmt.Errorf("making the demo's folder: %w", err)
 	}
 	return writeDemoSettings(dir)

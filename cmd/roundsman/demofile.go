@@ -6,6 +6,7 @@ import (
 	"path/filepath"
 
 	"example.org/roundsman/cmd/roundsman/demo"
+	"example.org/roundsman/models/private"
 )
 
 // demoSettingsFile names the settings of the invented shop in the demo's
@@ -31,7 +32,7 @@ spool = "spool"
 [sms]
 spool = "spool"
 `, demo.ShopName, demo.ShopPhone, demo.ShopMail, demo.TimeZone, demoFile)
-	if err := os.WriteFile(filepath.Join(dir, demoSettingsFile), []byte(text), 0o644); err != nil {
+	if err := os.WriteFile(filepath.Join(dir, demoSettingsFile), []byte(text), private.FileMode); err != nil {
 		return fmt.Errorf("writing the demo's settings: %w", err)
 	}
 	return nil

@@ -2,17 +2,18 @@ package main
 
 import (
 	"fmt"
+	"strconv"
 	"strings"
 
 	"example.org/roundsman/cmd/roundsman/app"
-	"example.org/roundsman/config"
 	"example.org/roundsman/models"
 	"example.org/roundsman/scheduler"
+	"example.org/roundsman/scheduler/calendar"
 )
 
 type dueCmd struct {
 	atFlag
-	Within string   `help:"Only what is due within so many days, such as 60d; what is due already is always shown." placeholder:"DAYS"`
+	Within string   `help:"Only what is due within a time from today: days, weeks or months (60d, 8w, 2m); what is due already is always shown." placeholder:"TIME"`
 	Owner  string   `help:"Only one owner's machines: its id or name."`
 	Stage  []string `help:"Only these stages: late, due, coming, unsure, clear (default: all but clear; with --json all)." placeholder:"STAGE,..."`
 	JSON   bool     `name:"json" help:"Print the board as JSON."`
@@ -31,10 +32,6 @@ func (cmd dueCmd) Run(c *call) error {
 	if err != nil {
 		return err
 	}
-	within, err := cmd.within()
-	if err != nil {
-		return err
-	}
 	return c.with(func(a *app.App) error {
 		at, err := cmd.time(c.clock, a.Runner.Notify.Zone)
 		if err != nil {
@@ -48,11 +45,15 @@ func (cmd dueCmd) Run(c *call) error {
 			return err
 		}
 		today := models.DateOf(at.In(a.Runner.Notify.Zone))
+		until, err := cmd.until(today)
+		if err != nil {
+			return err
+		}
 		b := board{today: today}
 		for _, l := range all {
 			f := l.Forecast
 			if cmd.Owner != "" && l.Owner.ID != cmd.Owner && !strings.EqualFold(l.Owner.Name, cmd.Owner) ||
-				within >= 0 && (f.DueOn.IsZero() || today.DaysTo(f.DueOn) > within) {
+				!until.IsZero() && (f.DueOn.IsZero() || f.DueOn > until) {
 				continue
 			}
 			if stages[f.Stage] {
@@ -64,7 +65,7 @@ func (cmd dueCmd) Run(c *call) error {
 		if cmd.JSON {
 			return printJSON(c.out, boardJSON(b.lines))
 		}
-		width, ok := terminalWidth(c.out)
+		width, ok := c.width()
 		if !ok {
 			return b.plain(c.out)
 		}
@@ -93,16 +94,23 @@ func (cmd dueCmd) stages() (map[models.Stage]bool, error) {
 	return show, nil
 }
 
-// within gives the days of --within, -1 for none.
-func (cmd dueCmd) within() (int, error) {
+// until gives the last day of --within; none without it.
+func (cmd dueCmd) until(today models.Date) (models.Date, error) {
 	if cmd.Within == "" {
-		return -1, nil
+		return 0, nil
 	}
-	d, err := config.ParseDuration(cmd.Within)
-	if err != nil {
-		return 0, models.Errorf(models.CodeInvalid, "write days, such as 60d", "--within %q is no length of time", cmd.Within)
+	unit := cmd.Within[len(cmd.Within)-1]
+	n, err := strconv.ParseUint(cmd.Within[:len(cmd.Within)-1], 10, 16)
+	switch {
+	case err != nil:
+	case unit == 'd':
+		return today.AddDays(int(n)), nil
+	case unit == 'w':
+		return today.AddDays(7 * int(n)), nil
+	case unit == 'm':
+		return calendar.AddMonths(today, int(n)), nil
 	}
-	return int(d.Std().Hours() / 24), nil
+	return 0, models.Errorf(models.CodeInvalid, "write days, weeks or months, such as 60d, 8w or 2m", "--within %q is no length of time", cmd.Within)
 }
 
 // checkOwner refuses an owner that nobody knows, so that a slip does not look

@@ -28,9 +28,10 @@ const root = "../.."
 // a new room is drawn before it is built.
 var mayImport = map[string][]string{
 	"models":                {},
-	"models/folder":         {"models", "models/phone"},
+	"models/folder":         {"models", "models/phone", "models/private"},
+	"models/private":        {},
 	"models/phone":          {"models"},
-	"models/store":          {"models"},
+	"models/store":          {"models", "models/private"},
 	"config":                {"models", "models/phone"},
 	"scheduler/calendar":    {"models"},
 	"scheduler/usage":       {"models"},
@@ -47,7 +48,7 @@ var mayImport = map[string][]string{
 	"notify/message/gsm":    {},
 	"notify":                {"models", "notify/policy", "notify/message"},
 	"notify/mail":           {"models", "notify", "notify/message"},
-	"notify/spool":          {"models", "notify", "notify/message"},
+	"notify/spool":          {"models", "models/private", "notify", "notify/message"},
 	"notify/sms":            {"models", "notify", "notify/message", "notify/message/gsm", "notify/sms/*"},
 	"notify/sms/smpp":       {"models", "notify/message/gsm"},
 	"notify/sms/gateway":    {"models", "notify", "notify/sms"},

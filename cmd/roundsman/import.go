@@ -30,7 +30,7 @@ func (cmd importCmd) Run(c *call) error {
 	if err != nil || !info.IsDir() {
 		return models.Errorf(models.CodeInvalid, "name a folder that holds machines.csv", "%s is not a folder", cmd.Dir)
 	}
-	return c.with(func(a *app.App) error {
+	return c.begin(func(a *app.App) error {
 		at, err := cmd.time(c.clock, a.Runner.Notify.Zone)
 		if err != nil {
 			return err

@@ -87,7 +87,7 @@ func TestAKilledRoundLosesNothingAndTellsNothingTwice(t *testing.T) {
 	require.NoError(t, err)
 	dir := t.TempDir()
 	base := filepath.Join(dir, "base.db")
-	must(t, base, "rules", "list") // makes the file
+	must(t, base, "user", "add", "Pat") // makes the file
 	st, err := store.Open(t.Context(), base, store.Options{})
 	require.NoError(t, err)
 	_, err = st.Record(t.Context(), killFleet(), models.Entry{RecordedAt: 1, Actor: "test", Means: "test"})

@@ -24,7 +24,7 @@ func (cmd outboxCmd) draw(c *call, a *app.App, logs []store.MessageLog) error {
 		_, err := fmt.Fprintln(c.out, "No messages.")
 		return err
 	}
-	width, ok := terminalWidth(c.out)
+	width, ok := c.width()
 	if !ok {
 		width = 1 << 16
 	}
@@ -193,7 +193,7 @@ func drawMessage(c *call, a *app.App, l store.MessageLog) error {
 		return err
 	}
 	m, zone := l.Message, a.Runner.Notify.Zone
-	width, ok := terminalWidth(c.out)
+	width, ok := c.width()
 	if !ok {
 		width = 100
 	}
@@ -270,7 +270,7 @@ func (cmd outboxCmd) withheld(c *call, a *app.App) error {
 	if err != nil {
 		return err
 	}
-	width, ok := terminalWidth(c.out)
+	width, ok := c.width()
 	if !ok {
 		width = 100
 	}

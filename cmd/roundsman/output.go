@@ -5,7 +5,9 @@ import (
 	"fmt"
 	"io"
 	"os"
+	"strings"
 
+	"github.com/mattn/go-runewidth"
 	"golang.org/x/term"
 )
 
@@ -20,8 +22,15 @@ func printJSON(w io.Writer, v any) error {
 	return nil
 }
 
-// terminalWidth gives the width of the terminal behind a writer in columns;
-// ok is false when it is a file or a pipe.
+// width gives the width of the terminal in columns; ok is false when a file or
+// a pipe is written to.
+func (c *call) width() (columns int, ok bool) {
+	if c.columns > 0 {
+		return c.columns, true
+	}
+	return terminalWidth(c.out)
+}
+
 func terminalWidth(w io.Writer) (columns int, ok bool) {
 	f, isFile := w.(*os.File)
 	if !isFile || !term.IsTerminal(int(f.Fd())) {
@@ -32,6 +41,21 @@ func terminalWidth(w io.Writer) (columns int, ok bool) {
 		return 80, true
 	}
 	return columns, true
+}
+
+// fit prints one line; what a terminal has no room for goes on below, set in.
+func (c *call) fit(line string) {
+	width, ok := c.width()
+	for ok && runewidth.StringWidth(line) > width {
+		runes := []rune(line)
+		at := min(width, len(runes)-1)
+		for at > width/2 && runes[at] != ' ' {
+			at--
+		}
+		fmt.Fprintln(c.out, strings.TrimRight(string(runes[:at]), " "))
+		line = "    " + strings.TrimLeft(string(runes[at:]), " ")
+	}
+	fmt.Fprintln(c.out, line)
 }
 
 // plural gives "1 machine" or "3 machines".

@@ -121,11 +121,11 @@ func (cmd planShowCmd) Run(c *call) error {
 			fmt.Fprintf(c.out, "Wrote a picture of %s into %s.\n", plural(len(plan.Stops), "visit", "visits"), cmd.SVG)
 			return nil
 		}
-		width, ok := terminalWidth(c.out)
+		width, ok := c.width()
 		if !ok {
 			width = 80
 		}
-		return planPage{plan: plan, width: max(width, 80)}.draw(c.out)
+		return planPage{plan: plan, width: max(width, leastPlanWidth)}.draw(c.out)
 	})
 }
 

@@ -17,7 +17,7 @@ import (
 // planPage is the plan for people on a screen.
 type planPage struct {
 	plan  scheduler.Plan
-	width int // in columns, at least 80
+	width int // in columns, at least leastPlanWidth
 }
 
 // Widths of the page, in characters: a month of 31 days of two columns each
@@ -27,6 +27,8 @@ const (
 	dayWidth   = 2
 	placesMost = 8 // rows of a strip; the rest is one row
 	listIndent = 12
+
+	leastPlanWidth = placeWidth + 1 + 7*dayWidth // a week
 )
 
 // draw writes the page.
@@ -47,21 +49,34 @@ func (p planPage) draw(w io.Writer) error {
 // warnings tells what needs a person.
 func (p planPage) warnings(w io.Writer) {
 	for _, c := range p.plan.Conflicts {
-		fmt.Fprintf(w, "! Visit %s is agreed for %s and cannot be kept: %s. Move or drop it.\n", c.Visit.ID, c.Visit.On, c.Why)
+		p.wrapped(w, fmt.Sprintf("! Visit %s is agreed for %s and cannot be kept: %s. Move or drop it.", c.Visit.ID, c.Visit.On, c.Why))
 	}
 	for _, n := range p.plan.Notes {
-		fmt.Fprintln(w, "note:", n)
+		p.wrapped(w, "note: "+n)
 	}
 	if len(p.plan.Conflicts)+len(p.plan.Notes) > 0 {
 		fmt.Fprintln(w)
 	}
 }
 
-// strips draws one strip for each month.
+// wrapped writes a text within the page's width.
+func (p planPage) wrapped(w io.Writer, text string) {
+	for _, line := range wrap(text, p.width) {
+		fmt.Fprintln(w, line)
+	}
+}
+
+// strips draws one strip for each month, or for the part of one that fits.
 func (p planPage) strips(w io.Writer) {
 	places := p.places()
-	for month := p.plan.From.FirstOfMonth(); month <= p.plan.Until; month = month.AddDays(31).FirstOfMonth() {
-		last := month.AddDays(31).FirstOfMonth().AddDays(-1)
+	fits := (p.width - placeWidth - 1) / dayWidth
+	for month := p.plan.From.FirstOfMonth(); month <= p.plan.Until; {
+		first := month.FirstOfMonth()
+		last := min(first.AddDays(31).FirstOfMonth().AddDays(-1), month.AddDays(fits-1))
+		if last < p.plan.From {
+			month = last.AddDays(1)
+			continue
+		}
 		var dates, week strings.Builder
 		for d := month; d <= last; d++ {
 			initial := d.Format("Mon")[:1]
@@ -84,8 +99,9 @@ func (p planPage) strips(w io.Writer) {
 			}
 		}
 		fmt.Fprintln(w)
+		month = last.AddDays(1)
 	}
-	fmt.Fprintln(w, "shop: how full it is, ▁ to █; numbers: machines out; x: cannot be spared; . free")
+	p.wrapped(w, "shop: how full it is, ▁ to █; numbers: machines out; x: cannot be spared; . free")
 	fmt.Fprintln(w)
 }
 
@@ -281,7 +297,5 @@ func (p planPage) summary(w io.Writer) {
 	default:
 		say += fmt.Sprintf("; proven within %.1f %% of the best possible", 100*p.plan.Gap)
 	}
-	for _, line := range wrap(say+".", p.width) {
-		fmt.Fprintln(w, line)
-	}
+	p.wrapped(w, say+".")
 }

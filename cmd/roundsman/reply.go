@@ -9,6 +9,7 @@ import (
 
 	"example.org/roundsman/cmd/roundsman/app"
 	"example.org/roundsman/models"
+	"example.org/roundsman/models/phone"
 	"example.org/roundsman/models/store"
 	"example.org/roundsman/notify/inbox"
 )
@@ -42,7 +43,11 @@ func (cmd replyCmd) Run(c *call) error {
 	case cmd.List:
 		return c.with(func(a *app.App) error { return cmd.list(c, a) })
 	}
-	ch, from, err := senderOf(cmd.From)
+	l, err := c.settings()
+	if err != nil {
+		return err
+	}
+	ch, from, err := senderOf("--from", cmd.From, l.Settings.Shop.Country)
 	if err != nil {
 		return err
 	}
@@ -82,18 +87,20 @@ func (cmd replyCmd) Run(c *call) error {
 	})
 }
 
-// senderOf says over which channel a reply from an address came.
-func senderOf(from string) (models.Channel, string, error) {
+// senderOf reads a mail address or telephone number; what names the flag or
+// argument for whom it is wrong.
+func senderOf(what, from, country string) (models.Channel, string, error) {
 	if strings.Contains(from, "@") {
 		if !models.ValidMail(from) {
-			return "", "", models.Errorf(models.CodeInvalid, models.MailRemedy, "--from %q is not a mail address", from)
+			return "", "", models.Errorf(models.CodeInvalid, models.MailRemedy, "%s %q is not a mail address", what, from)
 		}
 		return models.ChannelMail, from, nil
 	}
-	if !models.ValidMobile(from) {
-		return "", "", models.Errorf(models.CodeInvalid, models.MobileRemedy, "--from %q is not a mobile number", from)
+	number, err := phone.Parse(from, country)
+	if err != nil {
+		return "", "", models.Errorf(models.CodeInvalid, models.MobileRemedy+"; or a mail address", "%s %q %v", what, from, err)
 	}
-	return models.ChannelSMS, from, nil
+	return models.ChannelSMS, number, nil
 }
 
 // tell says what was done on a reply, and where it stays for a person how to

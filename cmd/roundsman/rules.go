@@ -1,6 +1,7 @@
 package main
 
 import (
+	"bytes"
 	"fmt"
 	"os"
 	"strings"
@@ -80,7 +81,7 @@ func (cmd rulesLoadCmd) Run(c *call) error {
 	for _, w := range file.Warnings {
 		fmt.Fprintln(c.errs, "note:", w)
 	}
-	return c.with(func(a *app.App) error {
+	return c.begin(func(a *app.App) error {
 		done, err := a.RecordRules(c.ctx, file, "")
 		if err != nil {
 			return err
@@ -133,12 +134,19 @@ func (cmd rulesListCmd) Run(c *call) error {
 			_, err = c.out.Write(config.WriteRules(rules, teardowns))
 			return err
 		}
-		w := tabwriter.NewWriter(c.out, 0, 4, 2, ' ', 0)
+		var table bytes.Buffer
+		w := tabwriter.NewWriter(&table, 0, 4, 2, ' ', 0)
 		fmt.Fprintln(w, "FOR\tITEM\tMILES\tHOURS\tMONTHS\tALSO\tFROM")
 		for _, r := range rules {
 			fmt.Fprintf(w, "%s\t%s\t%s\t%s\t%s\t%s\t%s\n", ruleFor(r), models.ItemName(r.Item, "en"), r.Miles, r.Hours, countOf(r.Months), ruleRest(r), r.Origin)
 		}
-		return w.Flush()
+		if err := w.Flush(); err != nil {
+			return err
+		}
+		for line := range strings.Lines(table.String()) {
+			c.fit(strings.TrimRight(line, " \n"))
+		}
+		return nil
 	})
 }
 

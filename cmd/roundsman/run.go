@@ -7,6 +7,8 @@ import (
 	"io"
 	"log/slog"
 	"os"
+	"reflect"
+	"runtime/debug"
 	"strings"
 	"time"
 
@@ -32,12 +34,15 @@ type host struct {
 	in        io.Reader
 	out, errs io.Writer
 	clock     models.Clock
+	columns   int // of the terminal behind out; 0: ask it
 }
 
 // commands is the command line.
 type commands struct {
 	Config string `help:"Settings file (default: roundsman.toml here, else the built-in defaults)." placeholder:"FILE"`
 	DB     string `name:"db" help:"Database file (default: from the settings, else roundsman.db here)." placeholder:"FILE"`
+
+	Version kong.VersionFlag `help:"Print version and commit."`
 
 	Demo     demoCmd     `cmd:"" help:"Build a small invented fleet, hold a round and show what comes of it."`
 	Serve    serveCmd    `cmd:"" help:"Run the service: rounds, messages and pages."`
@@ -80,6 +85,8 @@ func run(ctx context.Context, h host) (code int) {
 	parser, err := kong.New(&cli,
 		kong.Name("roundsman"),
 		kong.Description("Keeps a repair shop's rounds: tracks customers' machines by miles and hours, works out what service falls due, tells their owners in time.\n\nExit codes: 0 done; 1 something failed; 2 the call or its input was wrong, nothing changed; 3 done, but some of the input was refused."),
+		kong.Vars{"version": version()},
+		kong.Help(help),
 		kong.Writers(h.out, h.errs),
 		kong.Exit(func(c int) { exited = c; panic(exitPanic{}) }),
 		kong.ConfigureHelp(kong.HelpOptions{Compact: true, WrapUpperBound: 100}),
@@ -102,11 +109,58 @@ func run(ctx context.Context, h host) (code int) {
 		fmt.Fprintf(h.errs, "roundsman: %v; `roundsman --help` lists the commands, and each has its own --help\n", err)
 		return exitInput
 	}
+	if err := emptyFlag(parsed); err != nil {
+		return exitCode(h.errs, err)
+	}
 	err = parsed.Run(&call{host: h, ctx: ctx, opts: &cli})
 	if err != nil && ctx.Err() != nil && models.CodeOf(err) == models.CodeInternal {
 		err = ctx.Err() // the database tells in many ways that it was interrupted
 	}
 	return exitCode(h.errs, err)
+}
+
+// version says which program this is: its version and the commit it was built
+// from, as far as the build tells.
+func version() string {
+	info, ok := debug.ReadBuildInfo()
+	if !ok {
+		return "roundsman, built without a version"
+	}
+	commit, changed := "not known", ""
+	for _, s := range info.Settings {
+		switch {
+		case s.Key == "vcs.revision":
+			commit = s.Value
+		case s.Key == "vcs.modified" && s.Value == "true":
+			changed = ", changed since"
+		}
+	}
+	return fmt.Sprintf("roundsman %s, commit %s%s, %s", info.Main.Version, commit, changed, info.GoVersion)
+}
+
+// help prints a command's help; that of a command which does something without
+// another word shows the flags of what it does.
+func help(o kong.HelpOptions, ctx *kong.Context) error {
+	if n := ctx.Selected(); n != nil && n.DefaultCmd != nil {
+		n.Flags = append(n.Flags, n.DefaultCmd.Flags...)
+	}
+	return kong.DefaultHelpPrinter(o, ctx)
+}
+
+// emptyFlag refuses a flag that is given without a value: a script whose
+// variable is not set must not mean "now" or "all". Flags with the tag
+// clears:"" take one, since it empties what is recorded.
+func emptyFlag(ctx *kong.Context) error {
+	for _, p := range ctx.Path {
+		if p.Flag == nil || p.Flag.Tag.Has("clears") {
+			continue
+		}
+		v := reflect.Indirect(p.Flag.Target)
+		if v.Kind() == reflect.String && v.String() == "" {
+			return models.Errorf(models.CodeInvalid, "write a value, or leave it out", "--%s is empty", p.Flag.Name)
+		}
+	}
+	return nil
 }
 
 // exitPanic unwinds out of kong when it wants to exit.
@@ -150,18 +204,20 @@ func (c *call) settings() (*config.Loaded, error) {
 	return l, nil
 }
 
-// open loads the settings and opens everything but the network.
-func (c *call) open() (*app.App, error) {
+// with opens everything but the network on the shop that is there, runs fn and
+// closes it. Where there is none it is refused: a command in a wrong folder
+// must not show an empty shop.
+func (c *call) with(fn func(a *app.App) error) error { return c.on(fn, true) }
+
+// begin is with for the commands that may be a shop's first.
+func (c *call) begin(fn func(a *app.App) error) error { return c.on(fn, false) }
+
+func (c *call) on(fn func(a *app.App) error, mustExist bool) error {
 	l, err := c.settings()
 	if err != nil {
-		return nil, err
+		return err
 	}
-	return app.New(c.ctx, l.Settings, app.Options{Clock: c.clock, Log: c.logger(l.Settings), Described: l.Describe()})
-}
-
-// with opens the app, runs fn and closes it.
-func (c *call) with(fn func(a *app.App) error) error {
-	a, err := c.open()
+	a, err := app.New(c.ctx, l.Settings, app.Options{Clock: c.clock, Log: c.logger(l.Settings), Described: l.Describe(), MustExist: mustExist})
 	if err != nil {
 		return err
 	}

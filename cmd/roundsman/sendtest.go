@@ -10,7 +10,7 @@ import (
 )
 
 type sendTestCmd struct {
-	To   string `arg:"" help:"Mail address or mobile number (with + and country code) to send to."`
+	To   string `arg:"" help:"Mail address or mobile number to send to."`
 	Lang string `help:"Language of the message: en or es (default: the shop's)." placeholder:"LANG"`
 }
 
@@ -23,7 +23,11 @@ Example:
 }
 
 func (cmd sendTestCmd) Run(c *call) error {
-	ch, to, err := senderOf(cmd.To)
+	l, err := c.settings()
+	if err != nil {
+		return err
+	}
+	ch, to, err := senderOf("the receiver", cmd.To, l.Settings.Shop.Country)
 	if err != nil {
 		return err
 	}

@@ -14,5 +14,5 @@ Example:
 }
 
 func (serveCmd) Run(c *call) error {
-	return c.with(func(a *app.App) error { return a.Serve(c.ctx) })
+	return c.begin(func(a *app.App) error { return a.Serve(c.ctx) })
 }

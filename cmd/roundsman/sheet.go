@@ -59,7 +59,9 @@ func (cmd sheetCmd) Run(c *call) error {
 		if cmd.JSON {
 			return printJSON(c.out, s)
 		}
-		_, err = io.WriteString(c.out, sheet.Text(s, a.SheetLayout()))
+		page := a.SheetLayout()
+		page.Width, _ = c.width()
+		_, err = io.WriteString(c.out, sheet.Text(s, page))
 		return err
 	})
 }

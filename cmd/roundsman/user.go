@@ -39,7 +39,7 @@ Example:
 }
 
 func (cmd userAddCmd) Run(c *call) error {
-	return c.with(func(a *app.App) error {
+	return c.begin(func(a *app.App) error {
 		u, err := a.Store.AddUser(c.ctx, models.User{Name: strings.TrimSpace(cmd.Name), Role: models.UserRole(cmd.Role), Owner: cmd.Owner,
 			Language: cmd.Language, CreatedAt: models.InstantOf(c.clock.Now())})
 		if err != nil {

@@ -22,8 +22,8 @@ import (
 
 func TestUsersAreAddedListedAndRemoved(t *testing.T) {
 	db := newDB(t)
-	assert.Contains(t, must(t, db, "user", "list"), "Nobody may log in yet")
 	must(t, db, "import", write(t, books))
+	assert.Contains(t, must(t, db, "user", "list"), "Nobody may log in yet")
 	out := must(t, db, "user", "add", "Pat")
 	assert.Regexp(t, `http://127\.0\.0\.1:8080/enter/[\w-]{43}\n`, out)
 	must(t, db, "user", "add", "Ada", "--role", "manager", "--owner", "O1")

@@ -10,6 +10,7 @@ import (
 	"path/filepath"
 
 	"example.org/roundsman/models"
+	"example.org/roundsman/models/private"
 )
 
 // Write writes every file of the folder into dir, which is made if need be.
@@ -19,7 +20,7 @@ import (
 // ever half written. Rows without a place in a file (a Folder that names an
 // owner or machine it does not hold) are written as they are.
 func Write(ctx context.Context, dir string, f *Folder) (err error) {
-	if err := os.MkdirAll(dir, 0o755); err != nil {
+	if err := private.Folder(dir); err != nil {
 		return cannotWrite(dir, err)
 	}
 	var made []staged
@@ -71,6 +72,9 @@ func stage(dir string, t table, f *Folder) (path string, err error) {
 			err = errors.Join(err, removeIfThere(out.Name()))
 		}
 	}()
+	if err := out.Chmod(private.FileMode); err != nil {
+		return "", err
+	}
 	buffered := bufio.NewWriter(out)
 	wanted, err = t.write(buffered, f)
 	if err == nil {

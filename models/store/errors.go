@@ -41,6 +41,10 @@ func asModelError(err error) error {
 	if errors.Is(err, gorm.ErrRecordNotFound) {
 		return &models.Error{Code: models.CodeNotFound, Message: "not found", Err: err}
 	}
+	if strings.Contains(err.Error(), "sql: Scan error") { // database/sql has no type for it
+		return &models.Error{Code: models.CodeUnavailable, Message: "the database holds a row that cannot be read",
+			Remedy: "restore the last backup, or withdraw the row", Err: err}
+	}
 	switch c := resultCode(err); {
 	case c == codeUnique || c == codePrimaryKey:
 		return &models.Error{Code: models.CodeConflict, Message: "it is recorded already", Err: err}

@@ -13,8 +13,10 @@ import (
 	"errors"
 	"fmt"
 	"log/slog"
+	"net/url"
 	"os"
 	"path/filepath"
+	"strings"
 	"time"
 
 	"github.com/gofrs/flock"
@@ -23,6 +25,7 @@ import (
 	"gorm.io/gorm/logger"
 
 	"example.org/roundsman/models"
+	"example.org/roundsman/models/private"
 )
 
 // Store is an open database. It is safe for use by several goroutines.
@@ -39,6 +42,9 @@ type Store struct {
 type Options struct {
 	Log     *slog.Logger // nil: none
 	Readers int          // reading connections; 0: 4
+	// MustExist refuses a file that is not there with models.CodeNotFound,
+	// instead of making it.
+	MustExist bool
 }
 
 // busyMillis is how long a connection waits for another process's lock before
@@ -50,15 +56,12 @@ const busyMillis = 10_000
 // is refused with models.CodeConflict and left as it is. A file that is no
 // database is refused with models.CodeInvalid.
 func Open(ctx context.Context, path string, opt Options) (*Store, error) {
-	if path == "" {
-		return nil, models.Errorf(models.CodeInvalid, "give the path of the database file", "no database is named")
-	}
-	if err := os.MkdirAll(filepath.Dir(path), 0o755); err != nil {
-		return nil, openError(path, err)
-	}
 	s := &Store{path: path, log: opt.Log}
 	if s.log == nil {
 		s.log = slog.New(slog.DiscardHandler)
+	}
+	if err := s.ready(opt.MustExist); err != nil {
+		return nil, err
 	}
 	if opt.Readers <= 0 {
 		opt.Readers = 4
@@ -68,6 +71,47 @@ func Open(ctx context.Context, path string, opt Options) (*Store, error) {
 		return nil, err
 	}
 	return s, nil
+}
+
+// ready sees that the path names a file that only its owner can read, and
+// makes it where it may.
+func (s *Store) ready(mustExist bool) error {
+	switch info, err := os.Stat(s.path); {
+	case s.path == "":
+		return models.Errorf(models.CodeInvalid, "give the path of the database file", "no database is named")
+	case strings.Contains(s.path, "://"), strings.HasPrefix(s.path, "file:"), s.path == ":memory:":
+		return models.Errorf(models.CodeInvalid, "name a file, for example roundsman.db",
+			"facts are kept in a SQLite file, and %q does not name one", redacted(s.path))
+	case err == nil && info.IsDir():
+		return models.Errorf(models.CodeInvalid, "name a file in it, for example "+filepath.Join(s.path, "roundsman.db"),
+			"%s is a folder, not a database", s.path)
+	case err == nil:
+		private.Tighten(s.log, s.path, s.path+"-wal", s.path+"-shm")
+		return nil
+	case errors.Is(err, os.ErrNotExist) && mustExist:
+		return models.Errorf(models.CodeNotFound,
+			"go to the shop's folder or name its file with --db; `roundsman import DIR` or `roundsman serve` begins a new one",
+			"there is no database %s here", s.path)
+	}
+	if err := private.Folder(filepath.Dir(s.path)); err != nil {
+		return openError(s.path, err)
+	}
+	if err := private.File(s.path); err != nil { // SQLite gives -wal and -shm the same mode
+		return openError(s.path, err)
+	}
+	return nil
+}
+
+// redacted gives an address without the password in it.
+func redacted(address string) string {
+	if !strings.Contains(address, "://") {
+		return address
+	}
+	u, err := url.Parse(address)
+	if err != nil {
+		return "an address"
+	}
+	return u.Redacted()
 }
 
 // open connects the writer, migrates, and only then connects the readers: a
@@ -197,7 +241,8 @@ func (s *Store) LastEntry(ctx context.Context) (int64, error) {
 // the process, however it ends. ok is false when another holds it. The lock's
 // file stays beside the database.
 func (s *Store) TryLock(name string) (unlock func() error, ok bool, err error) {
-	l := flock.New(s.path + "." + name + ".lock")
+	l := flock.New(s.path+"."+name+".lock", flock.SetPermissions(private.FileMode))
+	private.Tighten(s.log, l.Path())
 	ok, err = l.TryLock()
 	if err != nil {
 		return nil, false, fmt.Errorf("locking %s: %w", l.Path(), err)

@@ -12,6 +12,7 @@ import (
 	"strings"
 
 	"example.org/roundsman/models"
+	"example.org/roundsman/models/private"
 	"example.org/roundsman/notify"
 	"example.org/roundsman/notify/message"
 )
@@ -52,7 +53,7 @@ func (c *Channel) Name() models.Channel { return c.name }
 
 // Open makes the folder where it is not there.
 func (c *Channel) Open(context.Context) (notify.Session, error) {
-	if err := os.MkdirAll(c.dir, 0o755); err != nil {
+	if err := private.Folder(c.dir); err != nil {
 		return nil, c.down(err)
 	}
 	return session{c}, nil
@@ -124,11 +125,13 @@ func plain(s string) string {
 // the message is tried again.
 func writeWhole(path string, body []byte) (err error) {
 	part := filepath.Join(filepath.Dir(path), ".part-"+filepath.Base(path))
-	f, err := os.OpenFile(part, os.O_WRONLY|os.O_CREATE|os.O_TRUNC, 0o644)
+	f, err := os.OpenFile(part, os.O_WRONLY|os.O_CREATE|os.O_TRUNC, private.FileMode)
 	if err != nil {
 		return err
 	}
-	_, err = f.Write(body)
+	if err = f.Chmod(private.FileMode); err == nil {
+		_, err = f.Write(body)
+	}
 	if err == nil {
 		err = f.Sync()
 	}

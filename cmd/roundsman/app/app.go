@@ -41,6 +41,7 @@ type Options struct {
 	Log   *slog.Logger // nil: none
 
 	Described []config.Described // the settings with their sources, for the pages; may be nil
+	MustExist bool               // refuse a database that is not there instead of beginning one
 }
 
 // Actor is the name under which the program itself records facts.
@@ -61,7 +62,7 @@ func New(ctx context.Context, s config.Settings, opt Options) (*App, error) {
 	if err != nil {
 		return nil, err
 	}
-	st, err := store.Open(ctx, s.Database.Path, store.Options{Log: opt.Log})
+	st, err := store.Open(ctx, s.Database.Path, store.Options{Log: opt.Log, MustExist: opt.MustExist})
 	if err != nil {
 		return nil, err
 	}

@@ -7,6 +7,7 @@ import (
 
 	"example.org/roundsman/config"
 	"example.org/roundsman/models"
+	"example.org/roundsman/models/private"
 	"example.org/roundsman/notify"
 	"example.org/roundsman/notify/mail"
 	"example.org/roundsman/notify/message"
@@ -150,6 +151,7 @@ func (a *App) mailChannel(clock models.Clock) (notify.Channel, error) {
 		w.Signing = signing
 	}
 	if s.Mail.Host == "" {
+		private.TightenFolder(a.Log, s.Mail.Spool)
 		return spool.Mail(s.Mail.Spool, w.Bytes), nil
 	}
 	return mail.New(mail.Server{

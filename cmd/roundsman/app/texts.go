@@ -13,6 +13,7 @@ import (
 	"time"
 
 	"example.org/roundsman/models"
+	"example.org/roundsman/models/private"
 	"example.org/roundsman/notify"
 	"example.org/roundsman/notify/sms"
 	"example.org/roundsman/notify/sms/gateway"
@@ -35,6 +36,7 @@ func (a *App) texts(clock models.Clock) (texts, error) {
 	case "none":
 		return texts{}, nil
 	case "spool":
+		private.TightenFolder(a.Log, s.Spool)
 		return texts{channel: spool.Texts(s.Spool)}, nil
 	case "smpp":
 		parts, err := smpp.NewDirFragments(a.Store.Path() + ".parts")
