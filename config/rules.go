@@ -176,7 +176,7 @@ func (r *ruleReader) rule(row ruleRow, t *table, b *binder) {
 	if row.Kind == "" && row.Make == "" && row.Model == "" && row.Machine == "" && whole {
 		r.fault(t.at, "rule", "", "is for no machine", "name a kind, a make and model, or a machine")
 	}
-	if limitless(m) && whole {
+	if m.NeverDue() && whole {
 		r.fault(t.at, "rule", row.Item, "has no limit, so that it never falls due", "write miles, hours, months or by")
 	}
 	if row.Teardown == "" && row.AccessMin > 0 {
@@ -193,12 +193,6 @@ func (r *ruleReader) rule(row ruleRow, t *table, b *binder) {
 	r.rules[m.Key()] = t.at.line
 	r.out.Rules = append(r.out.Rules, m)
 	r.at = append(r.at, t.at)
-}
-
-// limitless says whether nothing can make a rule fall due.
-func limitless(m models.Rule) bool {
-	return !m.Miles.Known && !m.Hours.Known && m.Months == 0 &&
-		!m.FirstMiles.Known && !m.FirstHours.Known && m.FirstMonths == 0 && m.By.IsZero()
 }
 
 // minutes warns of teardowns whose minutes are not known or said twice
@@ -243,7 +237,7 @@ func (row ruleRow) target() string {
 // model gives the row as a rule.
 func (row ruleRow) model() models.Rule {
 	return models.Rule{
-		Kind: row.Kind, Make: row.Make, Model: row.Model, Machine: row.Machine, Item: row.Item,
+		Kind: row.Kind, Make: row.Make, Model: row.Model, Machine: row.Machine, Item: models.ItemID(row.Item),
 		Miles: row.Miles, Hours: row.Hours, Months: row.Months,
 		FirstMiles: row.FirstMiles, FirstHours: row.FirstHours, FirstMonths: row.FirstMonths,
 		SevereFactor: row.SevereFactor, LeadDays: row.LeadDays, PartsDays: row.PartsDays, By: row.By,

@@ -20,6 +20,8 @@ const (
 	TopicFuel      Topic = "fuel"      // fuel is let out
 	TopicOil       Topic = "oil"       // hot or used oil is let out
 	TopicBattery   Topic = "battery"   // the battery is handled
+	TopicHydraulic Topic = "hydraulic" // oil under pressure is let out or a line opened
+	TopicBrakes    Topic = "brakes"    // brake fluid is let out
 	TopicAny       Topic = "any"       // every kind of work
 )
 
@@ -32,11 +34,17 @@ type Phrase struct {
 // In gives the text in a language (a BCP 47 tag such as "es" or "es-MX");
 // a language that is not spoken here gets English.
 func (p Phrase) In(language string) string {
-	primary, _, _ := strings.Cut(strings.ReplaceAll(language, "_", "-"), "-")
-	if strings.EqualFold(primary, "es") && p.ES != "" {
+	if Spanish(language) && p.ES != "" {
 		return p.ES
 	}
 	return p.EN
+}
+
+// Spanish says whether a BCP 47 language tag is Spanish: "es", "es-MX",
+// "es-419" in any case.
+func Spanish(lang string) bool {
+	primary, _, _ := strings.Cut(strings.ReplaceAll(lang, "_", "-"), "-")
+	return strings.EqualFold(primary, "es")
 }
 
 // Caution is one warning that belongs beside work on a machine. It is data:
@@ -78,34 +86,9 @@ func CautionsFor(item string, m Machine) []Caution {
 func CautionsForAll(items []string, m Machine) []Caution {
 	topics := append(machineTopics(m), TopicAny)
 	for _, item := range items {
-		topics = append(topics, itemTopics(item)...)
+		topics = append(topics, ItemOf(item).Topics...)
 	}
 	return CautionsOn(topics...)
-}
-
-// itemTopics gives the topics that an item's work brings, wherever it is done.
-func itemTopics(item string) []Topic {
-	switch item {
-	case ItemCoolant, ItemThermostat, ItemECTSensor, ItemCap, ItemHoses, ItemPumpLook:
-		return []Topic{TopicCooling, TopicFan, TopicExhaust, TopicRaised}
-	case ItemCoolantLook, ItemRadiatorLook:
-		return []Topic{TopicCooling, TopicFan}
-	case ItemOil, ItemOilFilter:
-		return []Topic{TopicOil, TopicExhaust, TopicRaised}
-	case ItemGearOil:
-		return []Topic{TopicOil, TopicRaised}
-	case ItemFuelFilter:
-		return []Topic{TopicFuel}
-	case ItemBattery:
-		return []Topic{TopicBattery}
-	case ItemBelt, ItemBreakIn:
-		return []Topic{TopicFan, TopicExhaust, TopicRaised}
-	case ItemGrease, ItemBrakesLook:
-		return []Topic{TopicRaised}
-	case ItemAirFilter, ItemPlugs:
-		return []Topic{TopicFan}
-	}
-	return []Topic{TopicFan, TopicExhaust, TopicRaised}
 }
 
 // machineTopics reads from the shop's own word for a kind of machine what it

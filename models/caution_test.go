@@ -64,7 +64,7 @@ func TestCautionsFor(t *testing.T) {
 		has     []string
 		lacks   []string
 	}{
-		{models.ItemThermostat, utv,
+		{models.ItemThermostatChange, utv,
 			[]string{"hot_coolant", "glycol_poison", "eyes_hands", "glycol_exhaust", "trapped_air", "fan_starts",
 				"exhaust_gas", "support_raised", "brake_chocks", "manual_first"},
 			[]string{"pto_off", "generator_starts", "fuel_fire"}},
@@ -95,10 +95,7 @@ func TestCautionsFor(t *testing.T) {
 // Every item that opens or touches the cooling system is told of hot coolant
 // and of glycol's poison.
 func TestCautionsFollowCoolingItems(t *testing.T) {
-	for _, item := range []string{models.ItemOil, models.ItemOilFilter, models.ItemFuelFilter, models.ItemPlugs,
-		models.ItemBelt, models.ItemAirFilter, models.ItemGearOil, models.ItemGrease, models.ItemBattery,
-		models.ItemBrakesLook, models.ItemCoolant, models.ItemCoolantLook, models.ItemThermostat, models.ItemECTSensor,
-		models.ItemCap, models.ItemHoses, models.ItemRadiatorLook, models.ItemPumpLook, models.ItemBreakIn} {
+	for _, item := range models.KnownItems() {
 		got := ids(models.CautionsFor(item, models.Machine{}))
 		assert.Equal(t, models.CoolingItem(item), slices.Contains(got, "hot_coolant"), item)
 		assert.Equal(t, models.CoolingItem(item), slices.Contains(got, "glycol_poison"), item)

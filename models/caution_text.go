@@ -147,6 +147,32 @@ var cautions = []Caution{
 		},
 	},
 	{
+		ID: "oil_jet", Topic: TopicHydraulic,
+		Short: Phrase{
+			EN: "Oil under pressure goes through skin: implement down, pressure off; no bare hands.",
+			ES: "El aceite hidraulico a alta fuerza atraviesa la piel: apero abajo, quite la fuerza.",
+		},
+		Long: Phrase{
+			EN: "Hydraulic oil under pressure goes through skin and must be treated by a doctor at once. Lower the bucket or implement, stop the engine, " +
+				"work the levers to let the pressure off, and look for leaks with cardboard, never with a hand.",
+			ES: "El aceite hidráulico a presión atraviesa la piel y exige un médico de inmediato. Baje la pala o el apero, pare el motor, " +
+				"mueva las palancas para quitar la presión y busque fugas con un cartón, nunca con la mano.",
+		},
+	},
+	{
+		ID: "brake_fluid", Topic: TopicBrakes,
+		Short: Phrase{
+			EN: "Brake fluid harms eyes and paint. Test the brakes before the machine is driven.",
+			ES: "El fluido de freno ataca los ojos y la pintura. Pruebe los frenos antes de salir.",
+		},
+		Long: Phrase{
+			EN: "Brake fluid harms eyes, skin and paint, and old or wrong fluid fails when hot. Use new fluid of the kind that the manual names, bleed until no air comes, " +
+				"and test the brakes at walking pace before the machine is driven.",
+			ES: "El líquido de frenos daña ojos, piel y pintura, y el viejo o equivocado falla en caliente. Use líquido nuevo del tipo que indica el manual, purgue hasta que no salga aire " +
+				"y pruebe los frenos a paso de hombre antes de usar la máquina.",
+		},
+	},
+	{
 		ID: "support_raised", Topic: TopicRaised,
 		Short: Phrase{
 			EN: "Prop a raised machine or bed on stands; never work under a jack alone.",

@@ -89,14 +89,11 @@ func TestFits(t *testing.T) {
 	} {
 		assert.Equal(t, tt.want, models.Fits(tt.item, models.Machine{Cooling: tt.cooling, Fuel: tt.fuel}), "%+v", tt)
 	}
-	cooling := 0
 	for _, item := range models.KnownItems() {
 		if models.CoolingItem(item) {
-			cooling++
 			assert.False(t, models.Fits(item, models.Machine{Cooling: air}), item)
 		}
 	}
-	assert.Equal(t, 8, cooling)
 	assert.False(t, models.CoolingItem("coolant_heater"), "a shop's own word is its own")
 }
 

@@ -53,6 +53,14 @@ func (r Rule) Lead() int {
 	return DefaultLeadDays
 }
 
+// NeverDue says whether nothing can make a rule fall due though its item has to
+// be done at intervals. The rule of a part that is changed on condition may be
+// without a limit: it says what comes apart and how long the change takes.
+func (r Rule) NeverDue() bool {
+	return !r.Miles.Known && !r.Hours.Known && r.Months == 0 && !r.FirstMiles.Known && !r.FirstHours.Known &&
+		r.FirstMonths == 0 && r.By.IsZero() && !ItemOf(r.Item).OnCondition
+}
+
 // RuleKey says which machines and item a rule is for; two rules with the same
 // key replace each other.
 type RuleKey struct{ Kind, Make, Model, Machine, Item string }
@@ -73,47 +81,3 @@ type Teardown struct {
 
 // TableName names the table.
 func (Teardown) TableName() string { return "teardowns" }
-
-// Items that the program knows by name. A shop may add its own; these have
-// words in the messages and, where they touch coolant, cautions.
-const (
-	ItemOil          = "oil"
-	ItemOilFilter    = "oil_filter"
-	ItemFuelFilter   = "fuel_filter"
-	ItemPlugs        = "plugs"
-	ItemBelt         = "belt"
-	ItemAirFilter    = "air_filter"
-	ItemGearOil      = "gear_oil"
-	ItemGrease       = "grease"
-	ItemBattery      = "battery"
-	ItemBrakesLook   = "brakes_look"
-	ItemCoolant      = "coolant"
-	ItemCoolantLook  = "coolant_look"
-	ItemThermostat   = "thermostat"
-	ItemECTSensor    = "ect_sensor"
-	ItemCap          = "cap"
-	ItemHoses        = "hoses"
-	ItemRadiatorLook = "radiator_look"
-	ItemPumpLook     = "pump_look"
-	ItemBreakIn      = "break_in"
-)
-
-// CoolingItem says whether work on an item opens or touches the cooling
-// system, so that its cautions belong beside it.
-func CoolingItem(item string) bool {
-	switch item {
-	case ItemCoolant, ItemCoolantLook, ItemThermostat, ItemECTSensor, ItemCap,
-		ItemHoses, ItemRadiatorLook, ItemPumpLook:
-		return true
-	}
-	return false
-}
-
-// Fits says whether an item can be serviced on a machine at all: no coolant
-// in an air-cooled engine, no spark plugs in a diesel.
-func Fits(item string, m Machine) bool {
-	if m.Cooling == CoolingAir && CoolingItem(item) {
-		return false
-	}
-	return item != ItemPlugs || m.Fuel != FuelDiesel
-}

@@ -23,7 +23,7 @@ func repaired(t *testing.T, st *store.Store, jobs *scheduler.Jobs, at time.Time)
 	require.NoError(t, err)
 	for _, rule := range []func(scheduler.Known) (models.JobChange, error){
 		func(k scheduler.Known) (models.JobChange, error) {
-			return job.AddLine(k.Job, k.Machine, k.Defs, job.Work{Item: models.ItemThermostat, By: "Lee"})
+			return job.AddLine(k.Job, k.Machine, k.Defs, job.Work{Item: models.ItemThermostatChange, By: "Lee"})
 		},
 		func(k scheduler.Known) (models.JobChange, error) {
 			return job.Done(k.Job, k.Machine, k.Defs, job.Finish{On: jobs.On(act), By: "Lee", Cause: "stuck", Correction: "new thermostat"})

@@ -201,7 +201,8 @@ func (cmd jobLineCmd) Run(c *call) error {
 		if cmd.Item != "" && cmd.Repair != "" {
 			return models.Errorf(models.CodeInvalid, "write two lines", "--item and --repair are two things done")
 		}
-		if err := a.CheckItem(c.ctx, cmd.Item); err != nil {
+		item, err := a.FindItem(c.ctx, cmd.Item)
+		if err != nil {
 			return err
 		}
 		what := cmd.Repair
@@ -212,7 +213,7 @@ func (cmd jobLineCmd) Run(c *call) error {
 			if cmd.Drop != 0 {
 				return job.DropLine(k.Job, cmd.Drop)
 			}
-			return job.AddLine(k.Job, k.Machine, k.Defs, job.Work{Item: cmd.Item, What: what, By: cmd.by(), Minutes: cmd.Minutes, Cooling: cmd.Cooling})
+			return job.AddLine(k.Job, k.Machine, k.Defs, job.Work{Item: item, What: what, By: cmd.by(), Minutes: cmd.Minutes, Cooling: cmd.Cooling})
 		})
 		if err != nil {
 			return err

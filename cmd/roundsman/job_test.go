@@ -50,7 +50,7 @@ func TestACoolingJobFromComplaintToComeback(t *testing.T) {
 	o := jobsJSON(t, must(t, db, "job", "open", "R1", "--complaint", "runs hot on hills", "--code", "p0217", "--miles", "2790", "--json"))
 	assert.Equal(t, "1", o.Job)
 	assert.Equal(t, []string{"P0217"}, o.Codes)
-	assert.Contains(t, must(t, db, "job", "line", "1", "--item", "thermostat", "--by", "Pat"), "opens the cooling system")
+	assert.Contains(t, must(t, db, "job", "line", "1", "--item", "thermostat_change", "--by", "Pat"), "opens the cooling system")
 	must(t, db, "job", "part", "1", "--name", "thermostat", "--number", "TH-82", "--cost", "24.50", "--line", "1")
 	refusal(t, db, exitInput, "say first what was done", "job", "handover", "1")
 
@@ -81,7 +81,7 @@ func TestACoolingJobFromComplaintToComeback(t *testing.T) {
 func TestJobsAreExportedWhole(t *testing.T) {
 	db := shopWithR1(t)
 	must(t, db, "job", "open", "R1", "--complaint", "hot, \"boils\"", "--code", "P0217,SPN 110 FMI 16", "--miles", "2790")
-	must(t, db, "job", "line", "1", "--item", "thermostat", "--minutes", "40")
+	must(t, db, "job", "line", "1", "--item", "thermostat_change", "--minutes", "40")
 	must(t, db, "job", "line", "1", "--repair", "fins cleaned")
 	must(t, db, "job", "line", "1", "--drop", "2")
 	must(t, db, "job", "part", "1", "--name", "thermostat", "--equivalent", "A1,A2", "--cost", "24.5", "--qty", "1")
@@ -178,7 +178,7 @@ func TestSheetOfAMachineWithFortyJobs(t *testing.T) {
 	thirtyEight(t, db, on)
 	on = time.Date(2026, 10, 12, 17, 0, 0, 0, time.UTC)
 	play("job", "open", "R1", "--complaint", "overheats on hills", "--miles", "2720")
-	play("job", "line", "39", "--item", "thermostat", "--by", "Kim")
+	play("job", "line", "39", "--item", "thermostat_change", "--by", "Kim")
 	play("job", "done", "39", "--correction", "new thermostat")
 	for i := range 6 {
 		id := checkOf(t, play("job", "show", "39", "--json"), i)

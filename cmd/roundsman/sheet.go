@@ -40,8 +40,8 @@ func (cmd sheetCmd) Run(c *call) error {
 		if err != nil {
 			return err
 		}
-		for _, i := range cmd.Item {
-			if err := a.CheckItem(c.ctx, i); err != nil {
+		for i := range cmd.Item {
+			if cmd.Item[i], err = a.FindItem(c.ctx, cmd.Item[i]); err != nil {
 				return err
 			}
 		}

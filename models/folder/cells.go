@@ -122,6 +122,17 @@ func text(hint string) codec[string] { return word[string](maxText, hint) }
 // id is the shop's own short name of something.
 func id(hint string) codec[string] { return word[string](maxID, hint) }
 
+// itemID is the id of an item, or another way to write it.
+func itemID(hint string) codec[string] {
+	c := id(hint)
+	plain := c.parse
+	c.parse = func(in *pass, cell string) (string, *problem) {
+		v, bad := plain(in, cell)
+		return models.ItemID(v), bad
+	}
+	return c
+}
+
 // choice is one of a few words, in any case.
 func choice[S ~string](words ...S) codec[S] {
 	list := make([]string, len(words))

@@ -190,9 +190,7 @@ func checkRule(in *pass, r *line, v *models.Rule) {
 		}
 	}
 	limits := []string{"miles", "hours", "months", "first_miles", "first_hours", "first_months", "by"}
-	none := !v.Miles.Known && !v.Hours.Known && v.Months == 0 && !v.FirstMiles.Known && !v.FirstHours.Known &&
-		v.FirstMonths == 0 && v.By.IsZero()
-	if none && !v.Retired && r.clean(limits...) {
+	if v.NeverDue() && !v.Retired && r.clean(limits...) {
 		r.fault("", "has no limit", "give at least one of miles, hours, months or by, or write yes under retired to take the rule away")
 	}
 }

@@ -141,7 +141,7 @@ func itemsFile() *file[models.Rule] {
 		name: "items.csv",
 		columns: []column[T]{
 			col("kind", id("write the kind of machine, as in machines.csv"), func(v *T) *string { return &v.Kind }),
-			need("item", id("write the item, for example coolant"), func(v *T) *string { return &v.Item }),
+			need("item", itemID("write the item, for example coolant"), func(v *T) *string { return &v.Item }),
 			col("miles", limit, func(v *T) *models.Number { return &v.Miles }),
 			col("hours", limit, func(v *T) *models.Number { return &v.Hours }),
 			col("months", months, func(v *T) *int { return &v.Months }),
@@ -220,7 +220,7 @@ func servicesFile() *file[models.Service] {
 		name: "services.csv",
 		columns: []column[T]{
 			need("machine", id("write the machine's id, as in machines.csv"), func(v *T) *string { return &v.Machine }),
-			need("item", id("write the item, as in items.csv"), func(v *T) *string { return &v.Item }),
+			need("item", itemID("write the item, as in items.csv"), func(v *T) *string { return &v.Item }),
 			need("at", day, func(v *T) *models.Date { return &v.At }),
 			col("miles", shown, func(v *T) *models.Number { return &v.Miles }),
 			col("hours", shown, func(v *T) *models.Number { return &v.Hours }),

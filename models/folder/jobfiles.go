@@ -49,7 +49,7 @@ func jobLinesFile() *file[models.JobLine] {
 			need("job", id("write the job's number, as in jobs.csv"), func(v *T) *string { return &v.Job }),
 			need("line", whole(1, 100_000), func(v *T) *int { return &v.Line }),
 			opt("turn", whole(1, 1000), func(v *T) *int { return &v.Turn }),
-			col("item", id("write the item, as in items.csv, or nothing for a repair"), func(v *T) *string { return &v.Item }),
+			col("item", itemID("write the item, as in items.csv, or nothing for a repair"), func(v *T) *string { return &v.Item }),
 			col("what", text("write what was done"), func(v *T) *string { return &v.What }),
 			opt("done_by", text("write who did it"), func(v *T) *string { return &v.By }),
 			opt("minutes", minutes, func(v *T) *int { return &v.Minutes }),

@@ -138,23 +138,6 @@ var bridges = wordSet("any see seen more longer sign signs of had has have been 
 // denials before a "stopped" or "quit" turn it round again.
 var denials = wordSet("wont didnt not never doesnt hasnt havent cant will wouldnt")
 
-// itemWords maps words for work to items.
-var itemWords = map[string]string{
-	"oil": models.ItemOil, "oil change": models.ItemOil, "engine oil": models.ItemOil, "aceite": models.ItemOil,
-	"oil filter": models.ItemOilFilter, "and filter": models.ItemOilFilter, "y filtro": models.ItemOilFilter, "filtro de aceite": models.ItemOilFilter,
-	"fuel filter": models.ItemFuelFilter, "filtro de combustible": models.ItemFuelFilter, "filtro de gasolina": models.ItemFuelFilter,
-	"plugs": models.ItemPlugs, "spark plugs": models.ItemPlugs, "spark plug": models.ItemPlugs, "bujias": models.ItemPlugs, "bujia": models.ItemPlugs,
-	"belt": models.ItemBelt, "drive belt": models.ItemBelt, "correa": models.ItemBelt, "banda": models.ItemBelt,
-	"air filter": models.ItemAirFilter, "filtro de aire": models.ItemAirFilter,
-	"gear oil": models.ItemGearOil, "diff oil": models.ItemGearOil, "grease": models.ItemGrease, "greased": models.ItemGrease, "engrase": models.ItemGrease, "engrasada": models.ItemGrease,
-	"battery": models.ItemBattery, "bateria": models.ItemBattery, "brakes": models.ItemBrakesLook, "frenos": models.ItemBrakesLook,
-	"coolant": models.ItemCoolant, "antifreeze": models.ItemCoolant, "refrigerante": models.ItemCoolant, "anticongelante": models.ItemCoolant,
-	"thermostat": models.ItemThermostat, "termostato": models.ItemThermostat, "coolant sensor": models.ItemECTSensor, "temp sensor": models.ItemECTSensor,
-	"sensor de temperatura": models.ItemECTSensor, "radiator cap": models.ItemCap, "cap": models.ItemCap, "tapon": models.ItemCap,
-	"hoses": models.ItemHoses, "hose": models.ItemHoses, "mangueras": models.ItemHoses, "manguera": models.ItemHoses, "radiator": models.ItemRadiatorLook, "radiador": models.ItemRadiatorLook,
-	"water pump": models.ItemPumpLook, "coolant pump": models.ItemPumpLook, "bomba de agua": models.ItemPumpLook,
-}
-
 // kindWords maps words for kinds of machines to the shop's usual words.
 var kindWords = map[string]string{
 	"side by side": "utv", "sxs": "utv", "utv": "utv", "buggy": "utv", "atv": "atv", "quad": "atv", "four wheeler": "atv", "4 wheeler": "atv", "cuatrimoto": "atv", "cuatri": "atv",
@@ -224,8 +207,8 @@ type entry struct {
 // Dictionaries made once of the lists above and never changed.
 var (
 	sayings = buildSayings()
-	works   = buildOf(itemWords)
-	kinds   = buildOf(kindWords)
+	works   = buildWorks()
+	kinds   = buildKinds()
 )
 
 func buildSayings() dictionary {
@@ -239,9 +222,26 @@ func buildSayings() dictionary {
 	return d
 }
 
-func buildOf(words map[string]string) dictionary {
+// buildWorks takes the words for work from the catalogue of items: what lists
+// and questions call them, and what else people say.
+func buildWorks() dictionary {
 	d := dictionary{}
-	for p, v := range words {
+	for _, it := range models.Items() {
+		for _, words := range append([]string{it.Name.EN, it.Name.ES}, it.Replies...) {
+			var plain []string
+			for _, t := range lex(fold(words), false) {
+				plain = append(plain, t.text)
+			}
+			d.add(strings.Join(plain, " "), "", it.ID)
+		}
+	}
+	d.sort()
+	return d
+}
+
+func buildKinds() dictionary {
+	d := dictionary{}
+	for p, v := range kindWords {
 		d.add(p, "", v)
 	}
 	d.sort()

@@ -28,7 +28,7 @@ func baseOf(h models.History, item string, fromStart bool) base {
 	days := map[models.Date]bool{}
 	for i := range h.Services {
 		s := &h.Services[i]
-		if s.Item != item || s.At.IsZero() || !h.AsOf.IsZero() && s.At > h.AsOf {
+		if !models.CountsFor(s.Item, item) || s.At.IsZero() || !h.AsOf.IsZero() && s.At > h.AsOf {
 			continue
 		}
 		days[s.At] = true

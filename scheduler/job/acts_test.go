@@ -77,7 +77,7 @@ func opened(t require.TestingT) models.WholeJob {
 // cooled is a job on which the thermostat was changed and that is done.
 func cooled(t require.TestingT) models.WholeJob {
 	w := opened(t)
-	w = must(t, w)(AddLine(w, utv, Defs(nil), Work{Item: models.ItemThermostat, By: "Pat"}))
+	w = must(t, w)(AddLine(w, utv, Defs(nil), Work{Item: models.ItemThermostatChange, By: "Pat"}))
 	return must(t, w)(Done(w, utv, Defs(nil), Finish{On: day.AddDays(1), By: "Pat", Correction: "new thermostat", Miles: models.Num(4001), Hours: models.Num(402)}))
 }
 
@@ -125,7 +125,7 @@ func TestDoneRecordsServicesAndSetsChecks(t *testing.T) {
 	w := opened(t)
 	_, err := Done(w, utv, Defs(nil), Finish{On: day})
 	refused(t, err, models.CodeConflict, "nothing is written down")
-	w = must(t, w)(AddLine(w, utv, Defs(nil), Work{Item: models.ItemThermostat}))
+	w = must(t, w)(AddLine(w, utv, Defs(nil), Work{Item: models.ItemThermostatChange}))
 	w = must(t, w)(AddLine(w, utv, Defs(nil), Work{Item: models.ItemCoolant}))
 	w = must(t, w)(AddLine(w, utv, Defs(nil), Work{Item: models.ItemBelt}))
 	w = must(t, w)(DropLine(w, 3))
@@ -135,7 +135,7 @@ func TestDoneRecordsServicesAndSetsChecks(t *testing.T) {
 	require.NoError(t, err)
 	at := day.AddDays(1)
 	assert.Equal(t, []models.Service{
-		{Machine: "M1", Item: "thermostat", At: at, Miles: models.Num(4001)},
+		{Machine: "M1", Item: "thermostat_change", At: at, Miles: models.Num(4001)},
 		{Machine: "M1", Item: "coolant", At: at, Miles: models.Num(4001)},
 	}, c.Services, "the withdrawn belt is not among them")
 	assert.Equal(t, models.JobDone, c.Job.State)

@@ -66,14 +66,11 @@ var coolingWords = []string{
 // does, or a repair whose words say so. Looking at it does not open it, and a
 // new cap lets in no air that bleeding would have to get out.
 func OpensCooling(item, what string) bool {
-	switch item {
-	case models.ItemCoolant, models.ItemThermostat, models.ItemECTSensor, models.ItemHoses:
-		return true
-	case "":
-		plain := strings.Join(tokens(what), "")
-		return slices.ContainsFunc(coolingWords, func(w string) bool { return strings.Contains(plain, w) })
+	if item != "" {
+		return models.ItemOf(item).Opens
 	}
-	return false
+	plain := strings.Join(tokens(what), "")
+	return slices.ContainsFunc(coolingWords, func(w string) bool { return strings.Contains(plain, w) })
 }
 
 // AddPart writes down a part that was fitted.

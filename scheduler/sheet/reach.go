@@ -171,5 +171,5 @@ func byUrgency(x, y Item) int {
 		}
 		return d
 	}
-	return cmp.Or(cmp.Compare(x.Stage.Rank(), y.Stage.Rank()), cmp.Compare(day(x.DueOn), day(y.DueOn)), cmp.Compare(x.Item, y.Item))
+	return cmp.Or(cmp.Compare(x.Stage.Rank(), y.Stage.Rank()), cmp.Compare(day(x.DueOn), day(y.DueOn)), models.CompareItems(x.Item, y.Item))
 }

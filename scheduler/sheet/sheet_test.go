@@ -142,7 +142,7 @@ func forty() Input {
 	hot := models.WholeJob{
 		Job: models.Job{ID: "39", Machine: m.ID, State: models.JobHanded, Turn: 1, OpenedOn: d("2026-05-09"), DoneOn: d("2026-05-10"), HandedOn: d("2026-05-11"),
 			DoneBy: "Kim", Complaint: "overheats on long climbs", Cause: "thermostat sticks", Correction: "new thermostat, fresh coolant", Miles: num(5965.4), Hours: num(633.1)},
-		Lines: []models.JobLine{{Job: "39", Line: 1, Turn: 1, Item: models.ItemThermostat, By: "Kim", Cooling: true}, {Job: "39", Line: 2, Turn: 1, Item: models.ItemCoolant, By: "Kim", Cooling: true}},
+		Lines: []models.JobLine{{Job: "39", Line: 1, Turn: 1, Item: models.ItemThermostatChange, By: "Kim", Cooling: true}, {Job: "39", Line: 2, Turn: 1, Item: models.ItemCoolant, By: "Kim", Cooling: true}},
 		Parts: []models.Part{{Job: "39", Part: 1, Turn: 1, Line: 1, Name: "thermostat", Number: "TH-82", Maker: "Alder", Equivalents: "A1; A2", CostCents: num(2450), Place: "head outlet"}},
 		Checks: []models.AskedCheck{
 			{Check: models.Check{ID: "211", Job: "39", Turn: 1, Kind: models.CheckOwner, QuestionEN: "Is it running right, and is the coolant still at the cold mark?", AfterDays: 7, From: d("2026-05-11")}},
@@ -154,7 +154,7 @@ func forty() Input {
 			Answers: []models.CheckAnswer{{Result: models.CheckBad, Words: "motor stiff"}}}},
 	}
 	in.Jobs = append([]models.WholeJob{now, hot}, in.Jobs...)
-	in.History.Services = []models.Service{{Machine: m.ID, Item: models.ItemCap, At: d("2024-05-20"), Miles: num(3660)}, {Machine: m.ID, Item: models.ItemThermostat, At: d("2026-05-10"), Miles: num(5965.4)}}
+	in.History.Services = []models.Service{{Machine: m.ID, Item: models.ItemCap, At: d("2024-05-20"), Miles: num(3660)}, {Machine: m.ID, Item: models.ItemThermostatChange, At: d("2026-05-10"), Miles: num(5965.4)}}
 	in.History.Readings = []models.Reading{
 		{Fact: models.Fact{Row: 1}, Machine: m.ID, At: d("2026-05-22"), Miles: num(6001), Source: "owner"},
 		{Fact: models.Fact{Row: 2}, Machine: m.ID, At: d("2026-05-30"), Miles: num(9999), Source: "owner"},

@@ -3,7 +3,6 @@ package app
 import (
 	"cmp"
 	"context"
-	"slices"
 	"time"
 
 	"example.org/roundsman/models"
@@ -77,18 +76,24 @@ func (a *App) SheetLayout() sheet.Layout {
 	return sheet.Layout{Liters: u.Volume == "l", Celsius: u.Temperature == "c"}
 }
 
-// CheckItem refuses an item that no rule and no list of the program knows.
-func (a *App) CheckItem(ctx context.Context, item string) error {
-	if item == "" || slices.Contains(models.KnownItems(), item) {
-		return nil
+// FindItem gives the id of the item that a person means, by its id or by one of
+// its names; it refuses what no rule and no list of the program knows. Nothing
+// said is no item.
+func (a *App) FindItem(ctx context.Context, said string) (string, error) {
+	if said == "" {
+		return "", nil
 	}
 	rules, err := a.Store.Rules(ctx)
 	if err != nil {
-		return err
+		return "", err
 	}
-	if slices.ContainsFunc(rules, func(r models.Rule) bool { return r.Item == item }) {
-		return nil
+	own := make([]string, len(rules))
+	for i, r := range rules {
+		own[i] = r.Item
 	}
-	return models.Errorf(models.CodeInvalid, "`roundsman rules list` lists the items; what is none of them is a repair (--repair)",
-		"there is no item %q", item)
+	if id, ok := models.FindItem(said, own...); ok {
+		return id, nil
+	}
+	return "", models.Errorf(models.CodeInvalid, "`roundsman rules list` lists the items; what is none of them is a repair (--repair)",
+		"there is no item %q", said)
 }

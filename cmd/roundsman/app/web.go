@@ -40,8 +40,10 @@ func (p pageStore) Doubts(ctx context.Context, r models.Reading) ([]models.Doubt
 	return p.a.DoubtOf(ctx, r)
 }
 
-// CheckItem refuses an item that nobody knows.
-func (p pageStore) CheckItem(ctx context.Context, item string) error { return p.a.CheckItem(ctx, item) }
+// FindItem gives the item that a person means.
+func (p pageStore) FindItem(ctx context.Context, said string) (string, error) {
+	return p.a.FindItem(ctx, said)
+}
 
 // WaitingReplies gives the replies that wait for a person.
 func (p pageStore) WaitingReplies(ctx context.Context, limit int) ([]web.Reply, error) {

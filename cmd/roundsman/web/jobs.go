@@ -219,15 +219,14 @@ func addLine(rq *request) (rule, error) {
 	if err != nil {
 		return nil, err
 	}
-	k := job.Work{Item: rq.value("item"), What: what, By: rq.user.Name}
+	item, err := rq.site.store.FindItem(rq.ctx(), rq.value("item"))
+	if err != nil {
+		return nil, err
+	}
+	k := job.Work{Item: item, What: what, By: rq.user.Name}
 	if rq.value("cooling") == "yes" {
 		opened := true
 		k.Cooling = &opened
-	}
-	if k.Item != "" {
-		if err := rq.site.store.CheckItem(rq.ctx(), k.Item); err != nil {
-			return nil, err
-		}
 	}
 	if n := rq.value("minutes"); n != "" {
 		if k.Minutes, err = strconv.Atoi(n); err != nil || k.Minutes < 0 || k.Minutes > 100_000 {

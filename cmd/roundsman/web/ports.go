@@ -52,7 +52,8 @@ type Work interface {
 	// Doubts screens a reading that is not recorded yet.
 	Doubts(ctx context.Context, r models.Reading) ([]models.Doubt, error)
 	Record(ctx context.Context, set models.FactSet, by models.Entry) (models.Recorded, error)
-	CheckItem(ctx context.Context, item string) error
+	// FindItem gives the id of the item that a person means.
+	FindItem(ctx context.Context, said string) (string, error)
 }
 
 // Jobs acts on jobs; *scheduler.Jobs does.

@@ -148,7 +148,7 @@ func (f frame) stripGroups(fs []models.Forecast) (groups []stripGroup, loose []s
 		v = interval.Capped(v, f.Today, interval.LateHorizon)
 		stage := interval.StageOn(v, f.Today)
 		if v.DueOn == 0 {
-			loose = append(loose, f.short(v.Item))
+			loose = append(loose, f.Short(v.Item))
 			continue
 		}
 		if f.Today.DaysTo(v.DueOn) >= stripDays {
@@ -156,11 +156,11 @@ func (f frame) stripGroups(fs []models.Forecast) (groups []stripGroup, loose []s
 		}
 		if n := len(groups) - 1; n >= 0 && groups[n].stage == stage && groups[n].due.DaysTo(v.DueOn) <= groupDays {
 			g := &groups[n]
-			g.items = append(g.items, f.short(v.Item))
+			g.items = append(g.items, f.Short(v.Item))
 			g.early, g.late = min(g.early, v.EarlyOn), max(g.late, v.LateOn)
 			continue
 		}
-		groups = append(groups, stripGroup{items: []string{f.short(v.Item)}, stage: stage, early: v.EarlyOn, due: v.DueOn, late: v.LateOn})
+		groups = append(groups, stripGroup{items: []string{f.Short(v.Item)}, stage: stage, early: v.EarlyOn, due: v.DueOn, late: v.LateOn})
 	}
 	return groups, loose
 }

@@ -16,7 +16,7 @@ import (
 func TestAStripSaysWhatItShows(t *testing.T) {
 	f := sampleFrame("en")
 	s := sampleStrip(f, wideStrip)
-	assert.Equal(t, "late: thermostat, Sep 3; coming: coolant, Nov 22 (Nov 7 to Jan 1); clear: hoses, Jul 10, 2027 (May 21, 2027 to Sep 28, 2027); "+
+	assert.Equal(t, "late: thermostat test, Sep 3; coming: coolant, Nov 22 (Nov 7 to Jan 1); clear: hoses, Jul 10, 2027 (May 21, 2027 to Sep 28, 2027); "+
 		"visit Nov 17: coolant, cap; no date: cap; no machine out: season, Dec 2 – Dec 22", s.Words)
 	assert.Len(t, s.Notches, 3)
 	assert.True(t, s.Notches[0].Heavy)
@@ -25,7 +25,7 @@ func TestAStripSaysWhatItShows(t *testing.T) {
 	assert.Len(t, s.Closed, 1)
 	assert.NotEmpty(t, s.Strands, "an unsure date frays the thread")
 	assert.Equal(t, "nothing due within a year", f.strip(stripOf{Width: smallStrip}).Words)
-	assert.Contains(t, sampleStrip(sampleFrame("es"), wideStrip).Words, "atrasado: termostato, 3 sep")
+	assert.Contains(t, sampleStrip(sampleFrame("es"), wideStrip).Words, "atrasado: prueba del termostato, 3 sep")
 }
 
 // Whatever is shown, marks stay on the picture and words do not run into each

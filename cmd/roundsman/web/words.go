@@ -170,7 +170,7 @@ func (f frame) Item(id string) string { return models.ItemName(id, f.Lang) }
 func (f frame) Items(n models.Names) string {
 	var out []string
 	for _, id := range n.List() {
-		out = append(out, f.short(id))
+		out = append(out, f.Short(id))
 	}
 	return strings.Join(out, ", ")
 }
@@ -233,39 +233,8 @@ func (f frame) Hours(minutes int) string {
 // Phone writes a number as a link's address.
 func (f frame) Phone(number string) string { return "tel:" + number }
 
-// shortNames are items in one or two words, for pictures.
-var shortNames = map[string]models.Phrase{
-	models.ItemOil:          {EN: "oil", ES: "aceite"},
-	models.ItemOilFilter:    {EN: "oil filter", ES: "filtro de aceite"},
-	models.ItemFuelFilter:   {EN: "fuel filter", ES: "filtro de combustible"},
-	models.ItemPlugs:        {EN: "plugs", ES: "bujías"},
-	models.ItemBelt:         {EN: "belt", ES: "correa"},
-	models.ItemAirFilter:    {EN: "air filter", ES: "filtro de aire"},
-	models.ItemGearOil:      {EN: "gear oil", ES: "aceite de engranajes"},
-	models.ItemGrease:       {EN: "grease", ES: "engrase"},
-	models.ItemBattery:      {EN: "battery", ES: "batería"},
-	models.ItemBrakesLook:   {EN: "brakes", ES: "frenos"},
-	models.ItemCoolant:      {EN: "coolant", ES: "refrigerante"},
-	models.ItemCoolantLook:  {EN: "coolant look", ES: "ver refrigerante"},
-	models.ItemThermostat:   {EN: "thermostat", ES: "termostato"},
-	models.ItemECTSensor:    {EN: "temperature sensor", ES: "sensor de temperatura"},
-	models.ItemCap:          {EN: "cap", ES: "tapón"},
-	models.ItemHoses:        {EN: "hoses", ES: "mangueras"},
-	models.ItemRadiatorLook: {EN: "radiator look", ES: "ver radiador"},
-	models.ItemPumpLook:     {EN: "pump look", ES: "ver bomba"},
-	models.ItemBreakIn:      {EN: "break-in", ES: "asentamiento"},
-}
-
-// short gives an item in one or two words.
-func (f frame) short(item string) string {
-	if p, ok := shortNames[item]; ok {
-		return p.In(f.Lang)
-	}
-	return models.ItemName(item, f.Lang)
-}
-
-// Short is short for templates.
-func (f frame) Short(item string) string { return f.short(item) }
+// Short gives an item in one or two words, for pictures.
+func (f frame) Short(item string) string { return models.ItemOf(item).Short.In(f.Lang) }
 
 // Percent writes a share.
 func (f frame) Percent(share float64) string { return f.Num(models.Num(share*100)) + " %" }
@@ -292,7 +261,7 @@ func (f frame) Told(ns []models.Notice) string {
 	for _, n := range ns {
 		head, what := f.T(string(n.Subject)), ""
 		if n.Subject == models.SubjectItem {
-			head, what = f.Stage(n.Stage), f.short(n.Item)
+			head, what = f.Stage(n.Stage), f.Short(n.Item)
 		}
 		if n.DueOn != 0 {
 			head += " " + f.Day(n.DueOn)

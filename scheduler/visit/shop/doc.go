@@ -32,7 +32,7 @@
 //	risk = late_cents * weight
 //
 // with weight 2 for parts of the cooling system, for their end is a breakdown
-// far from the shop, 1/2 for an item that is only looked at ("..._look"), else
+// far from the shop, 1/2 for an inspection, else
 // 1, and half as much again under severe duty. The weights are common
 // practice, no source.
 //

@@ -2,7 +2,6 @@ package shop
 
 import (
 	"math"
-	"strings"
 
 	"example.org/roundsman/models"
 	"example.org/roundsman/scheduler/visit"
@@ -77,10 +76,10 @@ func sureness(f models.Forecast) float64 {
 // weight says how much worse than usual it is to be late.
 func weight(item string, m models.Machine) float64 {
 	w := 1.0
-	switch {
-	case strings.HasSuffix(item, "_look"):
+	switch it := models.ItemOf(item); {
+	case it.Work == models.WorkInspection:
 		w = 0.5
-	case models.CoolingItem(item):
+	case it.Cooling:
 		w = 2
 	}
 	if m.Duty == models.DutySevere {

@@ -155,7 +155,7 @@ func TestWhyTheDay(t *testing.T) {
 	_, _, out := solve(t, in)
 	s := stopOf(t, out, "M1")
 	assert.Equal(t, models.MustDate("2026-06-03"), s.On)
-	assert.Equal(t, "the day it falls due; coolant change due Jun 3; thermostat change shares the teardown, saves 1.4 h", s.Why)
+	assert.Equal(t, "the day it falls due; coolant change due Jun 3; thermostat test shares the teardown, saves 1.4 h", s.Why)
 	assert.Equal(t, 84+30+20, s.Minutes)
 	assert.Equal(t, 84, s.SavedMin)
 	assert.Equal(t, StandingNew, s.Standing)
