@@ -57,7 +57,7 @@ type Caution struct {
 }
 
 // Cautions lists every caution, those that hurt people worst first in each
-// topic, the topics in the order of Topics. The texts are common practice of
+// topic, the topics in the order of their list. The texts are common practice of
 // the trade; the maker's manual comes before any of them.
 func Cautions() []Caution { return slices.Clone(cautions) }
 

@@ -27,7 +27,7 @@ func ids(cs []models.Caution) []string {
 
 // topics lists every topic, in the order in which cautions are told.
 var topics = []models.Topic{models.TopicCooling, models.TopicFan, models.TopicGenerator, models.TopicExhaust, models.TopicFuel, models.TopicOil,
-	models.TopicBattery, models.TopicRaised, models.TopicRolling, models.TopicPTO, models.TopicAny}
+	models.TopicBattery, models.TopicHydraulic, models.TopicBrakes, models.TopicRaised, models.TopicRolling, models.TopicPTO, models.TopicAny}
 
 func TestCautionTexts(t *testing.T) {
 	seen := map[string]bool{}
