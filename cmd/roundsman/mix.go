@@ -206,6 +206,9 @@ func (cmd mixAdjustCmd) Run(c *call) error {
 			}
 			fmt.Fprintf(w, "; run it warm to mix, let it go cold: %.1f %%\n", s.Percent)
 		}
+		for _, n := range got.Notes {
+			fmt.Fprintf(w, "- %s\n", n)
+		}
 	})
 }
 

@@ -74,11 +74,11 @@ func (cmd sensorCmd) answer() (out sensorJSON, err error) {
 			return out, err
 		}
 	case cmd.Temp.Known:
-		ohm, err := curve.Ohm(cmd.Temp.F)
+		ohm, reading, err := curve.AtTemp(cmd.Temp.F)
 		if err != nil {
 			return out, err
 		}
-		out.Reading, out.Ohm = cooling.Reading{State: cooling.StateGood, TempC: &cmd.Temp.F, Why: "by the curve"}, models.Num(ohm)
+		out.Reading, out.Ohm = reading, models.Num(ohm)
 	default:
 		return out, models.Errorf(models.CodeInvalid, "add --ohm, --volts, --temp or --frame", "nothing is asked")
 	}
@@ -86,38 +86,36 @@ func (cmd sensorCmd) answer() (out sensorJSON, err error) {
 }
 
 // curve fits the sensor's curve to the rows given.
-func (cmd sensorCmd) curve() (cooling.Curve, error) {
+func (cmd sensorCmd) curve() (cooling.Fitted, error) {
 	var points []cooling.Point
 	for _, text := range cmd.Point {
 		temp, ohm, _ := strings.Cut(text, "=")
 		var d degrees
 		n, err := models.ParseNumber(strings.TrimSpace(ohm))
 		if d.parse(temp) != nil || err != nil || !n.Known {
-			return nil, models.Errorf(models.CodeInvalid, "write the temperature, = and ohms, such as 20=2500", "--point %q is not a row of a table", text)
+			return cooling.Fitted{}, models.Errorf(models.CodeInvalid, "write the temperature, = and ohms, such as 20=2500", "--point %q is not a row of a table", text)
 		}
 		points = append(points, cooling.Point{TempC: d.F, Ohm: n.F})
 	}
 	if len(points) == 0 {
-		return nil, models.Errorf(models.CodeInvalid, "add two rows or more of the sensor's table, such as --point 20=2500 --point 80=320",
+		return cooling.Fitted{}, models.Errorf(models.CodeInvalid, "add two rows or more of the sensor's table, such as --point 20=2500 --point 80=320",
 			"the sensor's curve is not known")
 	}
-	if len(points) < 3 {
-		return cooling.FitBeta(points)
-	}
-	return cooling.FitSteinhartHart(points)
+	return cooling.FitCurve(points)
 }
 
 func printSensor(w io.Writer, got sensorJSON) {
-	switch {
-	case got.TempC == nil:
-		fmt.Fprintf(w, "%s circuit: %s", got.State, got.Why)
-	case got.State == cooling.StateSuspect:
-		fmt.Fprintf(w, "suspect: %s", got.Why)
-	default:
+	if got.TempC != nil {
 		fmt.Fprint(w, temperature(*got.TempC))
+	} else {
+		fmt.Fprintf(w, "%s circuit", got.State)
 	}
 	if got.Ohm.Known {
 		fmt.Fprintf(w, ", %.4g ohm", got.Ohm.F)
 	}
-	fmt.Fprintln(w, ".")
+	if got.TempC != nil {
+		fmt.Fprintf(w, ": %s, %s.\n", got.State, got.Why)
+	} else {
+		fmt.Fprintf(w, ": %s.\n", got.Why)
+	}
 }

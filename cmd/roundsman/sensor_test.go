@@ -16,14 +16,14 @@ func TestSensor(t *testing.T) {
 		args []string
 		want string
 	}{
-		{append(table, "--ohm", "2500"), "68 °F (20.0 °C), 2500 ohm.\n"},
+		{append(table, "--ohm", "2500"), "68 °F (20.0 °C), 2500 ohm: good, a temperature that coolant has.\n"},
 		{append(table, "--ohm", "328.839"), "80.0 °C"},
 		{append(table, "--temp", "-20"), "1.649e+04 ohm"},
 		{append(table, "--volts", "3.571429", "--pull-up", "1000"), "20.0 °C"},
 		{append(table, "--volts", "5", "--pull-up", "1000"), "open circuit"},
 		{append(table, "--ohm", "1"), "short circuit"},
-		{[]string{"sensor", "--frame", "41 05 7B"}, "181 °F (83.0 °C).\n"},
-		{[]string{"sensor", "--frame", "41 05 00"}, "suspect: -40 °C is also what an open sensor"},
+		{[]string{"sensor", "--frame", "41 05 7B"}, "181 °F (83.0 °C): good, a temperature that coolant has.\n"},
+		{[]string{"sensor", "--frame", "41 05 00"}, "suspect, -40 °C is also what an open sensor"},
 	} {
 		assert.Contains(t, must(t, "", tc.args...), tc.want, "%v", tc.args)
 	}

@@ -13,13 +13,13 @@ import (
 // warmupCmd judges a warm-up log.
 type warmupCmd struct {
 	jsonFlag
-	Log   string  `arg:"" help:"CSV with the columns seconds and temp_c or temp_f; - reads standard input." placeholder:"LOG.csv"`
+	Log   string  `arg:"" help:"CSV with the columns seconds and temp_c or temp_f, others beside them are left alone; - reads standard input." placeholder:"LOG.csv"`
 	Opens degrees `help:"Temperature at which the thermostat begins to open, from the manual; without it that part is not judged." placeholder:"TEMP"`
 	FanOn degrees `help:"Temperature at which the fan comes on, from the manual; without it that part is not judged." placeholder:"TEMP"`
 }
 
 func (warmupCmd) Help() string {
-	return `Reads a log of the coolant sensor while an engine warms up, from any logger or typed in by hand, and says what it resembles: healthy, cold_jump, step_jump, open, short, stuck_open, hot, fan_absent or unsure. It says what showed and when, the trouble codes that it resembles, what else could cause it and what to measure next. It does not say that a part is bad.
+	return `Reads a log of the coolant sensor while an engine warms up, from any logger or typed in by hand, and says what it resembles: healthy, cold_jump, hot_jump, step_jump, noisy, open, short, stuck_open, hot, fan_absent or unsure. It says what showed and when, the trouble codes that it resembles, what else could cause it and what to measure next. It does not say that a part is bad.
 
 Example:
   roundsman warmup log.csv --opens 82C --fan-on 96C
@@ -44,9 +44,9 @@ func (cmd warmupCmd) Run(c *call) error {
 	}
 	cautions := models.CautionsOn(models.TopicCooling, models.TopicFan, models.TopicExhaust, models.TopicAny)
 	if cmd.JSON {
-		return printJSON(c.out, warmupJSON{f, log.Missing, cautions})
+		return printJSON(c.out, warmupJSON{f, log.Missing, append([]string{}, log.Ignored...), cautions})
 	}
-	cmd.print(c.out, f, log.Missing)
+	cmd.print(c.out, f, log)
 	fmt.Fprintln(c.out)
 	for _, k := range cautions {
 		fmt.Fprintf(c.out, "! %s\n", k.Short.EN)
@@ -58,6 +58,7 @@ func (cmd warmupCmd) Run(c *call) error {
 type warmupJSON struct {
 	cooling.Finding
 	Missing  int              `json:"missing"` // rows without a temperature
+	Ignored  []string         `json:"ignored"` // columns left alone
 	Cautions []models.Caution `json:"cautions"`
 }
 
@@ -80,9 +81,11 @@ func (cmd warmupCmd) read(in io.Reader) ([]byte, error) {
 
 // verdictHeads say a verdict in a few words.
 var verdictHeads = map[cooling.Verdict]string{
-	cooling.Healthy:   "healthy: nothing in the log points to a fault",
+	cooling.Healthy:   "healthy: nothing that a warm-up shows points to a fault",
 	cooling.ColdJump:  "cold_jump: an intermittent sensor circuit, not a cold engine",
+	cooling.HotJump:   "hot_jump: a sensor circuit that shorts now and then, not a hot engine",
 	cooling.StepJump:  "step_jump: the reading moves faster than metal and water can",
+	cooling.Noisy:     "noisy: the reading wanders more than coolant can",
 	cooling.Open:      "open: the sensor circuit reads its coldest end",
 	cooling.Short:     "short: the sensor circuit reads its hottest end",
 	cooling.StuckOpen: "stuck_open: it never reaches regulation",
@@ -91,7 +94,7 @@ var verdictHeads = map[cooling.Verdict]string{
 	cooling.Unsure:    "unsure: the log does not show enough",
 }
 
-func (cmd warmupCmd) print(w io.Writer, f cooling.Finding, missing int) {
+func (cmd warmupCmd) print(w io.Writer, f cooling.Finding, log cooling.Log) {
 	fmt.Fprintln(w, verdictHeads[f.Verdict])
 	if f.AtS.Known {
 		fmt.Fprintf(w, "Showed at %.0f s.\n", f.AtS.F)
@@ -121,8 +124,11 @@ func (cmd warmupCmd) print(w io.Writer, f cooling.Finding, missing int) {
 	list("Measure next", f.MeasureNext)
 	list("Not judged", f.NotJudged)
 	fmt.Fprintf(w, "\n%s from %.0f to %.0f s, every %.3g s", plural(f.Seen.Samples, "sample", "samples"), f.Seen.FromS, f.Seen.ToS, f.Seen.IntervalS)
-	if missing > 0 {
-		fmt.Fprintf(w, " (%d without a temperature)", missing)
+	if log.Missing > 0 {
+		fmt.Fprintf(w, " (%d without a temperature)", log.Missing)
 	}
 	fmt.Fprintf(w, "; %s to %s; fan seen %s.\n", temperature(f.Seen.LowestC), temperature(f.Seen.HighestC), plural(f.Seen.FanCycles, "time", "times"))
+	if len(log.Ignored) > 0 {
+		fmt.Fprintf(w, "Columns left alone: %s.\n", strings.Join(log.Ignored, ", "))
+	}
 }

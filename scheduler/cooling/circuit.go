@@ -2,6 +2,7 @@ package cooling
 
 import (
 	"math"
+	"regexp"
 	"strconv"
 	"strings"
 )
@@ -14,7 +15,8 @@ const (
 	StateGood    State = "good"    // a temperature that coolant can have
 	StateOpen    State = "open"    // broken wire or connector off: reads coldest
 	StateShort   State = "short"   // touching wires or ground: reads hottest
-	StateSuspect State = "suspect" // the end of a scale: may be an empty frame, may be a fault
+	StateSuspect State = "suspect" // an end of a scale, or a temperature to look at twice
+	StateBeyond  State = "beyond"  // outside the rows of the sensor's table: a guess by the curve
 )
 
 // Reading is a temperature as a circuit gives it.
@@ -26,6 +28,24 @@ type Reading struct {
 
 // read makes a reading of a temperature.
 func read(s State, c float64, why string) Reading { return Reading{State: s, TempC: &c, Why: why} }
+
+// Temperatures that a coolant sensor seldom shows rightly. Common practice,
+// no source.
+const (
+	doubtColdC = -25 // colder than most air in which an engine is started
+	doubtHotC  = 115 // near where coolant boils without its cap
+)
+
+// believed judges a temperature that its circuit could give.
+func believed(c float64) Reading {
+	switch {
+	case c <= doubtColdC:
+		return read(StateSuspect, c, "believe it only before a cold start in air that cold; else look for a poor contact")
+	case c >= doubtHotC:
+		return read(StateSuspect, c, "near where coolant boils without its cap: stop the engine and let it go cold before you look for a poor ground")
+	}
+	return read(StateGood, c, "a temperature that coolant has")
+}
 
 // ReadOhm tells what a resistance measured at a sensor means: a temperature,
 // or an open or shorted circuit. Beyond -50 °C and +160 °C a resistance tells
@@ -43,7 +63,11 @@ func ReadOhm(curve Curve, ohm float64) Reading {
 	}
 	c, err := curve.TempC(ohm)
 	if err == nil && c >= coldestC && c <= hottestC {
-		return read(StateGood, c, "within the sensor's range")
+		got := believed(c)
+		if f, ok := curve.(Fitted); ok && got.State == StateGood && !f.covers(c) {
+			return read(StateBeyond, c, f.beyond())
+		}
+		return got
 	}
 	// Outside its range compare with an end that the curve still knows.
 	if cold, e := curve.Ohm(0); e == nil && ohm > cold {
@@ -114,27 +138,31 @@ func FromByte(b byte) Reading {
 	case 0xFF:
 		return read(StateSuspect, c, "215 °C is also what a shorted sensor or an unanswered frame shows")
 	}
-	return read(StateGood, c, "within the scale")
+	return believed(c)
 }
 
 // ParseFrame reads the answer to service 01 PID 0x05 as a tool prints it:
-// "41 05 7B", in any case and with or without blanks.
+// "41 05 7B", in any case and with or without blanks, alone or with the header
+// and the check byte or padding of its bus ("7E8 03 41 05 7B", "18DAF110 03 41
+// 05 7B", "48 6B 10 41 05 7B 84"; ISO 15765-4, ISO 14230-4 and ISO 9141-2,
+// from memory).
 func ParseFrame(text string) (Reading, error) {
 	const remedy = "write the whole answer, for example 41 05 7B"
-	hex := strings.ToUpper(strings.Join(strings.Fields(text), ""))
-	data, ok := strings.CutPrefix(hex, "4105")
-	if !ok {
-		return Reading{}, refuse(RefusedInput, remedy, "%q does not answer service 01 PID 05", shorten(text))
+	m := frameForm.FindStringSubmatch(strings.ToUpper(strings.Join(strings.Fields(text), "")))
+	if m == nil {
+		return Reading{}, refuse(RefusedInput, remedy, "%q does not answer service 01 PID 05 with one data byte", shorten(text))
 	}
-	if len(data) != 2 {
-		return Reading{}, refuse(RefusedInput, remedy, "%q does not hold one data byte", shorten(text))
-	}
-	v, err := strconv.ParseUint(data, 16, 8)
+	v, err := strconv.ParseUint(m[1]+m[2], 16, 8) // one of the two is empty
 	if err != nil {
 		return Reading{}, refuse(RefusedInput, remedy, "%q is not hexadecimal", shorten(text))
 	}
 	return FromByte(byte(v)), nil
 }
+
+// frameForm is a coolant answer: bare; behind a CAN identifier of 11 or 29
+// bits and the length 3, padded or not; or behind three header bytes and before
+// one check byte.
+var frameForm = regexp.MustCompile(`^(?:|(?:7E[0-9A-F]|18DAF1[0-9A-F]{2})03)4105([0-9A-F]{2})(?:(?:00|55|AA|CC|FF){4})?$|^[0-9A-F]{6}4105([0-9A-F]{2})[0-9A-F]{2}$`)
 
 // codeNames are names of trouble codes in the words of SAE J2012, as in the
 // public list of the python-OBD project (obd/codes.py); P0480 is from memory.

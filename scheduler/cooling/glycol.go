@@ -226,11 +226,22 @@ func Protect(s Strength) (Protection, error) {
 	if o, err := s.In(other); err == nil {
 		p.Other = &o
 	}
-	if s.Basis == ByVolume && (s.Percent < 40 || s.Percent > 60) {
-		p.Notes = append([]string{"outside 40 to 60 % by volume, the range for which ASTM D3306 and D6210 vouch for corrosion protection"},
-			protectionNotes...)
+	if s.Basis == ByVolume {
+		p.Notes = append(strengthNotes(s.Percent), protectionNotes...)
 	}
 	return p, nil
+}
+
+// strengthNotes warns of a strength by volume that coolants are not made for.
+func strengthNotes(percent float64) []string {
+	if percent >= 40 && percent <= 60 {
+		return nil
+	}
+	notes := []string{"outside 40 to 60 % by volume, the range for which ASTM D3306 and D6210 vouch for corrosion protection"}
+	if percent > 60 { // common practice, no source; the freezing tables show the turn
+		notes = append(notes, "above 60 % it carries heat worse, and from about 70 % on it freezes sooner again")
+	}
+	return notes
 }
 
 // FromTester gives the strength by volume that a tester's freezing point

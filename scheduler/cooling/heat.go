@@ -25,6 +25,16 @@ const (
 	closedRiseC  = 20.0  // past the thermostat without a knee
 	regulatesC   = 60.0  // below it no thermostat here regulates
 	enoughS      = 60.0  // at regulation before it is believed
+	levelC       = 1.5   // a stay moves by no more
+	stayS        = 600.0 // so long a stay below regulation is no pause; of real healthy cars the longest seen is 460 s
+	lawStayS     = 120.0 // so long a one is believed where the rise follows one law
+	downStayS    = 300.0 // or where the engine came down to it
+
+	// A rise follows one law when it strays from it by no more than this, over
+	// so many of its time constants.
+	lawLooseC, lawLooseSpans = 1.0, 3.5
+	lawCloseC, lawCloseSpans = 0.3, 2.0
+	lawShare, lawLongSpans   = 0.06, 5.0 // of the rise, for work that comes and goes
 )
 
 // heat is a trace under judgment.
@@ -32,13 +42,14 @@ type heat struct {
 	tr     trace
 	o      Options
 	i0     int     // where the warm-up begins
-	peak   float64 // highest from there on
+	peak   float64 // highest from there on, smoothed
+	shown  float64 // highest that the log itself shows
 	fanned int     // times the fan brought it down
 }
 
 // heatFinding judges thermostat and fan from a log whose circuit behaves.
 func heatFinding(s []Sample, o Options) (Finding, heat) {
-	h := heat{tr: newTrace(s), o: o}
+	h := heat{tr: newTrace(s), o: o, shown: seen(s).HighestC}
 	h.i0 = h.tr.rising()
 	h.peak = h.tr.v[h.tr.top(h.i0, len(h.tr.v))]
 	if f, ok := h.tooHot(); ok {
@@ -63,14 +74,14 @@ func (h *heat) tooHot() (Finding, bool) {
 	}
 	if k := h.tr.first(0, tooHotC); k >= 0 {
 		return Finding{Verdict: Hot, AtS: h.num(k), Evidence: []string{
-			fmt.Sprintf("passed %.0f °C at %.0f s and reached %.1f °C", tooHotC, h.tr.at(k), h.peak)}}, true
+			fmt.Sprintf("passed %.0f °C at %.0f s and reached %.1f °C", tooHotC, h.tr.at(k), h.shown)}}, true
 	}
 	if h.o.OpensC.Known && h.peak >= h.o.OpensC.F+closedRiseC {
 		if score, ok := h.knee(); ok && score >= kneeScore {
 			k := h.tr.first(h.i0, h.o.OpensC.F+closedRiseC)
 			return Finding{Verdict: Hot, AtS: h.num(k), Evidence: []string{
 				fmt.Sprintf("rose straight through the thermostat's %.0f °C to %.1f °C: %.0f %% of its pace before, where an opening thermostat bends it",
-					h.o.OpensC.F, h.peak, 100*score)}}, true
+					h.o.OpensC.F, h.shown, 100*score)}}, true
 		}
 	}
 	return Finding{}, false
@@ -143,7 +154,7 @@ func (h *heat) turnsSoon(g int, fan float64) bool {
 // fan that does not come (it has one).
 func (h *heat) nameHot(k int) Finding {
 	fan := h.o.FanOnC.F
-	ev := []string{fmt.Sprintf("passed the fan's %.0f °C at %.0f s, was not brought down and reached %.1f °C", fan, h.tr.at(h.tr.first(0, fan)), h.peak)}
+	ev := []string{fmt.Sprintf("passed the fan's %.0f °C at %.0f s, was not brought down and reached %.1f °C", fan, h.tr.at(h.tr.first(0, fan)), h.shown)}
 	score, ok := h.knee()
 	limit := kneeScore
 	if !h.o.OpensC.Known {
@@ -164,43 +175,151 @@ func (h *heat) nameHot(k int) Finding {
 	return Finding{Verdict: FanAbsent, AtS: h.num(k), Evidence: ev}
 }
 
-// stuckOpen looks for a warm-up that levels off well below the thermostat.
+// stuckOpen looks for a log that ends well below the thermostat and stays
+// there. Healthy engines pause on their way too, when a cold one idles or the
+// cab takes the heat: so a stay is believed only when it is long, when the
+// whole rise follows one law toward it, or when the engine was warmer before.
 func (h heat) stuckOpen() (Finding, bool) {
 	n := len(h.tr.v)
-	if !h.o.OpensC.Known || h.tr.span() < 240 || h.peak >= h.o.OpensC.F-reachC {
+	if !h.o.OpensC.Known || h.peak >= h.o.OpensC.F-reachC || h.tr.span() < lawStayS {
 		return Finding{}, false
 	}
-	opens, span := h.o.OpensC.F, h.tr.span()
-	w := h.tr.cells(min(max(0.3*span, 150), 600))
-	tail := h.tr.slope(n-w, n) * float64(w) * h.tr.step
-	level := h.tr.mean(n-w, n)
-	moved := max(h.peak, h.tr.v[0]) - h.tr.v[h.i0]
-	// Of a warm-up that will get there, a third of the time brings at least a
-	// sixth of the way; shorter logs must be clearer.
-	small := 0.14
-	if span < 600 {
-		small = 0.12
+	limit := h.o.OpensC.F - farC
+	for _, stay := range []func() (from int, ok bool){h.lawful, h.longStay, h.cameDown} {
+		k, ok := stay()
+		if !ok {
+			continue
+		}
+		level := h.tr.mean(k, n)
+		if level >= limit || h.tr.v[n-1] >= limit {
+			continue
+		}
+		return Finding{Verdict: StuckOpen, AtS: h.num(k), Evidence: []string{
+			fmt.Sprintf("leveled off at %.1f °C, %.0f °C below the thermostat's %.0f °C, in %.0f s of log", level, h.o.OpensC.F-level, h.o.OpensC.F, h.tr.span()),
+			fmt.Sprintf("stood between %.1f and %.1f °C in the last %.0f s", h.tr.lowest(k, n), h.tr.v[h.tr.top(k, n)], float64(n-k)*h.tr.step),
+		}}, true
 	}
-	settled := math.Abs(tail) <= max(1.2, small*moved)
-	// Work that comes and goes hides a plateau, but not that nothing is gained.
-	cut := n * 6 / 10
-	gain := h.tr.v[h.tr.top(cut, n)] - h.tr.v[h.tr.top(min(h.i0, cut-1), cut)]
-	half := h.tr.slope(n/2, n) * span / 2
-	stays := span >= 600 && gain <= max(1.5, 0.14*moved) || span >= 900 && math.Abs(half) <= 4
-	if !settled && !stays || level+max(tail, 0) >= opens-farC {
-		return Finding{}, false
+	return Finding{}, false
+}
+
+// within gives the first cell from which the log came within so much of its
+// highest reading, and the seconds since.
+func (h heat) within(c float64) (k int, seconds float64) {
+	k = h.tr.first(h.i0, h.peak-c)
+	return k, float64(len(h.tr.v)-k) * h.tr.step
+}
+
+// lawful says whether the whole rise follows one law toward an end well below
+// the thermostat; the better it fits, the less of the way must be seen.
+func (h heat) lawful() (int, bool) {
+	l, ok := h.approach()
+	spans := float64(len(h.tr.v)-h.i0) * h.tr.step / l.tau
+	moved := h.peak - h.tr.v[h.i0]
+	fits := l.misfit <= lawCloseC && spans >= lawCloseSpans || l.misfit <= lawLooseC && spans >= lawLooseSpans ||
+		l.misfit <= lawShare*moved && spans >= lawLongSpans
+	_, stay := h.within(max(levelC, 0.1*moved))
+	k, _ := h.within(levelC)
+	return k, ok && fits && l.end <= h.o.OpensC.F-farC-levelC && stay >= lawStayS && h.moved()
+}
+
+// longStay says whether the log stayed near its highest reading for long. A
+// shorter stay must gain nothing toward its end, or have fallen since.
+func (h heat) longStay() (int, bool) {
+	n := len(h.tr.v)
+	top := h.tr.top(h.i0, n)
+	fell := h.peak-h.tr.lowest(top, n) >= 2*levelC && float64(n-top)*h.tr.step >= downStayS
+	swing := h.swing()
+	for _, s := range []struct {
+		tol, seconds float64
+		needs        func(k int) bool
+	}{
+		{levelC, stayS, h.gainsNothing},
+		{2 * levelC, 1.1 * stayS, h.gainsNothing},
+		{2 * levelC, 1.4 * stayS, func(int) bool { return true }},
+		{2 * levelC, 0.85 * stayS, func(int) bool { return fell }},
+		// A closed engine hardly cools at work; one that follows its work up and
+		// down gives its heat to the radiator.
+		{swing + levelC, 1.4 * stayS, func(int) bool { return swing >= 4*levelC && h.peak <= h.o.OpensC.F-2*farC }},
+	} {
+		if k, stay := h.within(s.tol); stay >= s.seconds && s.needs(k) && h.moved() {
+			return k, true
+		}
 	}
-	if moved < 3 && level < 50 {
-		return Finding{}, false // nothing moved: is the engine running at all?
+	return 0, false
+}
+
+// swing gives the largest fall of the log after it began to rise, °C.
+func (h heat) swing() float64 {
+	most, high := 0.0, h.tr.v[h.i0]
+	for _, v := range h.tr.v[h.i0:] {
+		high = max(high, v)
+		most = max(most, high-v)
 	}
-	k := h.tr.first(h.i0, level-2)
-	if k < 0 {
-		k = n - w
+	return most
+}
+
+// gainsNothing says whether the last third from a cell on reaches no higher
+// than what came before.
+func (h heat) gainsNothing(k int) bool {
+	n := len(h.tr.v)
+	late := n - (n-k)/3
+	return h.tr.v[h.tr.top(late, n)] <= h.tr.v[h.tr.top(k, late)]+0.3
+}
+
+// cameDown says whether the log began warmer, as on a restart, came down to
+// where it ends, and stays there.
+func (h heat) cameDown() (int, bool) {
+	n := len(h.tr.v)
+	w := h.tr.cells(downStayS)
+	if n <= w {
+		return 0, false
 	}
-	return Finding{Verdict: StuckOpen, AtS: h.num(k), Evidence: []string{
-		fmt.Sprintf("leveled off at %.1f °C, %.0f °C below the thermostat's %.0f °C, in %.0f s of log", level, opens-level, opens, span),
-		fmt.Sprintf("moved by only %+.1f °C in the last %.0f s", tail, float64(w)*h.tr.step),
-	}}, true
+	low, high := h.tr.lowest(n-w, n), h.tr.v[h.tr.top(n-w, n)]
+	return n - w, high-low <= 2*levelC && h.tr.v[h.tr.top(0, n-w)]-high >= farC && math.Abs(h.tr.slope(n-w, n))*downStayS <= 2*levelC
+}
+
+// moved says whether the reading is an engine's at work: one that never moved
+// and is cool may stand still.
+func (h heat) moved() bool {
+	return h.peak-h.tr.v[h.i0] >= 3 || h.peak >= 50 && h.peak-h.tr.lowest(0, len(h.tr.v)) >= 0.3
+}
+
+// law is a rise toward an end with one time constant, as a body that gains
+// heat evenly and loses it by its excess follows (Newton's law of cooling).
+type law struct {
+	end    float64 // °C
+	tau    float64 // seconds
+	misfit float64 // root mean square of what it leaves, °C
+}
+
+// approach fits the law to the whole warm-up by least squares, the time
+// constant by trial.
+func (h heat) approach() (law, bool) {
+	v := h.tr.v[h.i0:]
+	best := law{misfit: math.Inf(1)}
+	n := float64(len(v))
+	for tau := 6 * h.tr.step; tau < n*h.tr.step; tau *= 1.15 {
+		var sx, sy, sxx, sxy float64
+		for k, y := range v {
+			x := math.Exp(-float64(k) * h.tr.step / tau)
+			sx, sy, sxx, sxy = sx+x, sy+y, sxx+x*x, sxy+x*y
+		}
+		d := sxx - sx*sx/n
+		if d <= 1e-9*n {
+			continue
+		}
+		b := (sxy - sx*sy/n) / d
+		a := (sy - b*sx) / n
+		off := 0.0
+		for k, y := range v {
+			r := y - a - b*math.Exp(-float64(k)*h.tr.step/tau)
+			off += r * r
+		}
+		if m := math.Sqrt(off / n); m < best.misfit && b < 0 {
+			best = law{end: a, tau: tau, misfit: m}
+		}
+	}
+	return best, !math.IsInf(best.misfit, 1)
 }
 
 // regulates tells a log that came up to regulation and held from one that
@@ -213,6 +332,9 @@ func (h heat) regulates() Finding {
 		return unsure(fmt.Sprintf("the log is only %.0f s long", h.tr.span()))
 	}
 	low := h.tr.v[h.i0]
+	if h.peak-h.tr.lowest(0, n) < 0.3 {
+		return unsure(fmt.Sprintf("the reading stands at %.1f °C from the first second to the last: does the logger still take it in?", h.peak))
+	}
 	if h.peak-low < 3 && h.peak < 50 {
 		return unsure(fmt.Sprintf("the reading stays at %.1f °C: is the engine running, and is the sensor the engine's?", h.peak))
 	}
@@ -245,7 +367,7 @@ func (h heat) regulates() Finding {
 		return unsure(fmt.Sprintf("the log ends %.0f s after coming up to the thermostat's %.0f °C, still rising", held, opens))
 	}
 	return Finding{Verdict: Healthy, AtS: h.num(k), Evidence: []string{
-		fmt.Sprintf("came up to the thermostat's %.0f °C at %.0f s and held for %.0f s, highest %.1f °C", opens, h.tr.at(k), held, h.peak)}}
+		fmt.Sprintf("came up to the thermostat's %.0f °C at %.0f s and held for %.0f s, highest %.1f °C", opens, h.tr.at(k), held, h.shown)}}
 }
 
 // levelsOff is regulates where the thermostat's temperature is not known.
@@ -263,7 +385,7 @@ func (h heat) levelsOff(unsure func(string) Finding) Finding {
 		return unsure(fmt.Sprintf("it ends at %.1f °C; whether that is where it should be needs the thermostat's temperature", level))
 	case h.fanned > 0, moved <= 2.5, h.peak-h.tr.v[n-1] >= 1.5, h.held():
 		return Finding{Verdict: Healthy, AtS: h.num(top), Evidence: []string{
-			fmt.Sprintf("warmed to %.1f °C and held about %.1f °C at the end", h.peak, level)}}
+			fmt.Sprintf("warmed to %.1f °C and held about %.1f °C at the end", h.shown, level)}}
 	}
 	return unsure(fmt.Sprintf("the log ends at %.1f °C, still rising", h.tr.v[n-1]))
 }

@@ -16,16 +16,17 @@ func Judge(samples []Sample, o Options) (Finding, error) {
 	if err := o.check(); err != nil {
 		return Finding{}, err
 	}
-	s := tidy(samples)
-	if len(s) < 3 {
-		return dress(Finding{Verdict: Unsure, Evidence: []string{fmt.Sprintf("%d samples are too few", len(s))}, Seen: seen(s)}), nil
+	all := tidy(samples)
+	if len(all) < 3 {
+		return dress(Finding{Verdict: Unsure, Evidence: []string{fmt.Sprintf("%d samples are too few", len(all))}, Seen: seen(all)}), nil
 	}
+	s, hung := thaw(all)
 	f, clean, sound, ok := circuitFinding(s, o)
 	switch {
 	case !ok:
 		var h heat
 		f, h = heatFinding(s, o)
-		f.Seen = seen(s)
+		f.Seen = seen(all)
 		f.Seen.FanCycles = h.fanned
 		f.Seen.ReachedS = h.reached()
 		f.NotJudged = h.notJudged(f.Verdict)
@@ -36,12 +37,15 @@ func Judge(samples []Sample, o Options) (Finding, error) {
 			f.Also = []Verdict{under.Verdict}
 			f.Evidence = append(f.Evidence, under.Evidence...)
 		}
-		f.Seen = seen(s)
+		f.Seen = seen(all)
 		f.Seen.FanCycles = h.fanned
 		f.Seen.ReachedS = h.reached()
 	default:
-		f.Seen = seen(s)
+		f.Seen = seen(all)
 		f.NotJudged = []string{"thermostat and fan: the reading cannot be believed"}
+	}
+	for _, g := range hung {
+		f.NotJudged = append(f.NotJudged, g.String())
 	}
 	return dress(f), nil
 }
@@ -69,6 +73,9 @@ func (h heat) notJudged(v Verdict) []string {
 	case v == Healthy && h.fanned == 0:
 		out = append(out, fmt.Sprintf("fan: the log does not show it bring %.0f °C down", h.o.FanOnC.F))
 	}
+	if v == Healthy {
+		out = append(out, "a sensor that reads a few degrees off throughout, or answers slowly: no warm-up log shows that")
+	}
 	return out
 }
 
@@ -87,6 +94,7 @@ func seen(s []Sample) Seen {
 			gaps = append(gaps, v.AtS-s[i-1].AtS)
 		}
 	}
+	out.NoiseC = math.Round(noiseOf(s)*100) / 100
 	if len(gaps) > 0 {
 		slices.Sort(gaps)
 		out.IntervalS = math.Round(gaps[len(gaps)/2]*1000) / 1000

@@ -38,23 +38,21 @@ type jump struct {
 
 func (e jump) size() float64 { return e.to - e.from }
 
-// noiseOf estimates the standard deviation of the difference of neighbors
-// from the median of second differences, which neither a steady slope nor the
-// jumps themselves move. A coarse grain can hide noise below it (a median of
-// 0); jumpFloorC covers that for grains of a degree or two.
+// noiseOf estimates the standard deviation of a sample about the straight
+// line between its neighbors, from the median, which neither a steady slope
+// nor the jumps themselves move; rows need not be even. A coarse grain can
+// hide noise below it (a median of 0); jumpFloorC covers that for grains of a
+// degree or two.
 func noiseOf(s []Sample) float64 {
-	if len(s) < 3 {
+	d := deviations(s, 1)
+	if len(d) == 0 {
 		return 0
 	}
-	d := make([]float64, 0, len(s)-2)
-	for i := 2; i < len(s); i++ {
-		d = append(d, math.Abs(s[i].TempC-2*s[i-1].TempC+s[i-2].TempC))
-	}
-	slices.Sort(d)
-	// A normal variable's median deviation is 0.6745 sigma; a second difference
-	// of white noise has sqrt(3) times the deviation of a first.
-	return d[len(d)/2] / 0.6745 / math.Sqrt(3)
+	return d[len(d)/2] / medianShare
 }
+
+// medianShare is a normal variable's median deviation over its standard one.
+const medianShare = 0.6745
 
 // slopeAround gives the median rate of change near a pair of neighbors,
 // leaving out the pair itself.
@@ -75,7 +73,7 @@ func slopeAround(s []Sample, i, j int) float64 {
 
 // findJumps gives all jumps in the order of time.
 func findJumps(s []Sample, o Options) []jump {
-	margin := max(jumpFloorC, jumpSigmas*noiseOf(s))
+	margin := max(jumpFloorC, jumpSigmas*math.Sqrt2*noiseOf(s))
 	var out []jump
 	for i := 0; i+1 < len(s); {
 		next := i + 1
@@ -139,6 +137,9 @@ func circuitFinding(s []Sample, o Options) (f Finding, clean []Sample, sound, ok
 	if f, ok := railFinding(s); ok {
 		return f, nil, false, true
 	}
+	if f, ok := noiseFinding(s); ok {
+		return f, nil, false, true
+	}
 	js := findJumps(s, o)
 	if len(js) == 0 {
 		return Finding{}, s, true, false
@@ -158,7 +159,10 @@ func circuitFinding(s []Sample, o Options) (f Finding, clean []Sample, sound, ok
 			fmt.Sprintf("rose from %.1f to %.1f °C within %.1f s at %.0f s and stayed at the hottest end until the log ends", last.from, last.to, at-s[last.i].AtS, at)}}, nil, false, true
 	}
 	for _, e := range js {
-		if e.cold(start) {
+		switch {
+		case e.short() || e.fromShort():
+			return jumpFinding(HotJump, s, js, e), clean, sound, true
+		case e.cold(start):
 			return jumpFinding(ColdJump, s, js, e), clean, sound, true
 		}
 	}
@@ -209,6 +213,10 @@ func (e jump) cold(start float64) bool {
 
 // short says whether a jump goes to where only a shorted circuit reads.
 func (e jump) short() bool { return e.to >= shortC && (e.size() >= 38 || e.to >= shortSureC) }
+
+// fromShort says whether a jump comes back from where only a shorted circuit
+// reads.
+func (e jump) fromShort() bool { return e.from >= shortC && -e.size() >= 38 }
 
 // jumpFinding words a finding of jumps.
 func jumpFinding(v Verdict, s []Sample, js []jump, e jump) Finding {

@@ -102,7 +102,7 @@ func (m *lumped) truth(r *rand.Rand, want cooling.Verdict) ([]float64, bool) {
 	case cooling.StuckOpen:
 		m.stuck = between(r, 0.3, 1)
 		m.openPerS = m.heat / (max(m.opens-between(r, 10, 45)-m.ambient, 12) * m.stuck)
-		run(between(r, 900, 1500), never)
+		run(between(r, 1500, 2400), never)
 		return out, peak < m.opens-7 && m.downFrom == 0 && math.Abs(m.temp-out[0]) > 6
 	case cooling.Hot:
 		m.stuck, m.downFrom = between(r, 0, 0.01), 1e9

@@ -79,11 +79,12 @@ type Step struct {
 
 // Adjusted is the way from one strength to another.
 type Adjusted struct {
-	Steps   []Step  `json:"steps"`
-	DrainL  float64 `json:"drain_l"` // all that comes out
-	FillL   float64 `json:"fill_l"`  // all of the fill that goes in
-	WaterL  float64 `json:"water_l"`
-	Percent float64 `json:"percent"` // at the end
+	Steps   []Step   `json:"steps"`
+	DrainL  float64  `json:"drain_l"` // all that comes out
+	FillL   float64  `json:"fill_l"`  // all of the fill that goes in
+	WaterL  float64  `json:"water_l"`
+	Percent float64  `json:"percent"` // at the end
+	Notes   []string `json:"notes"`   // warnings of what was wanted
 }
 
 // Adjust gives the steps, or refuses where that fill cannot get there. One
@@ -93,6 +94,12 @@ func Adjust(a Adjustment) (Adjusted, error) {
 	if err := a.check(); err != nil {
 		return Adjusted{}, err
 	}
+	out, err := a.steps()
+	out.Notes = append([]string{}, strengthNotes(a.Want)...)
+	return out, err
+}
+
+func (a Adjustment) steps() (Adjusted, error) {
 	if a.LowL > 0 {
 		if s, ok := a.topUp(); ok {
 			return total([]Step{s}), nil

@@ -213,3 +213,13 @@ func TestChangeChemistry(t *testing.T) {
 	require.NoError(t, err)
 	assert.Zero(t, got.Rounds)
 }
+
+// A strength that coolants are not made for is warned about: ASTM D3306 and
+// D6210 vouch for 40 to 60 % by volume.
+func TestAdjustWarnsOfStrength(t *testing.T) {
+	for want, notes := range map[float64]int{39: 1, 40: 0, 50: 0, 60: 0, 61: 2, 75: 2} {
+		got, err := cooling.Adjust(cooling.Adjustment{SystemL: 10, Now: eg(30), Want: want, Fill: eg(100)})
+		require.NoError(t, err)
+		assert.Len(t, got.Notes, notes, "%g %%", want)
+	}
+}

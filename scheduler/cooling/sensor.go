@@ -1,6 +1,7 @@
 package cooling
 
 import (
+	"fmt"
 	"math"
 	"sort"
 
@@ -160,7 +161,49 @@ func FitBeta(points []Point) (Beta, error) {
 	return b, nil
 }
 
-// rising temperature
+// Fitted is a curve that knows from which rows it was fitted. It answers
+// beyond them too; ReadOhm marks that.
+type Fitted struct {
+	Curve
+	MinC, MaxC float64
+}
+
+// beyondC is how far past its outer rows a fitted curve is still believed, °C.
+// Common practice, no source.
+const beyondC = 10
+
+// FitCurve fits a curve to the rows of a sensor's table: beta through two,
+// Steinhart-Hart through more.
+func FitCurve(points []Point) (Fitted, error) {
+	sorted, err := falling(points, 2)
+	if err != nil {
+		return Fitted{}, err
+	}
+	f := Fitted{MinC: sorted[0].TempC, MaxC: sorted[len(sorted)-1].TempC}
+	if len(sorted) < 3 {
+		f.Curve, err = FitBeta(points)
+	} else {
+		f.Curve, err = FitSteinhartHart(points)
+	}
+	return f, err
+}
+
+func (f Fitted) covers(c float64) bool { return c >= f.MinC-beyondC && c <= f.MaxC+beyondC }
+
+func (f Fitted) beyond() string {
+	return fmt.Sprintf("a guess: the rows of the table reach from %.4g to %.4g °C; add one near it", f.MinC, f.MaxC)
+}
+
+// AtTemp gives the resistance to expect at a temperature, and its state.
+func (f Fitted) AtTemp(tempC float64) (ohm float64, r Reading, err error) {
+	if ohm, err = f.Ohm(tempC); err != nil {
+		return 0, Reading{}, err
+	}
+	if !f.covers(tempC) {
+		return ohm, read(StateBeyond, tempC, f.beyond()), nil
+	}
+	return ohm, read(StateGood, tempC, "by the curve"), nil
+}
 
 // falling sorts points by temperature and refuses those that are too few, out
 // of range, or whose resistance does not fall as temperature rises.

@@ -157,6 +157,25 @@ func TestReadOhm(t *testing.T) {
 	}
 }
 
+// What lies beyond the rows of the table is marked as a guess.
+func TestBeyondTheTable(t *testing.T) {
+	curve, err := cooling.FitCurve([]cooling.Point{{TempC: 20, Ohm: 2500}, {TempC: 80, Ohm: 320}})
+	require.NoError(t, err)
+	for c, want := range map[float64]cooling.State{20: cooling.StateGood, 50: cooling.StateGood, 89: cooling.StateGood, 11: cooling.StateGood,
+		92: cooling.StateBeyond, 8: cooling.StateBeyond, -10: cooling.StateBeyond, 110: cooling.StateBeyond} {
+		ohm, r, err := curve.AtTemp(c)
+		require.NoError(t, err)
+		assert.Equal(t, want, r.State, "%g °C", c)
+		back := cooling.ReadOhm(curve, ohm)
+		assert.Equal(t, want, back.State, "%g ohm", ohm)
+		if want == cooling.StateBeyond {
+			assert.Contains(t, back.Why, "from 20 to 80 °C")
+		}
+	}
+	_, err = cooling.FitCurve([]cooling.Point{{TempC: 20, Ohm: 2500}})
+	requireRefused(t, err, cooling.RefusedPoints)
+}
+
 // 5 V over 1000 ohm: 2500 ohm give 3.571429 V, 187 ohm 0.787700 V (Ohm's law).
 func TestDivider(t *testing.T) {
 	d := cooling.Divider{SupplyV: 5, PullUpOhm: 1000}
@@ -187,7 +206,8 @@ func TestDivider(t *testing.T) {
 func TestCoolantByte(t *testing.T) {
 	for b, want := range map[byte]float64{0x01: -39, 0x28: 0, 0x3C: 20, 0x7B: 83, 0x82: 90, 0xA0: 120} {
 		r := cooling.FromByte(b)
-		assert.Equal(t, cooling.StateGood, r.State)
+		assert.Equal(t, want <= -25 || want >= 115, r.State == cooling.StateSuspect, "%g °C", want)
+		assert.NotEmpty(t, r.Why, "a verdict beside every value")
 		require.NotNil(t, r.TempC)
 		assert.Equal(t, want, *r.TempC)
 	}
@@ -200,7 +220,13 @@ func TestCoolantByte(t *testing.T) {
 	got, err := cooling.ParseFrame(" 41 05 3c\r\n")
 	require.NoError(t, err)
 	assert.Equal(t, 20.0, *got.TempC)
-	for _, bad := range []string{"", "41 0C 1A", "41 05", "41 05 3C 00", "41 05 ZZ", "NO DATA", "4105+1"} {
+	for frame, want := range map[string]float64{"7E8 03 41 05 7B": 83, "7E8 03 41 05 7B AA AA AA AA": 83, "7e8034105 3c": 20,
+		"18 DA F1 10 03 41 05 7B 55 55 55 55": 83, "48 6B 10 41 05 7B 84": 83, "83 F1 11 41 05 7B 46": 83} {
+		got, err := cooling.ParseFrame(frame)
+		require.NoError(t, err, frame)
+		assert.Equal(t, want, *got.TempC, frame)
+	}
+	for _, bad := range []string{"", "41 0C 1A", "41 05", "41 05 3C 00", "7E8 04 41 05 7B 00", "7E8 03 41 0C 1A F8", "7E8 03 7F 01 12", "41 05 ZZ", "NO DATA", "4105+1"} {
 		_, err := cooling.ParseFrame(bad)
 		requireRefused(t, err, cooling.RefusedInput)
 	}
@@ -219,6 +245,7 @@ func FuzzParseFrame(f *testing.F) {
 	for _, s := range []string{"41 05 7B", "4105", "41 05 é", "\x00"} {
 		f.Add(s)
 	}
+	f.Add("7E8 03 41 05 7B 00 00 00 00")
 	f.Fuzz(func(t *testing.T, s string) {
 		r, err := cooling.ParseFrame(s)
 		if err == nil {

@@ -190,7 +190,7 @@ func (e *engine) truth(r *rand.Rand, want cooling.Verdict) ([]float64, bool) {
 	case cooling.StuckOpen:
 		e.stuck = between(r, 0.35, 1)
 		e.still = between(r, 1, 2) * e.idle / max(e.opens-between(r, 9, 45)-e.ambient, 12)
-		truth := e.run(between(r, 900, 1500), never)
+		truth := e.run(between(r, 1500, 2400), never)
 		peak := 0.0
 		for _, v := range truth[len(truth)/3:] {
 			peak = max(peak, v)
@@ -232,7 +232,7 @@ func logged(r *rand.Rand, truth []float64, every float64, want cooling.Verdict) 
 	missing := pick(r, 0, 0, 0.02, 0.06)
 	var out []cooling.Sample
 	for _, v := range s {
-		if want != cooling.ColdJump && want != cooling.StepJump && r.Float64() < missing {
+		if want != cooling.ColdJump && want != cooling.HotJump && want != cooling.StepJump && r.Float64() < missing {
 			continue
 		}
 		v.TempC += sigma * r.NormFloat64()
@@ -269,6 +269,20 @@ func disturb(r *rand.Rand, s []cooling.Sample, want cooling.Verdict) {
 			set(k, min(to, len(s)-2), func(float64) float64 { return cold })
 			k = to + lasting(3, 60)
 		}
+	case cooling.HotJump:
+		k := at(0.3, 0.9)
+		hot := pick(r, 215.0, 215, between(r, 142, 215))
+		for range 1 + r.IntN(4) {
+			to := k + lasting(0.3, 20)
+			set(k, min(to, len(s)-2), func(float64) float64 { return hot })
+			k = to + lasting(3, 60)
+		}
+	case cooling.Noisy:
+		sigma, from := between(r, 2.2, 7), 0
+		if r.IntN(2) == 0 {
+			from = at(0.1, 0.5) // it breaks up as it warms
+		}
+		set(from, len(s), func(c float64) float64 { return c + sigma*r.NormFloat64() })
 	case cooling.StepJump:
 		shift := between(r, 13, 35) * pick(r, -1.0, 1)
 		k := at(0.5, 0.9)

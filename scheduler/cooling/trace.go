@@ -133,6 +133,15 @@ func (tr trace) top(from, to int) int {
 	return best
 }
 
+// lowest gives the lowest value in [from, to).
+func (tr trace) lowest(from, to int) float64 {
+	low := math.Inf(1)
+	for _, v := range tr.v[max(from, 0):min(to, len(tr.v))] {
+		low = min(low, v)
+	}
+	return low
+}
+
 // mean gives the mean over the cells [from, to).
 func (tr trace) mean(from, to int) float64 {
 	total := 0.0

@@ -11,7 +11,9 @@ type Verdict string
 const (
 	Healthy   Verdict = "healthy"
 	ColdJump  Verdict = "cold_jump"  // reads far colder than a warm engine can be, and comes back: intermittent circuit
+	HotJump   Verdict = "hot_jump"   // reads far hotter than an engine can be, and comes back: intermittent short
 	StepJump  Verdict = "step_jump"  // moves faster than metal and water can: intermittent circuit or shifted reading
+	Noisy     Verdict = "noisy"      // wanders from second to second by more than coolant does: poor contact or interference
 	Open      Verdict = "open"       // reads coldest and stays there: open circuit
 	Short     Verdict = "short"      // reads hottest and stays there: shorted circuit
 	StuckOpen Verdict = "stuck_open" // never reaches regulation: thermostat that does not close
@@ -65,6 +67,7 @@ type Seen struct {
 	HighestC  float64       `json:"highest_c"`
 	ReachedS  models.Number `json:"reached_s"` // when it first came up to the thermostat's temperature
 	FanCycles int           `json:"fan_cycles"`
+	NoiseC    float64       `json:"noise_c"` // standard deviation from sample to sample about its own course
 }
 
 // words are the lasting texts of a verdict; common practice, no source,
@@ -80,16 +83,28 @@ var firstCauses = []string{
 
 // verdictWords gives the texts of each verdict.
 var verdictWords = map[Verdict]words{
-	Healthy: {},
+	Healthy: {
+		measure: []string{"before a cold start, after hours of standing: the reading against the air's temperature; an offset shows there and nowhere in a log", "resistance at the unplugged sensor, cold and hot, against the manual's table"},
+	},
 	ColdJump: {
 		codes:   []string{"P0119", "P0118"},
 		causes:  []string{"a wire broken inside its insulation that opens when it shakes or warms", "a sensor that opens inside when warm", "an empty frame from the logger (-40 °C is a raw zero)"},
 		measure: []string{"wiggle the connector and the harness while watching the reading", "resistance at the unplugged sensor, cold and hot, against the manual's table", "voltage drop of the sensor ground with the engine running"},
 	},
+	HotJump: {
+		codes:   []string{"P0119", "P0117"},
+		causes:  []string{"a signal wire rubbed through that touches ground when it shakes", "a sensor that shorts inside when warm", "an unanswered frame from the logger (215 °C is a raw 255)"},
+		measure: []string{"wiggle the connector and the harness while watching the reading", "resistance from the signal wire to ground, unplugged at both ends, while the harness is moved", "resistance at the unplugged sensor, cold and hot, against the manual's table"},
+	},
 	StepJump: {
 		codes:   []string{"P0119", "P0116"},
 		causes:  []string{"a rubbed wire that touches another", "a sensor that shifts when warm", "a supply that moves when the fan or the charging starts"},
 		measure: []string{"resistance at the unplugged sensor, cold and hot, against the manual's table", "the true temperature beside the sensor with an infrared or contact thermometer", "sensor supply and ground while switching fan and lamps"},
+	},
+	Noisy: {
+		codes:   []string{"P0119", "P0116"},
+		causes:  []string{"ignition or charging noise on an unshielded or badly grounded wire", "a sensor that breaks up inside", "coolant that boils or foams around the sensor"},
+		measure: []string{"voltage drop of the sensor ground with the engine running", "the reading with the engine off and the key on: noise that stops is noise from the engine", "resistance at the unplugged sensor while it is tapped and warmed"},
 	},
 	Open: {
 		codes:   []string{"P0118", "P0115"},

@@ -14,7 +14,7 @@ import (
 )
 
 // verdicts lists every verdict.
-var verdicts = []cooling.Verdict{cooling.Healthy, cooling.ColdJump, cooling.StepJump, cooling.Open, cooling.Short,
+var verdicts = []cooling.Verdict{cooling.Healthy, cooling.ColdJump, cooling.HotJump, cooling.StepJump, cooling.Noisy, cooling.Open, cooling.Short,
 	cooling.StuckOpen, cooling.Hot, cooling.FanAbsent, cooling.Unsure}
 
 // confusion counts verdicts given for verdicts true.
@@ -96,7 +96,7 @@ func assertTargets(t *testing.T, c confusion) {
 }
 
 func TestVerdictsOnMadeUpLogs(t *testing.T) {
-	each := 250
+	each := 150
 	if testing.Short() {
 		each = 40
 	}
@@ -158,6 +158,14 @@ func steady(r *rand.Rand, want cooling.Verdict) ([]float64, cooling.Options) {
 		case cooling.ColdJump:
 			for i := mark; i < min(mark+150, len(truth)-60); i++ {
 				truth[i] = -27
+			}
+		case cooling.HotJump:
+			for i := mark; i < min(mark+150, len(truth)-60); i++ {
+				truth[i] = 215
+			}
+		case cooling.Noisy:
+			for i := range truth { // one deviation every half second, so that each rate sees its own
+				truth[i] += 4 * r.NormFloat64()
 			}
 		case cooling.StepJump:
 			for i := mark; i < len(truth); i++ {
