@@ -60,7 +60,7 @@ var mayImport = map[string][]string{
 	"cmd/roundsman/app":     {"*"},
 	"cmd/roundsman/web":     {"models", "notify/policy", "notify/message", "scheduler", "scheduler/*", "cmd/roundsman/picture"},
 	"cmd/roundsman/picture": {"models", "scheduler/visit/shop"},
-	"cmd/roundsman/demo":    {"models", "models/folder", "scheduler/calendar", "scheduler/interval"},
+	"cmd/roundsman/demo":    {"models", "scheduler/calendar", "scheduler/interval"},
 }
 
 // support lists packages that only tests use.

@@ -20,7 +20,7 @@ func checkMachine(in *pass, r *line, v *models.Machine) {
 	if _, again := in.machines[v.ID]; !again && v.ID != "" {
 		in.machines[v.ID] = machineRow{kind: v.Kind, meters: v.Meters}
 	}
-	if in.folder.HasOwners {
+	if in.hasOwners {
 		in.needOwner(r, v.Owner)
 	} else {
 		in.owners[v.Owner] = true // also that of a faulty row, for the contacts' sake
@@ -48,12 +48,12 @@ func checkMachine(in *pass, r *line, v *models.Machine) {
 // makeOwners makes the owners whom machines.csv names where there is no
 // owners.csv, each named by its id.
 func makeOwners(in *pass, _ bool) {
-	if in.folder.HasOwners {
+	if in.hasOwners {
 		return
 	}
 	made := map[string]bool{}
-	for _, m := range in.folder.Machines {
-		id := m.Value.Owner
+	for _, m := range in.set.Machines {
+		id := m.Owner
 		if made[id] {
 			continue
 		}
@@ -61,9 +61,7 @@ func makeOwners(in *pass, _ bool) {
 		if in.opt.KnownOwner != nil && in.opt.KnownOwner(id) {
 			continue
 		}
-		in.folder.Owners = append(in.folder.Owners, Row[models.Owner]{
-			Value: models.Owner{ID: id, Name: id}, File: m.File, Line: m.Line,
-		})
+		in.set.Owners = append(in.set.Owners, models.Owner{ID: id, Name: id})
 	}
 }
 
@@ -74,9 +72,9 @@ func (in *pass) needOwner(r *line, id string) {
 		return
 	case in.opt.KnownOwner != nil && in.opt.KnownOwner(id):
 		return
-	case in.folder.HasOwners && !in.broken["owners.csv"]:
+	case in.hasOwners && !in.broken["owners.csv"]:
 		r.fault("owner", "is not in owners.csv", "add the owner there or correct the id")
-	case !in.folder.HasOwners && !in.broken["machines.csv"]:
+	case !in.hasOwners && !in.broken["machines.csv"]:
 		r.fault("owner", "has no machine in machines.csv", "correct the id, or add an owners.csv with the owner in it")
 	}
 }

@@ -44,7 +44,7 @@ func onDisk(files map[string]string) fstest.MapFS {
 }
 
 // readAll reads a folder as of today.
-func readAll(t testing.TB, fsys fs.FS, opt Options) (*Folder, Report) {
+func readAll(t testing.TB, fsys fs.FS, opt Options) (models.FactSet, Report) {
 	t.Helper()
 	opt.Now = today
 	f, report, err := Read(context.Background(), fsys, opt)

@@ -4,7 +4,7 @@ import "example.org/roundsman/models"
 
 // tables declares the files of the folder, in the order in which they are
 // read: a file comes after those whose rows its own rows name. A further file
-// is one more entry here and one more slice in Folder.
+// is one more entry here and one more slice in models.FactSet.
 func tables() []table {
 	return []table{
 		ownersFile(), machinesFile(), contactsFile(), teardownsFile(),
@@ -35,12 +35,12 @@ func ownersFile() *file[models.Owner] {
 			opt("time_zone", zone, func(v *T) *string { return &v.TimeZone }),
 			opt("language", language, func(v *T) *string { return &v.Language }),
 		},
-		rows:  func(f *Folder) *[]Row[T] { return &f.Owners },
+		rows:  func(f *models.FactSet) *[]T { return &f.Owners },
 		same:  func(v T) T { return T{ID: v.ID} },
 		clash: duplicate{"owner", "is on line %d already, with other cells", remedyTwice},
 		check: checkOwner,
-		after: func(in *pass, given bool) { in.folder.HasOwners = given },
-		leave: func(f *Folder) bool { return !f.HasOwners && len(f.Owners) == 0 },
+		after: func(in *pass, given bool) { in.hasOwners = given },
+		leave: true, // with an empty one the machines would belong to nobody
 	}
 }
 
@@ -72,7 +72,7 @@ func machinesFile() *file[models.Machine] {
 			opt("cooling", choice(models.CoolingLiquid, models.CoolingAir), func(v *T) *models.Cooling { return &v.Cooling }),
 			opt("fuel", choice(models.FuelGas, models.FuelDiesel), func(v *T) *models.Fuel { return &v.Fuel }),
 		},
-		rows:     func(f *Folder) *[]Row[T] { return &f.Machines },
+		rows:     func(f *models.FactSet) *[]T { return &f.Machines },
 		same:     func(v T) T { return T{ID: v.ID} },
 		clash:    duplicate{"machine", "is on line %d already, with other cells", remedyTwice},
 		check:    checkMachine,
@@ -105,7 +105,7 @@ func contactsFile() *file[models.Contact] {
 			opt("time_zone", zone, func(v *T) *string { return &v.TimeZone }),
 			opt("language", language, func(v *T) *string { return &v.Language }),
 		},
-		rows: func(f *Folder) *[]Row[T] { return &f.Contacts },
+		rows: func(f *models.FactSet) *[]T { return &f.Contacts },
 		same: func(v T) T { return T{ID: v.ID} },
 		clash: duplicate{"contact", "is the person of line %d, with other cells",
 			"keep the right one of the two rows, or give each person an own id in the column contact"},
@@ -122,7 +122,7 @@ func teardownsFile() *file[models.Teardown] {
 			need("teardown", id("write a name for what comes apart"), func(v *T) *string { return &v.ID }),
 			col("access_min", minutes, func(v *T) *int { return &v.AccessMin }),
 		},
-		rows:  func(f *Folder) *[]Row[T] { return &f.Teardowns },
+		rows:  func(f *models.FactSet) *[]T { return &f.Teardowns },
 		same:  func(v T) T { return T{Kind: v.Kind, ID: v.ID} },
 		clash: duplicate{"teardown", "is on line %d already, with other cells", remedyTwice},
 	}
@@ -161,7 +161,7 @@ func itemsFile() *file[models.Rule] {
 			opt("note", text("write where the figures are from"), func(v *T) *string { return &v.Note }),
 			opt("retired", yes, func(v *T) *bool { return &v.Retired }),
 		},
-		rows: func(f *Folder) *[]Row[T] { return &f.Rules },
+		rows: func(f *models.FactSet) *[]T { return &f.Rules },
 		same: func(v T) T {
 			return T{Kind: v.Kind, Make: v.Make, Model: v.Model, Machine: v.Machine, Item: v.Item}
 		},
@@ -182,7 +182,7 @@ func readingsFile() *file[models.Reading] {
 			col("source", id("write where the reading came from, for example owner"), func(v *T) *string { return &v.Source }),
 			opt("sure", sure, func(v *T) *models.Standing { return &v.Standing }),
 		},
-		rows: func(f *Folder) *[]Row[T] { return &f.Readings },
+		rows: func(f *models.FactSet) *[]T { return &f.Readings },
 		same: func(v T) T {
 			v.Standing = ""
 			return v
@@ -209,7 +209,7 @@ func swapsFile() *file[models.Swap] {
 			col("old_value", shown, func(v *T) *models.Number { return &v.OldValue }),
 			col("new_value", shown, func(v *T) *models.Number { return &v.NewValue }),
 		},
-		rows:  func(f *Folder) *[]Row[T] { return &f.Swaps },
+		rows:  func(f *models.FactSet) *[]T { return &f.Swaps },
 		check: checkSwap,
 	}
 }
@@ -225,7 +225,7 @@ func servicesFile() *file[models.Service] {
 			col("miles", shown, func(v *T) *models.Number { return &v.Miles }),
 			col("hours", shown, func(v *T) *models.Number { return &v.Hours }),
 		},
-		rows:  func(f *Folder) *[]Row[T] { return &f.Services },
+		rows:  func(f *models.FactSet) *[]T { return &f.Services },
 		check: checkService,
 	}
 }

@@ -25,76 +25,6 @@ const (
 	maxWarnings = 1_000
 )
 
-// Row is one row of a file, with the line on which it begins. Rows that were
-// not read from a file have neither.
-type Row[T any] struct {
-	Value T
-	File  string
-	Line  int // 1 is the header
-}
-
-// Rows makes rows of values that come from elsewhere than a file.
-func Rows[T any](values ...T) []Row[T] {
-	rows := make([]Row[T], len(values))
-	for i, v := range values {
-		rows[i].Value = v
-	}
-	return rows
-}
-
-// Values gives the values of rows.
-func Values[T any](rows []Row[T]) []T {
-	values := make([]T, len(rows))
-	for i, r := range rows {
-		values[i] = r.Value
-	}
-	return values
-}
-
-// Folder is what the files hold. The order of rows is that of the files and
-// has no meaning; no two rows are equal. The heads of the facts (models.Fact)
-// are empty. A person's word on a reading is its Standing.
-type Folder struct {
-	Owners    []Row[models.Owner]
-	Contacts  []Row[models.Contact]
-	Machines  []Row[models.Machine]
-	Rules     []Row[models.Rule] // items.csv
-	Teardowns []Row[models.Teardown]
-	Readings  []Row[models.Reading]
-	Swaps     []Row[models.Swap]
-	Services  []Row[models.Service]
-	Standings []Row[models.MachineStanding]
-	Baselines []Row[models.Baseline]
-	Releases  []Row[models.Release]
-
-	Jobs         []Row[models.Job]
-	JobLines     []Row[models.JobLine]
-	Parts        []Row[models.Part]
-	CheckDefs    []Row[models.CheckDef]
-	Checks       []Row[models.Check]
-	CheckAnswers []Row[models.CheckAnswer]
-
-	Sites       []Row[models.Site]
-	Bays        []Row[models.Bay]
-	Technicians []Row[models.Technician]
-	Closures    []Row[models.Closure]
-	Visits      []Row[models.Visit]
-
-	Messages   []Row[models.Message]
-	Notices    []Row[models.KeyedNotice]
-	Attempts   []Row[models.KeyedAttempt]
-	Replies    []Row[models.Reply]
-	ReplyActs  []Row[models.KeyedAct]
-	ReplyMarks []Row[models.KeyedMark]
-	Bounces    []Row[models.Bounce]
-	Calls      []Row[models.Call]
-
-	// HasOwners says whether there was an owners.csv. Without it Owners holds
-	// those whom machines.csv names and Options.KnownOwner does not know, each
-	// named by its id.
-	HasOwners bool
-}
-
 // Options say what is known besides the folder. All of it may be missing.
 type Options struct {
 	// Now is the last date that may stand in a file; none: any date may.
@@ -132,15 +62,21 @@ type Report struct {
 	Unknown  []string       // other files and folders, left alone; a folder's name ends with a slash
 	Counts   map[string]int // rows taken, by file, for each file that is there
 	Repeats  map[string]int // rows left out because they say what another row says, by file
+	// Lines gives by file the line on which each row taken begins, in the order
+	// of the rows; 1 is the header.
+	Lines map[string][]int
 }
 
-// Read reads every known file of a folder. It never stops at a fault: the
-// folder holds the good rows, the report all that is wrong. The error is for a
-// folder that cannot be listed and for a context that has ended.
-func Read(ctx context.Context, fsys fs.FS, opt Options) (*Folder, Report, error) {
+// Read reads every known file of a folder. It never stops at a fault: the set
+// holds the good rows in the order of the files, no two of them equal, and the
+// report all that is wrong. Without an owners.csv the owners are those whom
+// machines.csv names and Options.KnownOwner does not know, each named by its
+// id. The error is for a folder that cannot be listed and for a context that
+// has ended.
+func Read(ctx context.Context, fsys fs.FS, opt Options) (models.FactSet, Report, error) {
 	entries, err := fs.ReadDir(fsys, ".")
 	if err != nil {
-		return nil, Report{}, &models.Error{
+		return models.FactSet{}, Report{}, &models.Error{
 			Code: models.CodeInvalid, Message: "the folder cannot be read",
 			Remedy: "name a folder that holds machines.csv and may be read", Err: err,
 		}
@@ -155,24 +91,25 @@ func Read(ctx context.Context, fsys fs.FS, opt Options) (*Folder, Report, error)
 		delete(there, t.fileName())
 		in.readFile(fsys, t, entry)
 		if err := ctx.Err(); err != nil {
-			return nil, Report{}, fmt.Errorf("reading the folder: %w", err)
+			return models.FactSet{}, Report{}, fmt.Errorf("reading the folder: %w", err)
 		}
 	}
 	in.others(there)
-	return in.folder, in.finish(), nil
+	return in.set, in.finish(), nil
 }
 
 // pass is one reading of a folder.
 type pass struct {
 	ctx    context.Context
 	opt    Options
-	folder *Folder
+	set    models.FactSet
 	report Report
 	buffer *bufio.Reader   // of one file after the other
 	zones  map[string]bool // time zones asked for so far
 
 	faults    int // all, also those over MaxFaults
 	warnings  int
+	hasOwners bool            // there is an owners.csv
 	broken    map[string]bool // files not all of whose rows could be looked at
 	owners    map[string]bool
 	machines  map[string]machineRow
@@ -202,8 +139,8 @@ type swapDay struct {
 
 func newPass(ctx context.Context, opt Options) *pass {
 	return &pass{
-		ctx: ctx, opt: opt, folder: &Folder{}, buffer: bufio.NewReaderSize(nil, maxLine),
-		report: Report{Counts: map[string]int{}, Repeats: map[string]int{}},
+		ctx: ctx, opt: opt, buffer: bufio.NewReaderSize(nil, maxLine),
+		report: Report{Counts: map[string]int{}, Repeats: map[string]int{}, Lines: map[string][]int{}},
 		zones:  map[string]bool{}, broken: map[string]bool{}, owners: map[string]bool{},
 		machines: map[string]machineRow{}, tags: map[ownerTag]string{},
 		items: map[string]bool{}, lostItems: map[string]bool{}, swaps: map[swapDay]int{},

@@ -13,7 +13,7 @@ import (
 )
 
 // anyJobs draws jobs on a folder's machines and what hangs on them.
-func anyJobs(t *rapid.T, f *Folder) {
+func anyJobs(t *rapid.T, f *models.FactSet) {
 	limits := func(miles, hours *models.Number) {
 		for _, l := range []*models.Number{miles, hours} {
 			if l.F == 0 {
@@ -22,7 +22,7 @@ func anyJobs(t *rapid.T, f *Folder) {
 		}
 	}
 	f.Jobs = several(t, 3, func(v *models.Job, n int) {
-		m := rapid.SampledFrom(f.Machines).Draw(t, "machine").Value
+		m := rapid.SampledFrom(f.Machines).Draw(t, "machine")
 		v.Machine, v.ID, v.OpenedOn = m.ID, v.ID+fmt.Sprint("j", n), max(v.OpenedOn, 1)
 		onlyMeters(m.Meters, &v.Miles, &v.Hours)
 		v.Turn = 2 + v.Turn%900
@@ -44,7 +44,7 @@ func anyJobs(t *rapid.T, f *Folder) {
 	if len(f.Jobs) == 0 {
 		return
 	}
-	job := func() string { return rapid.SampledFrom(f.Jobs).Draw(t, "job").Value.ID }
+	job := func() string { return rapid.SampledFrom(f.Jobs).Draw(t, "job").ID }
 	f.JobLines = several(t, 4, func(v *models.JobLine, n int) {
 		v.Job, v.Line, v.Turn, v.What = job(), n+1, max(v.Turn%1000, 1), v.What+"w"
 	}, func(v models.JobLine) string { return fmt.Sprint(v.Job, v.Line) })
@@ -58,7 +58,7 @@ func anyJobs(t *rapid.T, f *Folder) {
 	}, func(v models.Check) string { return v.ID })
 	if len(f.Checks) > 0 {
 		f.CheckAnswers = several(t, 4, func(v *models.CheckAnswer, _ int) {
-			v.Check = rapid.SampledFrom(f.Checks).Draw(t, "check").Value.ID
+			v.Check = rapid.SampledFrom(f.Checks).Draw(t, "check").ID
 		}, func(v models.CheckAnswer) models.CheckAnswer { return v })
 	}
 }
@@ -80,14 +80,14 @@ func TestJobsTakeTheirStateFromTheirDates(t *testing.T) {
 	require.Len(t, f.Jobs, 3)
 	var states []models.JobState
 	for _, j := range f.Jobs {
-		states = append(states, j.Value.State)
-		assert.Equal(t, 1, j.Value.Turn)
+		states = append(states, j.State)
+		assert.Equal(t, 1, j.Turn)
 	}
 	assert.Equal(t, []models.JobState{models.JobOpen, models.JobDone, models.JobHanded}, states)
-	assert.True(t, f.JobLines[0].Value.Cooling)
-	assert.False(t, f.JobLines[1].Value.Cooling)
-	assert.Equal(t, "2025-01-02T17:00:00Z", f.CheckAnswers[0].Value.At.String())
-	assert.Equal(t, models.CheckOK, f.CheckAnswers[0].Value.Result)
+	assert.True(t, f.JobLines[0].Cooling)
+	assert.False(t, f.JobLines[1].Cooling)
+	assert.Equal(t, "2025-01-02T17:00:00Z", f.CheckAnswers[0].At.String())
+	assert.Equal(t, models.CheckOK, f.CheckAnswers[0].Result)
 }
 
 func TestFaultsOfJobs(t *testing.T) {

@@ -38,7 +38,7 @@ func messagesFile() *file[models.Message] {
 			opt("segments", whole(0, 1_000), func(v *T) *int { return &v.Composed.Segments }),
 			opt("calendar", calendarPart, func(v *T) *string { return &v.Composed.Calendar }),
 		},
-		rows:  func(f *Folder) *[]Row[T] { return &f.Messages },
+		rows:  func(f *models.FactSet) *[]T { return &f.Messages },
 		same:  func(v T) T { return T{Key: v.Key} },
 		clash: duplicate{"key", "is on line %d already, with other cells", remedyTwice},
 		check: checkMessage,
@@ -78,7 +78,7 @@ func noticesFile() *file[models.KeyedNotice] {
 			opt("left_hours", balance, func(v *T) *models.Number { return &v.Remaining.Hours }),
 			opt("left_days", balance, func(v *T) *models.Number { return &v.Remaining.Days }),
 		},
-		rows: func(f *Folder) *[]Row[T] { return &f.Notices },
+		rows: func(f *models.FactSet) *[]T { return &f.Notices },
 		same: func(v T) T {
 			return T{Notice: models.Notice{Machine: v.Machine, Subject: v.Subject, Item: v.Item, Cycle: v.Cycle,
 				Stage: v.Stage, Contact: v.Contact, Ordinal: v.Ordinal}}
@@ -102,7 +102,7 @@ func attemptsFile() *file[models.KeyedAttempt] {
 			opt("why", said[models.Reason]("write why it ended so"), func(v *T) *models.Reason { return &v.Why }),
 			opt("peer_id", said[string](remedyKey), func(v *T) *string { return &v.PeerID }),
 		},
-		rows: func(f *Folder) *[]Row[T] { return &f.Attempts },
+		rows: func(f *models.FactSet) *[]T { return &f.Attempts },
 		same: func(v T) T {
 			return T{Attempt: models.Attempt{Number: v.Number}, MessageKey: v.MessageKey}
 		},
@@ -130,7 +130,7 @@ func repliesFile() *file[models.Reply] {
 			opt("question", words(remedyKey), func(v *T) *string { return &v.Question }),
 			opt("person", said[models.Reason]("write why a person must look"), func(v *T) *models.Reason { return &v.Person }),
 		},
-		rows:  func(f *Folder) *[]Row[T] { return &f.Replies },
+		rows:  func(f *models.FactSet) *[]T { return &f.Replies },
 		same:  func(v T) T { return T{Key: v.Key} },
 		clash: duplicate{"key", "is on line %d already, with other cells", remedyTwice},
 		check: checkReply,
@@ -150,7 +150,7 @@ func replyActsFile() *file[models.KeyedAct] {
 			opt("message", key("write the key of the message that answers, as in messages.csv"), func(v *T) *string { return &v.MessageKey }),
 			opt("at", instant, func(v *T) *models.Instant { return &v.At }),
 		},
-		rows:  func(f *Folder) *[]Row[T] { return &f.ReplyActs },
+		rows:  func(f *models.FactSet) *[]T { return &f.ReplyActs },
 		same:  func(v T) T { return T{ReplyKey: v.ReplyKey, Number: v.Number} },
 		clash: duplicate{"number", "of that reply is on line %d already, with other cells", remedyTwice},
 		check: func(in *pass, r *line, v *T) {
@@ -170,7 +170,7 @@ func replyMarksFile() *file[models.KeyedMark] {
 			opt("by", said[string]("write who has dealt with it"), func(v *T) *string { return &v.By }),
 			opt("note", said[string]("write what was done"), func(v *T) *string { return &v.Note }),
 		},
-		rows:  func(f *Folder) *[]Row[T] { return &f.ReplyMarks },
+		rows:  func(f *models.FactSet) *[]T { return &f.ReplyMarks },
 		check: func(in *pass, r *line, v *T) { in.needReply(r, v.ReplyKey) },
 	}
 }
@@ -188,7 +188,7 @@ func bouncesFile() *file[models.Bounce] {
 			opt("code", said[string]("write the report's code"), func(v *T) *string { return &v.Code }),
 			opt("words", said[string]("write the server's words"), func(v *T) *string { return &v.Words }),
 		},
-		rows:  func(f *Folder) *[]Row[T] { return &f.Bounces },
+		rows:  func(f *models.FactSet) *[]T { return &f.Bounces },
 		same:  func(v T) T { return T{Key: v.Key} },
 		clash: duplicate{"key", "is on line %d already, with other cells", remedyTwice},
 	}
@@ -206,7 +206,7 @@ func callsFile() *file[models.Call] {
 			opt("note", said[string]("write what was said"), func(v *T) *string { return &v.Note }),
 			opt("again_on", anyDay, func(v *T) *models.Date { return &v.AgainOn }),
 		},
-		rows:  func(f *Folder) *[]Row[T] { return &f.Calls },
+		rows:  func(f *models.FactSet) *[]T { return &f.Calls },
 		check: func(in *pass, r *line, v *T) { in.needOwner(r, v.Owner) },
 	}
 }

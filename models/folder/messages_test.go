@@ -31,8 +31,8 @@ func anyBalance(t *rapid.T) any {
 }
 
 // anyTold draws what the owners of a folder's machines were told and answered.
-func anyTold(t *rapid.T, f *Folder) {
-	owner := func() string { return rapid.SampledFrom(f.Owners).Draw(t, "owner").Value.ID }
+func anyTold(t *rapid.T, f *models.FactSet) {
+	owner := func() string { return rapid.SampledFrom(f.Owners).Draw(t, "owner").ID }
 	f.Messages = several(t, 3, func(v *models.Message, n int) {
 		v.Key, v.Owner = v.Key+fmt.Sprint("k", n), owner()
 		if v.EndedAt = max(v.EndedAt, 1); !v.State.Ended() {
@@ -43,10 +43,10 @@ func anyTold(t *rapid.T, f *Folder) {
 		if len(f.Messages) == 0 {
 			return ""
 		}
-		return rapid.SampledFrom(f.Messages).Draw(t, "message").Value.Key
+		return rapid.SampledFrom(f.Messages).Draw(t, "message").Key
 	}
 	f.Notices = several(t, 4, func(v *models.KeyedNotice, n int) {
-		v.Machine, v.Owner, v.MessageKey, v.Ordinal = rapid.SampledFrom(f.Machines).Draw(t, "machine").Value.ID, owner(), message(), n
+		v.Machine, v.Owner, v.MessageKey, v.Ordinal = rapid.SampledFrom(f.Machines).Draw(t, "machine").ID, owner(), message(), n
 	}, func(v models.KeyedNotice) int { return v.Ordinal })
 	f.Replies = several(t, 3, func(v *models.Reply, n int) {
 		v.Key, v.Owner = v.Key+fmt.Sprint("r", n), owner()
@@ -56,7 +56,7 @@ func anyTold(t *rapid.T, f *Folder) {
 			func(v models.KeyedAttempt) int { return v.Number })
 	}
 	if len(f.Replies) > 0 {
-		reply := func() string { return rapid.SampledFrom(f.Replies).Draw(t, "reply").Value.Key }
+		reply := func() string { return rapid.SampledFrom(f.Replies).Draw(t, "reply").Key }
 		f.ReplyActs = several(t, 3, func(v *models.KeyedAct, n int) {
 			v.ReplyKey, v.MessageKey, v.Act, v.Number = reply(), message(), v.Act+"a", n+1
 		}, func(v models.KeyedAct) int { return v.Number })
@@ -80,16 +80,16 @@ func TestWordsKeepTheirLines(t *testing.T) {
 		strings.Repeat("a\n", 20_000):                        strings.Repeat("a\n", 9_999) + "…",
 		strings.Repeat(strings.Repeat("x", 4_999)+"\n", 300): models.Shorten(strings.Repeat(strings.Repeat("x", 4_999)+"\n", 300), maxWords),
 	} {
-		f := &Folder{HasOwners: true, Replies: Rows(models.Reply{Key: "k", ReceivedAt: 1, Channel: models.ChannelMail, Text: said, Question: said})}
+		f := models.FactSet{Replies: list(models.Reply{Key: "k", ReceivedAt: 1, Channel: models.ChannelMail, Text: said, Question: said})}
 		back, report := readAll(t, withMachines(encode(t, f)), Options{})
 		require.Empty(t, texts(report.Faults), models.Shorten(said, 20))
-		assert.True(t, want == back.Replies[0].Value.Text, "%q", models.Shorten(said, 20))
+		assert.True(t, want == back.Replies[0].Text, "%q", models.Shorten(said, 20))
 		assert.True(t, want == manyLines(want), "%q is the end of it", models.Shorten(said, 20))
 	}
 	crlf := strings.ReplaceAll("key,received_at,channel,sender,text\nk,2026-01-01T00:00:00Z,mail,a@example.com,\"one\n\ntwo\"\n", "\n", "\r\n")
 	f, report := readAll(t, onDisk(map[string]string{"replies.csv": crlf}), Options{})
 	require.Empty(t, texts(report.Faults))
-	assert.Equal(t, "one\n\ntwo", f.Replies[0].Value.Text)
+	assert.Equal(t, "one\n\ntwo", f.Replies[0].Text)
 }
 
 // TestTheLongestRowsComeBack: a row of the largest cells is within the bounds
@@ -101,9 +101,9 @@ func TestTheLongestRowsComeBack(t *testing.T) {
 		text = manyLines(text)
 		m := models.Message{Key: strings.Repeat("k", maxKey), Channel: models.ChannelMail, Purpose: models.PurposeVisit, State: models.MessageQueued,
 			QueuedAt: 1, Body: text, Composed: models.Composed{Subject: strings.Repeat("\"", maxText), Text: text, Calendar: strings.ReplaceAll(text, "\n", "\r\n") + "\r\n"}}
-		back, report := readAll(t, withMachines(encode(t, &Folder{HasOwners: true, Messages: Rows(m)})), Options{})
+		back, report := readAll(t, withMachines(encode(t, models.FactSet{Messages: list(m)})), Options{})
 		require.Empty(t, texts(report.Faults))
-		assert.True(t, m == back.Messages[0].Value)
+		assert.True(t, m == back.Messages[0])
 	}
 }
 

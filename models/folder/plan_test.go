@@ -13,7 +13,7 @@ import (
 )
 
 // anyPlan draws what visits are planned on, and visits of a folder's machines.
-func anyPlan(t *rapid.T, f *Folder) {
+func anyPlan(t *rapid.T, f *models.FactSet) {
 	f.Sites = several(t, 2, func(v *models.Site, n int) { v.ID, v.Name = v.ID+fmt.Sprint("s", n), v.Name+"n" },
 		func(v models.Site) string { return v.ID })
 	f.Bays = several(t, 2, func(v *models.Bay, n int) { v.ID += fmt.Sprint("b", n) }, func(v models.Bay) string { return v.ID })
@@ -40,7 +40,7 @@ func anyPlan(t *rapid.T, f *Folder) {
 		return v
 	})
 	f.Visits = several(t, 3, func(v *models.Visit, n int) {
-		v.Machine = rapid.SampledFrom(f.Machines).Draw(t, "machine").Value.ID
+		v.Machine = rapid.SampledFrom(f.Machines).Draw(t, "machine").ID
 		v.ID, v.UID = v.ID+fmt.Sprint("v", n), v.UID+fmt.Sprint("u", n)
 		v.On = max(v.On, 1)
 		v.Until = max(v.Until, v.On)
@@ -57,11 +57,11 @@ func TestPlanFilesAreCompleted(t *testing.T) {
 		"visits.csv": "visit,uid,machine,state,on,until,bay,items\n1,u1,M1,Agreed,2099-06-01,,lift,\"coolant,hoses\"\n",
 	}), Options{Now: today})
 	require.Empty(t, texts(report.Faults), "days to come are no fault here")
-	assert.Equal(t, models.Names("utv, atv"), f.Bays[0].Value.Kinds)
-	assert.Equal(t, models.MustDate("2099-12-24"), f.Closures[0].Value.To)
-	assert.Equal(t, 2, f.Closures[2].Value.MaxOut)
-	assert.Equal(t, [7]int{480, 480, 480, 480, 300}, f.Technicians[0].Value.Week())
-	v := f.Visits[0].Value
+	assert.Equal(t, models.Names("utv, atv"), f.Bays[0].Kinds)
+	assert.Equal(t, models.MustDate("2099-12-24"), f.Closures[0].To)
+	assert.Equal(t, 2, f.Closures[2].MaxOut)
+	assert.Equal(t, [7]int{480, 480, 480, 480, 300}, f.Technicians[0].Week())
+	v := f.Visits[0]
 	assert.Equal(t, v.On, v.Until)
 	assert.Equal(t, models.VisitAgreed, v.State)
 	assert.Equal(t, []string{"coolant", "hoses"}, v.Items.List())

@@ -17,7 +17,7 @@ func sitesFile() *file[models.Site] {
 			opt("transport_cents", shownCents, func(v *T) *models.Number { return &v.TransportCents }),
 			opt("retired", yes, func(v *T) *bool { return &v.Retired }),
 		},
-		rows:  func(f *Folder) *[]Row[T] { return &f.Sites },
+		rows:  func(f *models.FactSet) *[]T { return &f.Sites },
 		same:  func(v T) T { return T{ID: v.ID} },
 		clash: duplicate{"site", "is on line %d already, with other cells", remedyTwice},
 	}
@@ -33,7 +33,7 @@ func baysFile() *file[models.Bay] {
 			opt("kinds", names("write the kinds of machine that it takes, parted by commas; nothing takes every kind"), func(v *T) *models.Names { return &v.Kinds }),
 			opt("retired", yes, func(v *T) *bool { return &v.Retired }),
 		},
-		rows:  func(f *Folder) *[]Row[T] { return &f.Bays },
+		rows:  func(f *models.FactSet) *[]T { return &f.Bays },
 		same:  func(v T) T { return T{ID: v.ID} },
 		clash: duplicate{"bay", "is on line %d already, with other cells", remedyTwice},
 	}
@@ -56,7 +56,7 @@ func techniciansFile() *file[models.Technician] {
 			opt("sun", minutes, func(v *T) *int { return &v.Sun }),
 			opt("retired", yes, func(v *T) *bool { return &v.Retired }),
 		},
-		rows:  func(f *Folder) *[]Row[T] { return &f.Technicians },
+		rows:  func(f *models.FactSet) *[]T { return &f.Technicians },
 		same:  func(v T) T { return T{ID: v.ID} },
 		clash: duplicate{"technician", "is on line %d already, with other cells", remedyTwice},
 	}
@@ -78,7 +78,7 @@ func closuresFile() *file[models.Closure] {
 			opt("note", text("write why, for people"), func(v *T) *string { return &v.Note }),
 			opt("retired", yes, func(v *T) *bool { return &v.Retired }),
 		},
-		rows: func(f *Folder) *[]Row[T] { return &f.Closures },
+		rows: func(f *models.FactSet) *[]T { return &f.Closures },
 		same: func(v T) T {
 			if v.ID != "" {
 				return T{ID: v.ID}
@@ -109,7 +109,7 @@ func visitsFile() *file[models.Visit] {
 			opt("why", text("write why this day"), func(v *T) *string { return &v.Why }),
 			opt("by_hand", yes, func(v *T) *bool { return &v.ByHand }),
 		},
-		rows:  func(f *Folder) *[]Row[T] { return &f.Visits },
+		rows:  func(f *models.FactSet) *[]T { return &f.Visits },
 		same:  func(v T) T { return T{ID: v.ID} },
 		clash: duplicate{"visit", "is on line %d already, with other cells", remedyTwice},
 		check: checkVisit,

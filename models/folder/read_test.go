@@ -50,20 +50,18 @@ func TestReadTakesEveryForm(t *testing.T) {
 		t.Run(name, func(t *testing.T) {
 			f, report := readAll(t, onDisk(map[string]string{"readings.csv": data}), Options{})
 			assert.Empty(t, texts(report.Faults))
-			assert.Equal(t, want, Values(f.Readings))
+			assert.Equal(t, want, f.Readings)
 			assert.Equal(t, 2, report.Counts["readings.csv"])
 		})
 	}
 }
 
 func TestReadSaysWhereARowStands(t *testing.T) {
-	f, _ := readAll(t, onDisk(map[string]string{
+	f, report := readAll(t, onDisk(map[string]string{
 		"swaps.csv": "machine,at,meter,old_value,new_value\n\n\"M1\",2026-05-01,miles,10,0\nM1,2026-06-01,miles,5,0\n",
 	}), Options{})
 	require.Len(t, f.Swaps, 2)
-	assert.Equal(t, "swaps.csv", f.Swaps[0].File)
-	assert.Equal(t, 3, f.Swaps[0].Line)
-	assert.Equal(t, 4, f.Swaps[1].Line)
+	assert.Equal(t, []int{3, 4}, report.Lines["swaps.csv"])
 }
 
 func TestColumnsCountCharacters(t *testing.T) {
@@ -79,8 +77,7 @@ func TestColumnsCountCharacters(t *testing.T) {
 func TestOwnersAreMadeOfMachines(t *testing.T) {
 	f, report := readAll(t, onDisk(nil), Options{KnownOwner: func(id string) bool { return id == "O2" }})
 	assert.Empty(t, report.Faults)
-	assert.False(t, f.HasOwners)
-	assert.Equal(t, []Row[models.Owner]{{Value: models.Owner{ID: "O1", Name: "O1"}, File: "machines.csv", Line: 2}}, f.Owners)
+	assert.Equal(t, []models.Owner{{ID: "O1", Name: "O1"}}, f.Owners)
 }
 
 func TestWhatIsKnownAlreadyNeedNotBeInTheFolder(t *testing.T) {
@@ -101,7 +98,7 @@ func TestWhatIsKnownAlreadyNeedNotBeInTheFolder(t *testing.T) {
 	}, texts(report.Faults))
 	assert.Len(t, f.Contacts, 1)
 	assert.Len(t, f.Readings, 1)
-	assert.Equal(t, "O3", f.Owners[1].Value.Name, "an owner without a name is named by the id")
+	assert.Equal(t, "O3", f.Owners[1].Name, "an owner without a name is named by the id")
 }
 
 func TestDatesAreFreeWithoutANow(t *testing.T) {
@@ -134,9 +131,9 @@ func TestNumbersAreReadAsTheShopsCountryWritesThem(t *testing.T) {
 	f, report := readAll(t, files, Options{Country: "US"})
 	assert.Empty(t, texts(report.Faults))
 	require.Len(t, f.Contacts, 2)
-	assert.Equal(t, "+19705550110", f.Contacts[0].Value.Mobile)
-	assert.Equal(t, models.ChannelPhone, f.Contacts[0].Value.Prefers)
-	assert.Equal(t, "+447700900123", f.Contacts[1].Value.Mobile)
+	assert.Equal(t, "+19705550110", f.Contacts[0].Mobile)
+	assert.Equal(t, models.ChannelPhone, f.Contacts[0].Prefers)
+	assert.Equal(t, "+447700900123", f.Contacts[1].Mobile)
 }
 
 func TestFilesThatAreNoCSV(t *testing.T) {
@@ -231,7 +228,7 @@ func TestALittleBelowZero(t *testing.T) {
 		`readings.csv:2:20: hours "-0.9" is a little below zero and is taken as 0; ` + shown.hint,
 	}, texts(report.Warnings))
 	require.Len(t, f.Readings, 1)
-	assert.Equal(t, models.Num(0), f.Readings[0].Value.Miles)
+	assert.Equal(t, models.Num(0), f.Readings[0].Miles)
 }
 
 // badReadings makes readings with n bad rows, each beside a good one.

@@ -15,7 +15,7 @@ func standingsFile() *file[models.MachineStanding] {
 			opt("by", text("write who said so"), func(v *T) *string { return &v.By }),
 			opt("note", text("write why, for people"), func(v *T) *string { return &v.Note }),
 		},
-		rows:  func(f *Folder) *[]Row[T] { return &f.Standings },
+		rows:  func(f *models.FactSet) *[]T { return &f.Standings },
 		check: checkStanding,
 	}
 }
@@ -54,7 +54,7 @@ func baselinesFile() *file[models.Baseline] {
 			opt("hours", shown, func(v *T) *models.Number { return &v.Hours }),
 			opt("by", text("write who said so"), func(v *T) *string { return &v.By }),
 		},
-		rows:  func(f *Folder) *[]Row[T] { return &f.Baselines },
+		rows:  func(f *models.FactSet) *[]T { return &f.Baselines },
 		same:  func(v T) T { return T{Machine: v.Machine, Item: v.Item} },
 		clash: duplicate{"item", "is on line %d already for the same machine, with other cells", remedyTwice},
 		check: checkBaseline,
@@ -86,7 +86,7 @@ func releasesFile() *file[models.Release] {
 			opt("by", text("write who said so"), func(v *T) *string { return &v.By }),
 			opt("note", text("write why, for people"), func(v *T) *string { return &v.Note }),
 		},
-		rows:  func(f *Folder) *[]Row[T] { return &f.Releases },
+		rows:  func(f *models.FactSet) *[]T { return &f.Releases },
 		same:  func(v T) T { return T{Machine: v.Machine} },
 		clash: duplicate{"machine", "is on line %d already, with another state", remedyTwice},
 		check: func(in *pass, r *line, v *models.Release) { in.needMachine(r, v.Machine) },

@@ -14,16 +14,16 @@ import (
 // table is one file of the folder, whatever its rows are.
 type table interface {
 	fileName() string
-	absent(in *pass)                            // the file is not there
-	read(in *pass, src *lines, size int64)      // reads it all
-	write(w io.Writer, f *Folder) (bool, error) // writes it; false: it should not be there
+	absent(in *pass)                                    // the file is not there
+	read(in *pass, src *lines, size int64)              // reads it all
+	write(w io.Writer, f *models.FactSet) (bool, error) // writes it; false: it should not be there
 }
 
 // file declares one file of the folder whose rows are values of type T.
 type file[T comparable] struct {
 	name    string
 	columns []column[T]
-	rows    func(*Folder) *[]Row[T]
+	rows    func(*models.FactSet) *[]T
 
 	// same gives what makes a row the thing it is, the rest left empty. Equal
 	// rows are one; rows that are the same thing and not equal are refused.
@@ -38,8 +38,8 @@ type file[T comparable] struct {
 	check func(in *pass, r *line, row *T)
 	// after runs when the file has been read; given says whether it is there.
 	after func(in *pass, given bool)
-	// leave says that the file has nothing to say and is not written.
-	leave func(f *Folder) bool
+	// leave: a file without rows is not written.
+	leave bool
 	// required: a folder without the file is no folder.
 	required bool
 }
@@ -208,7 +208,7 @@ type index[T comparable] struct {
 
 // find gives the place of the row that is the same thing; false: there was
 // none, and the place is that of the next row.
-func (x *index[T]) find(rows []Row[T], row T) (int, bool) {
+func (x *index[T]) find(rows []T, row T) (int, bool) {
 	key := x.key(row)
 	for h := maphash.Comparable(x.seed, key); ; h++ {
 		i, taken := x.at[h]
@@ -216,7 +216,7 @@ func (x *index[T]) find(rows []Row[T], row T) (int, bool) {
 			x.at[h] = len(rows)
 			return len(rows), false
 		}
-		if x.key(rows[i].Value) == key {
+		if x.key(rows[i]) == key {
 			return i, true
 		}
 	}
@@ -231,24 +231,24 @@ func (x *index[T]) key(row T) T {
 
 // keep takes a good row, unless it says again what another has said.
 func (t *file[T]) keep(r *line, row T, known *index[T]) {
-	rows := t.rows(r.in.folder)
+	rows, lines := t.rows(&r.in.set), r.in.report.Lines
 	i, again := known.find(*rows, row)
 	if !again {
-		*rows = append(*rows, Row[T]{Value: row, File: t.name, Line: r.rec.line})
+		*rows = append(*rows, row)
+		lines[t.name] = append(lines[t.name], r.rec.line)
 		r.in.report.Counts[t.name]++
 		return
 	}
-	first := &(*rows)[i]
-	if first.Value != row {
+	if first := (*rows)[i]; first != row {
 		both, ok := row, false
 		if t.merge != nil {
-			both, ok = t.merge(first.Value, row)
+			both, ok = t.merge(first, row)
 		}
 		if !ok {
-			r.fault(t.clash.field, fmt.Sprintf(t.clash.what, first.Line), t.clash.remedy)
+			r.fault(t.clash.field, fmt.Sprintf(t.clash.what, lines[t.name][i]), t.clash.remedy)
 			return
 		}
-		first.Value = both
+		(*rows)[i] = both
 	}
 	r.in.report.Repeats[t.name]++
 }
@@ -267,8 +267,8 @@ func (in *pass) progress(name string, done, total int64) {
 }
 
 // write writes the file in its canonical form.
-func (t *file[T]) write(w io.Writer, f *Folder) (bool, error) {
-	if t.leave != nil && t.leave(f) {
+func (t *file[T]) write(w io.Writer, f *models.FactSet) (bool, error) {
+	if t.leave && len(*t.rows(f)) == 0 {
 		return false, nil
 	}
 	rows, width := *t.rows(f), len(t.columns)
@@ -277,7 +277,7 @@ func (t *file[T]) write(w io.Writer, f *Folder) (bool, error) {
 	for i := range rows {
 		cells[i], flat = flat[:width:width], flat[width:]
 		for j := range t.columns {
-			cells[i][j] = t.columns[j].format(&rows[i].Value)
+			cells[i][j] = t.columns[j].format(&rows[i])
 		}
 	}
 	slices.SortFunc(cells, slices.Compare)

@@ -17,9 +17,9 @@ import (
 // Files of the same names are replaced, other files are left alone. Each file
 // is written beside its place and synced first, and they are moved into place
 // when all are whole: until then a failure changes nothing, and no file is
-// ever half written. Rows without a place in a file (a Folder that names an
-// owner or machine it does not hold) are written as they are.
-func Write(ctx context.Context, dir string, f *Folder) (err error) {
+// ever half written. Rows that name an owner or machine which the set does
+// not hold are written as they are.
+func Write(ctx context.Context, dir string, set models.FactSet) (err error) {
 	if err := private.Folder(dir); err != nil {
 		return cannotWrite(dir, err)
 	}
@@ -36,7 +36,7 @@ func Write(ctx context.Context, dir string, f *Folder) (err error) {
 			return fmt.Errorf("writing the folder: %w", err)
 		}
 		s := staged{place: filepath.Join(dir, t.fileName())}
-		s.temp, err = stage(dir, t, f)
+		s.temp, err = stage(dir, t, &set)
 		if err != nil {
 			return cannotWrite(s.place, err)
 		}
@@ -61,7 +61,7 @@ type staged struct{ temp, place string }
 
 // stage writes a file beside its place and gives the path; "" when the file
 // should not be there. Only the user may read it: it holds people's addresses.
-func stage(dir string, t table, f *Folder) (path string, err error) {
+func stage(dir string, t table, f *models.FactSet) (path string, err error) {
 	out, err := os.CreateTemp(dir, "."+t.fileName()+".*")
 	if err != nil {
 		return "", err

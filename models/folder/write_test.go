@@ -70,7 +70,7 @@ func TestWriteReplacesItsFilesAndNoOthers(t *testing.T) {
 func TestWriteWithoutOwners(t *testing.T) {
 	dir := t.TempDir()
 	require.NoError(t, os.WriteFile(filepath.Join(dir, "owners.csv"), []byte("owner,name,type\n"), 0o600))
-	f := &Folder{Machines: Rows(models.Machine{ID: "M1", Kind: "utv", Owner: "O1", Meters: models.MetersHours})}
+	f := models.FactSet{Machines: list(models.Machine{ID: "M1", Kind: "utv", Owner: "O1", Meters: models.MetersHours})}
 	require.NoError(t, Write(context.Background(), dir, f))
 	assert.NotContains(t, namesIn(t, dir), "owners.csv")
 	back, report := readAll(t, os.DirFS(dir), Options{})
@@ -102,36 +102,36 @@ func TestWriteThatFailsLeavesNothingBehind(t *testing.T) {
 // TestWrittenFilesArePrivate: they hold people's addresses.
 func TestWrittenFilesArePrivate(t *testing.T) {
 	dir := t.TempDir()
-	require.NoError(t, Write(context.Background(), dir, &Folder{}))
+	require.NoError(t, Write(context.Background(), dir, models.FactSet{}))
 	info, err := os.Stat(filepath.Join(dir, "contacts.csv"))
 	require.NoError(t, err)
 	assert.Equal(t, os.FileMode(0o600), info.Mode().Perm())
 }
 
 // shopOf makes a folder of many readings and services.
-func shopOf(readings, services int) *Folder {
+func shopOf(readings, services int) models.FactSet {
 	rng := rand.New(rand.NewPCG(1, 2))
-	f := &Folder{HasOwners: true}
+	f := models.FactSet{}
 	const machines = 1500
 	for i := range machines {
 		owner := fmt.Sprintf("O%04d", i/3)
 		if i%3 == 0 {
-			f.Owners = append(f.Owners, Row[models.Owner]{Value: models.Owner{ID: owner, Name: "Ranch " + owner}})
+			f.Owners = append(f.Owners, models.Owner{ID: owner, Name: "Ranch " + owner})
 		}
-		f.Machines = append(f.Machines, Row[models.Machine]{Value: models.Machine{
+		f.Machines = append(f.Machines, models.Machine{
 			ID: fmt.Sprintf("M%05d", i), Tag: fmt.Sprintf("U-%d", i), Kind: "utv", Owner: owner, Meters: models.MetersBoth,
-		}})
+		})
 	}
 	value := func() models.Number { return models.Num(float64(rng.IntN(99999)) / 10) }
 	for i := range readings {
-		f.Readings = append(f.Readings, Row[models.Reading]{Value: models.Reading{
+		f.Readings = append(f.Readings, models.Reading{
 			Machine: fmt.Sprintf("M%05d", i%machines), At: today - models.Date(i/machines), Miles: value(), Hours: value(), Source: "owner",
-		}})
+		})
 	}
 	for i := range services {
-		f.Services = append(f.Services, Row[models.Service]{Value: models.Service{
+		f.Services = append(f.Services, models.Service{
 			Machine: fmt.Sprintf("M%05d", i%machines), Item: "oil", At: today - models.Date(i/machines), Miles: value(), Hours: value(),
-		}})
+		})
 	}
 	return f
 }

@@ -16,7 +16,7 @@ func (a *App) LoadDemo(ctx context.Context) error {
 	if err != nil {
 		return err
 	}
-	_, err = a.Store.Record(ctx, factsOf(demo.Fleet(rules)), a.entry("demo", ""))
+	_, err = a.Store.Record(ctx, demo.Fleet(rules), a.entry("demo", ""))
 	return err
 }
 

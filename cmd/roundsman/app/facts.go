@@ -24,7 +24,7 @@ func (a *App) Import(ctx context.Context, fsys fs.FS, opt ImportOptions) (folder
 	if err != nil {
 		return folder.Report{}, models.Recorded{}, err
 	}
-	f, report, err := folder.Read(ctx, fsys, read)
+	set, report, err := folder.Read(ctx, fsys, read)
 	if err != nil || len(report.Faults) > 0 || opt.DryRun {
 		return report, models.Recorded{}, err
 	}
@@ -32,7 +32,7 @@ func (a *App) Import(ctx context.Context, fsys fs.FS, opt ImportOptions) (folder
 	if opt.Actor != "" {
 		e.Actor = opt.Actor
 	}
-	done, err := a.Store.Record(ctx, factsOf(f), e)
+	done, err := a.Store.Record(ctx, set, e)
 	return report, done, err
 }
 
@@ -88,44 +88,13 @@ func (a *App) readOptions(ctx context.Context, opt ImportOptions) (folder.Option
 	}, nil
 }
 
-// factsOf gives a folder's facts.
-func factsOf(f *folder.Folder) models.FactSet {
-	return models.FactSet{
-		Owners: folder.Values(f.Owners), Contacts: folder.Values(f.Contacts), Machines: folder.Values(f.Machines),
-		Rules: folder.Values(f.Rules), Teardowns: folder.Values(f.Teardowns),
-		Readings: folder.Values(f.Readings), Swaps: folder.Values(f.Swaps), Services: folder.Values(f.Services),
-		Standings: folder.Values(f.Standings), Baselines: folder.Values(f.Baselines), Releases: folder.Values(f.Releases),
-		Jobs: folder.Values(f.Jobs), JobLines: folder.Values(f.JobLines), Parts: folder.Values(f.Parts),
-		CheckDefs: folder.Values(f.CheckDefs), Checks: folder.Values(f.Checks), CheckAnswers: folder.Values(f.CheckAnswers),
-		Sites: folder.Values(f.Sites), Bays: folder.Values(f.Bays), Technicians: folder.Values(f.Technicians),
-		Closures: folder.Values(f.Closures), Visits: folder.Values(f.Visits),
-		Messages: folder.Values(f.Messages), Notices: folder.Values(f.Notices), Attempts: folder.Values(f.Attempts),
-		Replies: folder.Values(f.Replies), ReplyActs: folder.Values(f.ReplyActs), ReplyMarks: folder.Values(f.ReplyMarks),
-		Bounces: folder.Values(f.Bounces), Calls: folder.Values(f.Calls),
-	}
-}
-
 // Export writes every fact into an import folder.
 func (a *App) Export(ctx context.Context, dir string) (models.FactSet, error) {
 	set, err := a.Store.AllFacts(ctx)
 	if err != nil {
 		return models.FactSet{}, err
 	}
-	f := &folder.Folder{
-		Owners: folder.Rows(set.Owners...), Contacts: folder.Rows(set.Contacts...), Machines: folder.Rows(set.Machines...),
-		Rules: folder.Rows(set.Rules...), Teardowns: folder.Rows(set.Teardowns...),
-		Readings: folder.Rows(set.Readings...), Swaps: folder.Rows(set.Swaps...), Services: folder.Rows(set.Services...),
-		Standings: folder.Rows(set.Standings...), Baselines: folder.Rows(set.Baselines...), Releases: folder.Rows(set.Releases...),
-		Jobs: folder.Rows(set.Jobs...), JobLines: folder.Rows(set.JobLines...), Parts: folder.Rows(set.Parts...),
-		CheckDefs: folder.Rows(set.CheckDefs...), Checks: folder.Rows(set.Checks...), CheckAnswers: folder.Rows(set.CheckAnswers...),
-		Sites: folder.Rows(set.Sites...), Bays: folder.Rows(set.Bays...), Technicians: folder.Rows(set.Technicians...),
-		Closures: folder.Rows(set.Closures...), Visits: folder.Rows(set.Visits...),
-		Messages: folder.Rows(set.Messages...), Notices: folder.Rows(set.Notices...), Attempts: folder.Rows(set.Attempts...),
-		Replies: folder.Rows(set.Replies...), ReplyActs: folder.Rows(set.ReplyActs...), ReplyMarks: folder.Rows(set.ReplyMarks...),
-		Bounces: folder.Rows(set.Bounces...), Calls: folder.Rows(set.Calls...),
-		HasOwners: true,
-	}
-	return set, folder.Write(ctx, dir, f)
+	return set, folder.Write(ctx, dir, set)
 }
 
 // DoubtOf screens a reading against what is known of its machine and gives

@@ -12,7 +12,6 @@ import (
 	"time"
 
 	"example.org/roundsman/models"
-	"example.org/roundsman/models/folder"
 )
 
 // The invented shop.
@@ -33,24 +32,20 @@ var lastDay = models.NewDate(2026, time.October, 31)
 // seed makes the fleet. Another gives another fleet of the same machines.
 const seed = 20261031
 
-// Fleet gives the folder of the invented fleet, serviced by the rules of a
+// Fleet gives the facts of the invented fleet, serviced by the rules of a
 // rule book, as a shop with two bays would: visits in spring and autumn, more
 // for hard-worked machines, and some that have slipped. No reading is later
 // than 2026-10-31.
-func Fleet(rules []models.Rule) *folder.Folder {
-	f := &folder.Folder{
-		HasOwners: true,
-		Owners:    folder.Rows(owners()...),
-		Contacts:  folder.Rows(contacts()...),
-	}
+func Fleet(rules []models.Rule) models.FactSet {
+	f := models.FactSet{Owners: owners(), Contacts: contacts()}
 	for i, u := range units() {
 		s := simulate(u, rules, uint64(i))
-		f.Machines = append(f.Machines, folder.Rows(s.machine)...)
-		f.Readings = append(f.Readings, folder.Rows(s.readings...)...)
-		f.Services = append(f.Services, folder.Rows(s.services...)...)
-		f.Swaps = append(f.Swaps, folder.Rows(s.swaps...)...)
+		f.Machines = append(f.Machines, s.machine)
+		f.Readings = append(f.Readings, s.readings...)
+		f.Services = append(f.Services, s.services...)
+		f.Swaps = append(f.Swaps, s.swaps...)
 	}
-	byDay := func(a, b folder.Row[models.Reading]) int { return int(a.Value.At) - int(b.Value.At) }
+	byDay := func(a, b models.Reading) int { return int(a.At) - int(b.At) }
 	slices.SortStableFunc(f.Readings, byDay)
 	return f
 }

@@ -17,7 +17,7 @@ import (
 )
 
 // fleet gives the demo's fleet under the shipped rules.
-func fleet(t testing.TB) (*folder.Folder, []models.Rule) {
+func fleet(t testing.TB) (models.FactSet, []models.Rule) {
 	t.Helper()
 	shipped, err := config.Shipped()
 	require.NoError(t, err)
@@ -33,23 +33,23 @@ func today(t testing.TB) models.Date {
 }
 
 // histories gives each machine's facts, the readings numbered.
-func histories(f *folder.Folder) []models.History {
+func histories(f models.FactSet) []models.History {
 	var out []models.History
 	at := map[string]int{}
-	for i, m := range folder.Values(f.Machines) {
+	for i, m := range f.Machines {
 		at[m.ID] = i
 		out = append(out, models.History{Machine: m})
 	}
-	for i, r := range folder.Values(f.Readings) {
+	for i, r := range f.Readings {
 		r.Row = int64(i + 1)
 		h := &out[at[r.Machine]]
 		h.Readings = append(h.Readings, r)
 	}
-	for _, s := range folder.Values(f.Services) {
+	for _, s := range f.Services {
 		h := &out[at[s.Machine]]
 		h.Services = append(h.Services, s)
 	}
-	for _, s := range folder.Values(f.Swaps) {
+	for _, s := range f.Swaps {
 		h := &out[at[s.Machine]]
 		h.Swaps = append(h.Swaps, s)
 	}
@@ -164,8 +164,8 @@ func TestTheSlipsAreDoubted(t *testing.T) {
 		}
 	}
 	for _, r := range f.Readings {
-		if r.Value.Standing == models.StandingWithdrawn {
-			assert.Equal(t, "MH-03", r.Value.Machine)
+		if r.Standing == models.StandingWithdrawn {
+			assert.Equal(t, "MH-03", r.Machine)
 			withdrawn++
 		}
 	}
@@ -231,7 +231,7 @@ func TestTheSeasonsAreBelievable(t *testing.T) {
 // TestMetersRunForward: apart from the slips, the swap and the turn of an
 // odometer, no meter falls.
 func TestMetersRunForward(t *testing.T) {
-	for _, h := range histories(func() *folder.Folder { f, _ := fleet(t); return f }()) {
+	for _, h := range histories(func() models.FactSet { f, _ := fleet(t); return f }()) {
 		falls := 0
 		for i := 1; i < len(h.Readings); i++ {
 			a, b := h.Readings[i-1], h.Readings[i]
