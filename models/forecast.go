@@ -38,22 +38,6 @@ func (s Stage) Rank() int {
 	return len(Stages())
 }
 
-// Reason is the named reason of a forecast, stage or decision: a few lower
-// case words that are stored, logged and shown as they are.
-type Reason string
-
-// Reasons of forecasts and stages.
-const (
-	ReasonUse            Reason = "by its use"                // meters reach the limit first
-	ReasonCalendar       Reason = "by the calendar"           // months reach the limit first
-	ReasonSeason         Reason = "before the season"         // the rule's day of the year comes first
-	ReasonNoRecord       Reason = "no record"                 // never known to be done, and bought used or of unknown past
-	ReasonWide           Reason = "range too wide"            // too few readings to tell
-	ReasonCoolingUnknown Reason = "cooling not known"         // ask whether it has coolant at all
-	ReasonNoLimit        Reason = "no limit applies"          // no meter of the machine meets a limit of the rule
-	ReasonOverdueOpen    Reason = "passed, not reported done" // the date has come and no service is known
-)
-
 // Remaining is what is left until a limit, negative when it is passed. Only
 // the limits that apply are known.
 type Remaining struct {

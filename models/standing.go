@@ -101,14 +101,6 @@ type Tellable struct {
 	Released bool // the machine is, and the shop is not held back
 }
 
-// Reasons why people are not told of a machine.
-const (
-	ReasonNotTheirs Reason = "it has another owner now"
-	ReasonLeft      Reason = "out of the shop's care" // sold to somebody unknown, gone or scrapped
-	ReasonLaidUp    Reason = "laid up"
-	ReasonHeldBack  Reason = "held back until released"
-)
-
 // BarredWhy gives the reason why the people of an owner are not told of a
 // machine on a day, "" where they may be.
 func BarredWhy(t Tellable, owner string, today Date) Reason {

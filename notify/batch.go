@@ -43,7 +43,7 @@ func (c *Courier) claim(ctx context.Context, l *channelQueue) (b claimedBatch) {
 		b.tally.Later = len(bad)
 		kept := keep(ctx)
 		lease := c.lease()
-		b.err = c.box.Release(kept, lease, bad, lease.Now.Add(wait(c.opts.Waits, 1)), ReasonNotComposed)
+		b.err = c.box.Release(kept, lease, bad, lease.Now.Add(wait(c.opts.Waits, 1)), models.ReasonNotComposed)
 	}
 	return b
 }
@@ -225,11 +225,11 @@ func (b *batch) send(ctx context.Context, o Outgoing) (Receipt, models.Reason, e
 			return r, "", err
 		}
 		if known && taken {
-			return r, ReasonSettled, nil
+			return r, models.ReasonSettled, nil
 		}
 	}
 	r, err := b.session.Send(ctx, o)
-	return r, ReasonSent, err
+	return r, models.ReasonSent, err
 }
 
 func (b *batch) count(e models.Ended) {

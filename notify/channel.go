@@ -75,17 +75,6 @@ func (e *SendError) Error() string {
 // Unwrap gives the cause.
 func (e *SendError) Unwrap() error { return e.Err }
 
-// Reasons of outcomes that every channel shares.
-const (
-	ReasonSent        models.Reason = "taken by the peer"
-	ReasonUnknownEnd  models.Reason = "no answer, it may have been taken"
-	ReasonKilled      models.Reason = "the program ended during the try, it may have been taken"
-	ReasonSettled     models.Reason = "taken by the peer, as it said when asked again"
-	ReasonDown        models.Reason = "the channel does not answer"
-	ReasonGivenUp     models.Reason = "given up"
-	ReasonNotComposed models.Reason = "its words could not be written"
-)
-
 // sendError reads an error of Send; an error that does not say what it is
 // leaves the message in doubt and the session spoiled.
 func sendError(err error) *SendError {
@@ -93,7 +82,7 @@ func sendError(err error) *SendError {
 	if errors.As(err, &e) {
 		return e
 	}
-	return &SendError{Outcome: models.OutcomeDoubt, Why: ReasonUnknownEnd, Spoiled: true, Err: err}
+	return &SendError{Outcome: models.OutcomeDoubt, Why: models.ReasonUnknownEnd, Spoiled: true, Err: err}
 }
 
 // openError reads an error of Open.
@@ -102,5 +91,5 @@ func openError(err error) *SendError {
 	if errors.As(err, &e) {
 		return e
 	}
-	return &SendError{Outcome: models.OutcomeDown, Why: ReasonDown, Err: err}
+	return &SendError{Outcome: models.OutcomeDown, Why: models.ReasonDown, Err: err}
 }

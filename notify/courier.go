@@ -223,7 +223,7 @@ func (c *Courier) clear(ctx context.Context, l *channelQueue) (total Tally, err 
 // expire takes back what is held under leases that have ended.
 func (c *Courier) expire(ctx context.Context, sole bool) error {
 	now := models.InstantOf(c.clock.Now())
-	back, doubts, err := c.box.Expire(ctx, models.Lease{By: c.by, Now: now}, sole, now.Add(c.opts.DoubtWait), ReasonKilled)
+	back, doubts, err := c.box.Expire(ctx, models.Lease{By: c.by, Now: now}, sole, now.Add(c.opts.DoubtWait), models.ReasonKilled)
 	if err != nil {
 		return fmt.Errorf("taking back what a courier left: %w", err)
 	}

@@ -151,7 +151,7 @@ func TestOutcomesEndWhereTheyShould(t *testing.T) {
 		{"temporary", &notify.SendError{Outcome: models.OutcomeTemporary, Why: "busy"}, models.MessageQueued, false, "busy"},
 		{"permanent", &notify.SendError{Outcome: models.OutcomePermanent, Why: "no such mailbox"}, models.MessageFailed, false, "no such mailbox"},
 		{"doubt", &notify.SendError{Outcome: models.OutcomeDoubt, Why: "line lost"}, models.MessageQueued, true, "line lost"},
-		{"an error that says nothing is a doubt", errors.New("boom"), models.MessageQueued, true, notify.ReasonUnknownEnd},
+		{"an error that says nothing is a doubt", errors.New("boom"), models.MessageQueued, true, models.ReasonUnknownEnd},
 		{"down", &notify.SendError{Outcome: models.OutcomeDown, Why: "closing"}, models.MessageQueued, false, "closing"},
 	}
 	for _, tt := range tests {
@@ -285,7 +285,7 @@ func TestWordsThatCannotBeWrittenLoseNothing(t *testing.T) {
 	}, notify.Options{TimeZone: "America/Denver"})
 	c.Add(ch, notify.Limits{})
 	drain(t, c)
-	assert.Equal(t, notify.ReasonNotComposed, notifytest.ByKey(t, box)[key].Message.Why)
+	assert.Equal(t, models.ReasonNotComposed, notifytest.ByKey(t, box)[key].Message.Why)
 	broken = false
 	clock.Add(30 * time.Minute)
 	assert.Equal(t, 1, drain(t, c).Sent)
@@ -309,7 +309,7 @@ func TestAKilledCouriersWorkIsTakenUp(t *testing.T) {
 	assert.Equal(t, 2, tally.Sent, "the only courier need not wait")
 	l := notifytest.ByKey(t, box)[keys[0]]
 	assert.True(t, l.Message.InDoubt)
-	assert.Equal(t, notify.ReasonKilled, l.Message.Why)
+	assert.Equal(t, models.ReasonKilled, l.Message.Why)
 	require.Len(t, l.Attempts, 1)
 	assert.Equal(t, models.OutcomeDoubt, l.Attempts[0].Outcome)
 	clock.Add(10 * time.Minute)
@@ -342,7 +342,7 @@ func TestADoubtIsSettledWhereThePeerCanTell(t *testing.T) {
 	drain(t, c)
 	m := notifytest.ByKey(t, box)[key].Message
 	assert.Equal(t, models.MessageSent, m.State)
-	assert.Equal(t, notify.ReasonSettled, m.Why)
+	assert.Equal(t, models.ReasonSettled, m.Why)
 	assert.Empty(t, ch.keys(), "it was not sent again")
 }
 

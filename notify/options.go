@@ -99,7 +99,7 @@ func (o Options) after(c models.Claimed, outcome models.Outcome, why models.Reas
 	}
 	next := at.Add(pause)
 	if first := c.FirstTry; !first.IsZero() && next > first.Add(o.GiveUp) {
-		return models.Ended{State: models.MessageFailed, Why: ReasonGivenUp + ": " + why}
+		return models.Ended{State: models.MessageFailed, Why: models.ReasonGivenUp + ": " + why}
 	}
 	return models.Ended{State: models.MessageQueued, NotBefore: next, Why: why}
 }

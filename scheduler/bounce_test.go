@@ -11,7 +11,6 @@ import (
 	"example.org/roundsman/models"
 	"example.org/roundsman/models/store"
 	"example.org/roundsman/notify"
-	"example.org/roundsman/notify/policy"
 )
 
 func TestADeadAddressIsUsedNoMoreUntilItsContactAgreesAnew(t *testing.T) {
@@ -33,7 +32,7 @@ func TestADeadAddressIsUsedNoMoreUntilItsContactAgreesAnew(t *testing.T) {
 	r := hold(t, h, date("2026-03-10"))
 	assert.Equal(t, 2, r.Withheld)
 	ns := notices(t, st)
-	assert.Equal(t, policy.ReasonNoAddress, ns[len(ns)-1].Why)
+	assert.Equal(t, models.ReasonNoAddress, ns[len(ns)-1].Why)
 
 	set := calendarFleet()
 	set.Contacts[0].MailConsentOn = date("2026-03-12")

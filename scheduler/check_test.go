@@ -71,7 +71,7 @@ func TestOwnersAreAskedWhetherTheRepairHeldUntilTheyAnswer(t *testing.T) {
 
 	k.at = noon(handed.AddDays(31))
 	l := k.says("M1 it's back")
-	assert.Equal(t, scheduler.ReasonComeback, l.Reply.Person)
+	assert.Equal(t, models.ReasonComeback, l.Reply.Person)
 	w, err := k.st.Job(t.Context(), id)
 	require.NoError(t, err)
 	assert.Equal(t, 2, w.Job.Turn, "the job is open again")

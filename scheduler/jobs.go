@@ -6,7 +6,6 @@ import (
 	"time"
 
 	"example.org/roundsman/models"
-	"example.org/roundsman/notify/policy"
 	"example.org/roundsman/scheduler/job"
 )
 
@@ -128,6 +127,6 @@ func (j *Jobs) alert(ctx context.Context, a Act, k Known, c models.JobChange) (*
 		Key: fmt.Sprintf("back/%s/%d", c.Job.ID, c.Job.Turn), Owner: k.Machine.Owner, Channel: models.ChannelMail, Address: j.Alerts,
 		Purpose: models.PurposeShopAlert, Language: j.Notify.Language, Urgent: true,
 		Body:  job.Alert(k.Job, k.Machine, people[k.Machine.Owner].Owner, said),
-		State: models.MessageQueued, Why: policy.ReasonMayGo, QueuedAt: at, NotBefore: at,
+		State: models.MessageQueued, Why: models.ReasonMayGo, QueuedAt: at, NotBefore: at,
 	}, nil
 }

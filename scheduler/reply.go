@@ -62,18 +62,6 @@ func (p *Replier) Apply(ctx context.Context, r models.Reply) error {
 	return err
 }
 
-// Reasons for which a reply waits for a person, besides those of the inbox.
-const (
-	ReasonStranger  models.Reason = "from nobody we know"
-	ReasonTrouble   models.Reason = "something is wrong with a machine"
-	ReasonComeback  models.Reason = "a repair did not hold"
-	ReasonClosed    models.Reason = "answers a check that is closed"
-	ReasonSold      models.Reason = "a machine is gone"
-	ReasonMisdialed models.Reason = "the number is somebody else's"
-	ReasonWantsDay  models.Reason = "names a day"
-	ReasonCancel    models.Reason = "CANCEL may mean a visit"
-)
-
 // answering is the work on one reply.
 type answering struct {
 	replier  *Replier
@@ -134,7 +122,7 @@ func (a *answering) work(ctx context.Context) error {
 	a.read = inbox.Read(a.out.Reply.Text, asked)
 	a.person(a.read.Person)
 	if a.contact.ID == "" && len(a.read.Acts) == 0 {
-		a.person(ReasonStranger)
+		a.person(models.ReasonStranger)
 	}
 	var done []inbox.Act
 	for _, act := range a.read.Acts {
@@ -155,7 +143,7 @@ func (a *answering) work(ctx context.Context) error {
 		a.answer(models.PurposeAnswer, a.read.Ask.Wording(a.lang, a.label))
 		a.note("asked back", a.read.Ask.Act.Machine, string(a.read.Ask.Kind))
 		if k := a.read.Ask.Act.Kind; k == inbox.KindComeback || k == inbox.KindTrouble {
-			a.person(ReasonTrouble) // the shop must not wait for the answer
+			a.person(models.ReasonTrouble) // the shop must not wait for the answer
 		}
 	default:
 		if words := inbox.Thanks(done, a.machines, a.lang); words != "" {
@@ -270,7 +258,7 @@ func (a *answering) answer(purpose models.Purpose, body string) {
 	a.out.Messages = append(a.out.Messages, models.Message{
 		Key: "answer/" + r.Key + "/" + string(purpose), Owner: a.contact.Owner, Contact: a.contact.ID,
 		Channel: r.Channel, Address: r.From, Purpose: purpose, Language: a.lang, Urgent: urgent, Body: body,
-		InReplyTo: r.Key, State: models.MessageQueued, Why: policy.ReasonMayGo,
+		InReplyTo: r.Key, State: models.MessageQueued, Why: models.ReasonMayGo,
 		QueuedAt: r.ReceivedAt, NotBefore: r.ReceivedAt,
 	})
 }
@@ -298,6 +286,6 @@ func (a *answering) alert() {
 	a.out.Messages = append(a.out.Messages, models.Message{
 		Key: "alert/" + r.Key, Owner: a.contact.Owner, Channel: models.ChannelMail, Address: a.replier.Alerts,
 		Purpose: models.PurposeShopAlert, Language: a.replier.Notify.Language, Urgent: true, Body: body, InReplyTo: r.Key,
-		State: models.MessageQueued, Why: policy.ReasonMayGo, QueuedAt: r.ReceivedAt, NotBefore: r.ReceivedAt,
+		State: models.MessageQueued, Why: models.ReasonMayGo, QueuedAt: r.ReceivedAt, NotBefore: r.ReceivedAt,
 	})
 }

@@ -170,7 +170,7 @@ func TestTroubleIsToldToTheShopAlsoWhereTheMachineIsAskedBack(t *testing.T) {
 	k := newTalk(t)
 	l := k.says("it's back, runs hot again")
 	assert.NotEmpty(t, l.Reply.Question, "two machines: which one?")
-	assert.Equal(t, scheduler.ReasonTrouble, l.Reply.Person)
+	assert.Equal(t, models.ReasonTrouble, l.Reply.Person)
 	assert.ElementsMatch(t, []models.Purpose{models.PurposeAnswer, models.PurposeShopAlert}, k.answers())
 }
 

@@ -22,7 +22,7 @@ func (a *answering) do(act inbox.Act) (done bool) {
 	case inbox.KindWrongNumber:
 		a.setStop(a.today)
 		a.note(string(act.Kind), "", "no more messages to "+a.out.Reply.From)
-		a.person(ReasonMisdialed)
+		a.person(models.ReasonMisdialed)
 	case inbox.KindStart:
 		a.start()
 	case inbox.KindHelp:
@@ -32,17 +32,17 @@ func (a *answering) do(act inbox.Act) (done bool) {
 		a.check(act, models.CheckBad)
 		a.note(string(act.Kind), act.Machine, act.Words)
 		if act.Check == "" { // else the job says more
-			a.person(ReasonTrouble)
+			a.person(models.ReasonTrouble)
 		}
 	case inbox.KindOK:
 		a.check(act, models.CheckOK)
 		a.note(string(act.Kind), act.Machine, act.Words)
 	case inbox.KindSold:
 		a.note(string(act.Kind), act.Machine, act.Words)
-		a.person(ReasonSold)
+		a.person(models.ReasonSold)
 	case inbox.KindDay, inbox.KindLater:
 		a.note(string(act.Kind), act.Machine, act.On.String())
-		a.person(ReasonWantsDay)
+		a.person(models.ReasonWantsDay)
 	default: // yes, no, thanks: kept, and nothing to do
 		a.note(string(act.Kind), act.Machine, act.Words)
 	}
@@ -61,7 +61,7 @@ func (a *answering) source() string {
 // confirmed is right, however it looks.
 func (a *answering) reading(act inbox.Act) bool {
 	if act.Machine == "" {
-		a.person(inbox.WhyNoMachine)
+		a.person(models.ReasonNoMachine)
 		return false
 	}
 	on := act.On
@@ -98,7 +98,7 @@ func meterWords(m models.Machine, act inbox.Act) string {
 // with it.
 func (a *answering) service(act inbox.Act) bool {
 	if act.Machine == "" || len(act.Items) == 0 {
-		a.person(inbox.WhyUnread)
+		a.person(models.ReasonUnread)
 		return false
 	}
 	on := act.On
@@ -127,14 +127,14 @@ func (a *answering) stop(act inbox.Act) {
 		a.answer(models.PurposeStopped, "")
 	}
 	if act.Cancel {
-		a.person(ReasonCancel)
+		a.person(models.ReasonCancel)
 	}
 }
 
 // start lets messages go again: the sender consents by asking for them.
 func (a *answering) start() {
 	if len(a.sender.Contacts) == 0 {
-		a.person(ReasonStranger)
+		a.person(models.ReasonStranger)
 		return
 	}
 	a.setStop(0)
@@ -205,12 +205,12 @@ func (a *answering) answerChecks(ctx context.Context) error {
 		change, err := job.Answer(known.Job, c.owed.Check.ID, job.Reply{At: a.out.Reply.ReceivedAt, On: a.today,
 			Result: c.result, Words: c.words, By: a.contact.ID})
 		if err != nil { // answered meanwhile, or not to be answered any more: a person looks
-			a.person(ReasonClosed)
+			a.person(models.ReasonClosed)
 			continue
 		}
 		if job.CameBack(known.Job, change) {
 			reopened[id] = true
-			a.person(ReasonComeback)
+			a.person(models.ReasonComeback)
 			a.note("comeback", c.owed.Machine.ID, "job "+id+" is open again")
 		}
 		a.out.Changes = append(a.out.Changes, change)

@@ -12,7 +12,6 @@ import (
 
 	"example.org/roundsman/models"
 	"example.org/roundsman/models/store"
-	"example.org/roundsman/notify/policy"
 	"example.org/roundsman/scheduler"
 )
 
@@ -149,7 +148,7 @@ func TestWithheldIsRecordedWithItsReasonAndToldOnceItMay(t *testing.T) {
 	assert.Zero(t, r.Notices)
 	assert.Equal(t, 2, r.Withheld)
 	for _, n := range notices(t, st) {
-		assert.Equal(t, policy.ReasonNoConsent, n.Why)
+		assert.Equal(t, models.ReasonNoConsent, n.Why)
 		assert.True(t, n.Withheld())
 	}
 	record(t, st, models.FactSet{Contacts: calendarFleet().Contacts}) // consent is given
@@ -169,7 +168,7 @@ func TestWhoWantsToBeCalledIsOnTheCallListAndNotWrittenTo(t *testing.T) {
 	list, total, err := st.CallList(t.Context(), date("2026-03-10"), 10)
 	require.NoError(t, err)
 	require.Equal(t, 1, total)
-	assert.Equal(t, policy.ReasonWantsCall, list[0].Why)
+	assert.Equal(t, models.ReasonWantsCall, list[0].Why)
 	assert.Equal(t, "+12125550100", list[0].Contacts[0].Mobile)
 }
 
@@ -180,7 +179,7 @@ func TestNobodyToTellIsSaid(t *testing.T) {
 	record(t, st, set)
 	r := hold(t, runnerOf(st), date("2026-03-10"))
 	assert.Equal(t, 2, r.Withheld)
-	assert.Equal(t, policy.ReasonNobody, notices(t, st)[0].Why)
+	assert.Equal(t, models.ReasonNobody, notices(t, st)[0].Why)
 }
 
 func TestADateThatSwingsBackIsCorrectedOnce(t *testing.T) {

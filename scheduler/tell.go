@@ -57,7 +57,7 @@ func (t *teller) tell(people models.People, es []*Evaluation) told {
 	}
 	t.askReadings(es, people, news, &out)
 	if ns := news[""]; len(ns) > 0 {
-		out.withhold(ns, policy.ReasonNobody, es)
+		out.withhold(ns, models.ReasonNobody, es)
 	}
 	for _, p := range people.People {
 		ns := news[p.Contact.ID]

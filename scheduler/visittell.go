@@ -25,7 +25,7 @@ func (p *Planner) letters(ctx context.Context, at time.Time, v models.Visit, m m
 	recipients := policy.Recipients(who.Owner, contacts)
 	if len(recipients) == 0 {
 		n := p.visitNotice(v, m, models.Contact{}, p.Notify.Language, at)
-		n.Why = policy.ReasonNobody
+		n.Why = models.ReasonNobody
 		return nil, []models.Notice{n}, nil
 	}
 	for _, one := range who.People {

@@ -10,6 +10,7 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
+	"regexp"
 	"slices"
 	"strings"
 	"testing"
@@ -199,5 +200,34 @@ func TestTheWallClockIsAskedInOnePlace(t *testing.T) {
 func TestFilesStayShort(t *testing.T) {
 	eachGoFile(t, func(path string, data []byte) {
 		assert.LessOrEqual(t, strings.Count(string(data), "\n"), 450, "%s has outgrown its room", path)
+	})
+}
+
+// Reasons have their constants and words in models/reason.go and nowhere else;
+// the store takes them as parameters. Refusals of coolant sums are no decisions
+// and stay with the sums.
+func TestReasonsAreNamedInOnePlace(t *testing.T) {
+	named := map[string]bool{}
+	eachGoFile(t, func(path string, data []byte) {
+		if path != "models/reason.go" {
+			return
+		}
+		for _, m := range regexp.MustCompile(`Reason = "([^"]+)"`).FindAllStringSubmatch(string(data), -1) {
+			named[m[1]] = true
+		}
+	})
+	require.NotEmpty(t, named)
+	eachGoFile(t, func(path string, data []byte) {
+		if path == "models/reason.go" {
+			return
+		}
+		if !strings.HasPrefix(path, "scheduler/cooling/") {
+			assert.NotRegexp(t, `Reason\s+= "`, string(data), "%s names a reason of its own", path)
+		}
+		if strings.HasPrefix(path, "models/store/") {
+			for _, m := range regexp.MustCompile(`'([^'\n]+)'`).FindAllStringSubmatch(string(data), -1) {
+				assert.False(t, named[m[1]], "%s holds the reason %q in SQL", path, m[1])
+			}
+		}
 	})
 }

@@ -14,7 +14,6 @@ import (
 	"example.org/roundsman/cmd/roundsman/app"
 	"example.org/roundsman/models"
 	"example.org/roundsman/models/store"
-	"example.org/roundsman/notify/policy"
 )
 
 // draw lists messages, one a line.
@@ -162,7 +161,7 @@ func channelWord(ch models.Channel) string {
 func waiting(m models.Message, zone *time.Location) string {
 	switch m.State {
 	case models.MessageQueued:
-		if m.Why == policy.ReasonMayGo || m.Why == "" {
+		if m.Why == models.ReasonMayGo || m.Why == "" {
 			return "waits for the service to send it, from " + localTime(m.NotBefore, zone)
 		}
 		return fmt.Sprintf("waits until %s: %s", localTime(m.NotBefore, zone), m.Why)

@@ -6,7 +6,6 @@ import (
 
 	"example.org/roundsman/cmd/roundsman/app"
 	"example.org/roundsman/models"
-	"example.org/roundsman/notify/policy"
 )
 
 type sendTestCmd struct {
@@ -39,7 +38,7 @@ func (cmd sendTestCmd) Run(c *call) error {
 		}
 		id, err := a.Store.QueueMessage(c.ctx, models.Message{
 			Key: fmt.Sprintf("test/%s/%d", to, c.clock.Now().UnixNano()), Channel: ch, Address: to, Purpose: models.PurposeTest,
-			Language: lang, Urgent: true, State: models.MessageQueued, Why: policy.ReasonMayGo, QueuedAt: now, NotBefore: now})
+			Language: lang, Urgent: true, State: models.MessageQueued, Why: models.ReasonMayGo, QueuedAt: now, NotBefore: now})
 		if err != nil {
 			return err
 		}

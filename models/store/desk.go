@@ -27,7 +27,7 @@ func (s *Store) CallList(ctx context.Context, today models.Date, limit int) (lis
 					(CASE f.stage WHEN 'late' THEN '0' WHEN 'due' THEN '1' ELSE '2' END) || f.due_on AS urgency
 				FROM notices n CROSS JOIN forecasts f ON f.machine = n.machine AND f.item = n.item AND f.cycle = n.cycle
 				WHERE n.message IS NULL AND n.subject = 'item' AND f.stage IN ('late', 'due', 'coming')
-					AND n.why IN ('nobody to tell', 'no consent', 'no address', 'stopped by the contact', 'no answer, on the call list', 'wants to be called')
+					AND n.why IN ?
 					AND NOT EXISTS (SELECT 1 FROM notices t WHERE t.machine = n.machine AND t.subject = 'item' AND t.item = n.item
 						AND t.cycle = n.cycle AND t.message IS NOT NULL AND t.id > n.id))
 			SELECT o.owner, min(o.urgency) AS least, count(DISTINCT o.machine) AS machines,
@@ -35,7 +35,7 @@ func (s *Store) CallList(ctx context.Context, today models.Date, limit int) (lis
 			FROM open o
 			WHERE NOT EXISTS (SELECT 1 FROM calls c WHERE c.owner = o.owner
 				AND (c.again_on > ? OR c.again_on = '' AND c.reached = 1 AND c.at >= o.decided_at))
-			GROUP BY o.owner ORDER BY least, o.owner`, today).Scan(&rows).Error
+			GROUP BY o.owner ORDER BY least, o.owner`, toCall, today).Scan(&rows).Error
 		if err != nil {
 			return err
 		}
@@ -65,6 +65,10 @@ func (s *Store) CallList(ctx context.Context, today models.Date, limit int) (lis
 	}
 	return list, total, nil
 }
+
+// toCall are the reasons of what was withheld for which an owner is to be called.
+var toCall = []models.Reason{models.ReasonNobody, models.ReasonNoConsent, models.ReasonNoAddress, models.ReasonStopped, models.ReasonCallList,
+	models.ReasonWantsCall}
 
 // callees reads owners with their contacts and their last calls.
 func callees(tx *gorm.DB, ids []string) (map[string]models.ToCall, error) {
@@ -128,7 +132,7 @@ func (s *Store) CallsOf(ctx context.Context, owner string, limit int) ([]models.
 // HoldMessage keeps a waiting message back until a moment. One that is being
 // sent, or has ended, gives models.CodeConflict.
 func (s *Store) HoldMessage(ctx context.Context, id int64, until models.Instant) error {
-	return s.moveMessage(ctx, id, `UPDATE messages SET why = 'held by hand', not_before = ? WHERE id = ? AND state = 'queued'`, until)
+	return s.moveMessage(ctx, id, `UPDATE messages SET why = ?, not_before = ? WHERE id = ? AND state = 'queued'`, models.ReasonHeldByHand, until)
 }
 
 // Letters gives the messages that wait or are being sent, the oldest first, or

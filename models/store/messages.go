@@ -88,9 +88,9 @@ func (s *Store) WithheldNotices(ctx context.Context, limit int) ([]models.Notice
 func (s *Store) SettleDoubt(ctx context.Context, key string, taken bool, peerID string, at models.Instant) error {
 	query, args := `UPDATE messages SET in_doubt = 0 WHERE key = ? AND in_doubt = 1 AND state = 'queued'`, []any{key}
 	if taken {
-		query = `UPDATE messages SET state = 'sent', in_doubt = 0, peer_id = ?, ended_at = ?, why = 'taken by the peer, as it said later'
+		query = `UPDATE messages SET state = 'sent', in_doubt = 0, peer_id = ?, ended_at = ?, why = ?
 			WHERE key = ? AND in_doubt = 1 AND state = 'queued'`
-		args = []any{peerID, at, key}
+		args = []any{peerID, at, models.ReasonSettledLate, key}
 	}
 	if err := s.write.WithContext(ctx).Exec(query, args...).Error; err != nil {
 		return fmt.Errorf("settling the doubt about %s: %w", key, asModelError(err))
@@ -101,18 +101,18 @@ func (s *Store) SettleDoubt(ctx context.Context, key string, taken bool, peerID 
 // RetryMessage puts a failed, dropped or waiting message at the head of the
 // queue again. One that is sent, or being sent, gives models.CodeConflict.
 func (s *Store) RetryMessage(ctx context.Context, id int64, at models.Instant) error {
-	return s.moveMessage(ctx, id, `UPDATE messages SET state = 'queued', why = 'tried again by hand', not_before = ?, ended_at = 0
-		WHERE id = ? AND state IN ('queued', 'failed', 'dropped')`, at)
+	return s.moveMessage(ctx, id, `UPDATE messages SET state = 'queued', why = ?, not_before = ?, ended_at = 0
+		WHERE id = ? AND state IN ('queued', 'failed', 'dropped')`, models.ReasonRetriedByHand, at)
 }
 
 // DropMessage takes a waiting message out of the queue. One that has ended, or
 // is being sent, gives models.CodeConflict.
 func (s *Store) DropMessage(ctx context.Context, id int64, at models.Instant) error {
-	return s.moveMessage(ctx, id, `UPDATE messages SET state = 'dropped', why = 'taken out by hand', ended_at = ?
-		WHERE id = ? AND state = 'queued'`, at)
+	return s.moveMessage(ctx, id, `UPDATE messages SET state = 'dropped', why = ?, ended_at = ?
+		WHERE id = ? AND state = 'queued'`, models.ReasonDroppedByHand, at)
 }
 
-func (s *Store) moveMessage(ctx context.Context, id int64, update string, at models.Instant) error {
+func (s *Store) moveMessage(ctx context.Context, id int64, update string, why models.Reason, at models.Instant) error {
 	err := s.tx(ctx, func(tx *gorm.DB) error {
 		var state []models.MessageState
 		if err := tx.Table("messages").Where("id = ?", id).Pluck("state", &state).Error; err != nil {
@@ -121,7 +121,7 @@ func (s *Store) moveMessage(ctx context.Context, id int64, update string, at mod
 		if len(state) == 0 {
 			return models.Errorf(models.CodeNotFound, "`roundsman outbox` lists them", "there is no message %d", id)
 		}
-		res := tx.Exec(update, at, id)
+		res := tx.Exec(update, why, at, id)
 		if res.Error == nil && res.RowsAffected == 0 {
 			return models.Errorf(models.CodeConflict, "", "message %d is %s", id, state[0])
 		}

@@ -154,9 +154,9 @@ func saveReplyFacts(ctx context.Context, tx *gorm.DB, a models.AppliedReply, e m
 			if _, stopped := c.Consent(ch); stopped.IsZero() {
 				continue
 			}
-			err := tx.Exec(`UPDATE messages SET state = 'dropped', why = 'stopped by the contact', ended_at = ?
+			err := tx.Exec(`UPDATE messages SET state = 'dropped', why = ?, ended_at = ?
 				WHERE state = 'queued' AND urgent = 0 AND channel = ? AND address = ? COLLATE NOCASE`,
-				e.RecordedAt, ch, c.Address(ch)).Error
+				models.ReasonStopped, e.RecordedAt, ch, c.Address(ch)).Error
 			if err != nil {
 				return fmt.Errorf("dropping what waits: %w", err)
 			}

@@ -225,7 +225,7 @@ func TestWhatIsToldHereIsNotSentFromThere(t *testing.T) {
 
 	got := stateOf(t, s, all.Key)
 	assert.Equal(t, models.MessageDropped, got.State)
-	assert.Equal(t, reasonToldAlready, got.Why)
+	assert.Equal(t, models.ReasonToldAlready, got.Why)
 	assert.Equal(t, models.Instant(1_700_000_000), got.EndedAt)
 	got = stateOf(t, s, part.Key)
 	assert.Equal(t, models.MessageQueued, got.State)

@@ -10,9 +10,6 @@ import (
 	"example.org/roundsman/models"
 )
 
-// reasonToldAlready is why a message that was loaded does not go.
-const reasonToldAlready models.Reason = "told already"
-
 // told writes what was told and answered. Rows that are recorded already are
 // left as they are, with one exception: a message that waits here and has
 // ended there ends here too. So loading can keep a message from going twice
@@ -278,7 +275,7 @@ func (t *toldWriter) leaveTold() error {
 			continue
 		case n[1] == 0:
 			query = `UPDATE messages SET state = 'dropped', why = ?, ended_at = (SELECT recorded_at FROM entries WHERE id = ?) WHERE key = ?`
-			args = []any{reasonToldAlready, t.entry, key}
+			args = []any{models.ReasonToldAlready, t.entry, key}
 		}
 		if err := t.tx.Exec(query, args...).Error; err != nil {
 			return fmt.Errorf("leaving out what is told: %w", err)

@@ -81,7 +81,7 @@ func (r *reader) yesNo(g group, plain, check Kind) {
 
 func (r *reader) day(g group) {
 	if slices.ContainsFunc(g.days, func(w when) bool { return w.on != g.when.on }) {
-		r.person = WhyDays
+		r.person = models.ReasonDays
 		return
 	}
 	kind := KindDay
@@ -103,7 +103,7 @@ func (r *reader) done(g group) {
 	}
 	if len(ids) != 1 {
 		if len(ids) == 0 {
-			r.person = WhyNoMachine
+			r.person = models.ReasonNoMachine
 			return
 		}
 		q := Question{Kind: AskMachine, Act: act, Machines: ids}
@@ -172,12 +172,12 @@ func (r *reader) figure(g group, f figure, act Act) {
 		ids = []string{id}
 	}
 	if len(ids) == 0 {
-		r.person = WhyNoMachine
+		r.person = models.ReasonNoMachine
 		return
 	}
 	k, ok := r.a.machine(ids[0])
 	if !ok {
-		r.person = WhyNoMachine
+		r.person = models.ReasonNoMachine
 		return
 	}
 	act.Machine = k.Machine.ID
@@ -206,7 +206,7 @@ func (r *reader) doubt(f figure, act Act, k Known, v verdict) {
 	value := models.Num(v.value)
 	switch {
 	case v.none:
-		r.person = WhyNoMeter
+		r.person = models.ReasonNoMeter
 	case v.both:
 		r.asks = append(r.asks, Question{Kind: AskMeter, Act: act, Value: models.Num(f.vals[0])})
 	default:

@@ -3,6 +3,8 @@ package inbox
 import (
 	"math"
 	"slices"
+
+	"example.org/roundsman/models"
 )
 
 // answer reads a reply as the answer to what was asked back; false where it
@@ -65,7 +67,7 @@ func (a Asked) answerValue(q Question, c clause) (Reply, bool) {
 				return take(v)
 			}
 		}
-		return Reply{Person: WhyTwice}, true
+		return Reply{Person: models.ReasonTwice}, true
 	case len(c.figures) > 1:
 		return Reply{}, false
 	case yes(c) && q.Likely.Known:
@@ -73,7 +75,7 @@ func (a Asked) answerValue(q Question, c clause) (Reply, bool) {
 	case yes(c):
 		return take(q.Value.F)
 	case c.has(sense(KindNo)):
-		return Reply{Person: WhyTwice}, true
+		return Reply{Person: models.ReasonTwice}, true
 	}
 	return Reply{}, false
 }
@@ -88,7 +90,7 @@ func (a Asked) answerMachine(q Question, c clause) (Reply, bool) {
 	id := c.mentions[0].ids[0]
 	k, ok := a.machine(id)
 	if !ok {
-		return Reply{Person: WhyNoMachine}, true
+		return Reply{Person: models.ReasonNoMachine}, true
 	}
 	act := q.Act
 	act.Machine = id
@@ -98,13 +100,13 @@ func (a Asked) answerMachine(q Question, c clause) (Reply, bool) {
 	if q.Value.Known {
 		v := k.fit(figure{vals: []float64{q.Value.F}, unit: q.Unit}, act.On, a.Today)
 		if !v.ok {
-			return Reply{Person: WhyTwice}, true
+			return Reply{Person: models.ReasonTwice}, true
 		}
 		act = act.with(v)
 	}
 	if act.Kind == KindDone && len(act.Items) == 0 {
 		if len(k.Items) > 1 {
-			return Reply{Person: WhyTwice}, true
+			return Reply{Person: models.ReasonTwice}, true
 		}
 		act.Items = k.Items
 	}
@@ -117,7 +119,7 @@ func (a Asked) answerMeter(q Question, c clause, ts []token) (Reply, bool) {
 	for _, t := range ts {
 		if u := unitWords[t.text]; u != UnitNone && t.kind == tokWord {
 			if unit != UnitNone && unit != u {
-				return Reply{Person: WhyTwice}, true
+				return Reply{Person: models.ReasonTwice}, true
 			}
 			unit = u
 		}
@@ -132,7 +134,7 @@ func (a Asked) answerMeter(q Question, c clause, ts []token) (Reply, bool) {
 	}
 	v := k.fit(f, q.Act.On, a.Today)
 	if !v.ok {
-		return Reply{Person: WhyTwice}, true
+		return Reply{Person: models.ReasonTwice}, true
 	}
 	return Reply{Acts: []Act{q.Act.with(v)}}, true
 }

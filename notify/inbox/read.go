@@ -17,7 +17,7 @@ func Read(text string, a Asked) Reply {
 		return Reply{}
 	}
 	if len(text) > maxText {
-		return Reply{Person: WhyMore}
+		return Reply{Person: models.ReasonMore}
 	}
 	whole := foldText(text)
 	folded := whole.text
@@ -36,7 +36,7 @@ func Read(text string, a Asked) Reply {
 	}
 	r := a.fresh(whole, ts)
 	if r.Ask != nil && a.Pending != nil {
-		r.Ask, r.Person = nil, WhyTwice
+		r.Ask, r.Person = nil, models.ReasonTwice
 	}
 	return r
 }
@@ -69,7 +69,7 @@ func tapback(folded, text string) (Reply, bool) {
 	case "liked", "loved", "emphasized", "laughed at", "le gusto", "me gusta", "le encanto", "reacted with 👍 to", "reacted 👍 to", "👍 to", "enfatizo":
 		return Reply{Acts: []Act{{Kind: KindThanks, Words: strings.TrimSpace(text)}}}, true
 	case "disliked", "questioned", "no le gusto", "pregunto":
-		return Reply{Person: WhyQuestion}, true
+		return Reply{Person: models.ReasonQuestion}, true
 	}
 	return Reply{}, false
 }
@@ -105,11 +105,11 @@ func (a Asked) finish(text string, cs []clause, asks bool) Reply {
 	said := clause{senses: all}
 	switch {
 	case said.has(senseUnfit):
-		return Reply{Person: WhyNotAPerson}
+		return Reply{Person: models.ReasonNotAPerson}
 	case said.has(senseMore):
-		return Reply{Person: WhyNoMore}
+		return Reply{Person: models.ReasonNoMore}
 	case said.has(senseMeter):
-		return Reply{Person: WhyMeter}
+		return Reply{Person: models.ReasonMeterChanged}
 	case said.has(sense(KindWrongNumber)):
 		return Reply{Acts: []Act{{Kind: KindWrongNumber, Words: strings.TrimSpace(text)}}}
 	}
@@ -132,7 +132,7 @@ func (r *reader) reply(said clause, unknown int, asks bool) Reply {
 	case len(r.asks) == 1:
 		out.Ask = &r.asks[0]
 	case len(r.asks) > 1: // one question a reply; two are for a person
-		out.Person = WhyUnread
+		out.Person = models.ReasonUnread
 	}
 	told := slices.ContainsFunc(out.Acts, func(a Act) bool {
 		return a.Kind == KindTrouble || a.Kind == KindComeback || a.Kind == KindSold
@@ -141,17 +141,17 @@ func (r *reader) reply(said clause, unknown int, asks bool) Reply {
 	switch {
 	case out.Person != "":
 	case said.has(senseCancel):
-		out.Person = WhyCancel
+		out.Person = models.ReasonCallsOff
 	case said.has(senseCall):
-		out.Person = WhyWants
+		out.Person = models.ReasonAsksCall
 	case asks || said.has(senseWants):
-		out.Person = WhyQuestion
+		out.Person = models.ReasonQuestion
 	case nothing:
-		out.Person = WhyUnread
+		out.Person = models.ReasonUnread
 	case !told && unknown > 1:
-		out.Person = WhyMore
+		out.Person = models.ReasonMore
 	case !told && unknown == 1 && onlyPolite(out.Acts):
-		out.Person = WhyMore
+		out.Person = models.ReasonMore
 	}
 	return out
 }
@@ -166,7 +166,7 @@ func (r *reader) agreed(acts []Act) []Act {
 	var out []Act
 	for _, a := range acts {
 		if slices.ContainsFunc(acts, func(b Act) bool { return differ(a, b) }) {
-			r.person = WhyContrary
+			r.person = models.ReasonContrary
 			continue
 		}
 		out = append(out, a)
@@ -184,7 +184,7 @@ func (r *reader) dropStray(out *Reply) {
 				return a.Machine == q.Act.Machine && (a.Miles.Known && q.Meter != models.HourMeter || a.Hours.Known && q.Meter != models.Odometer)
 			})
 		if stray && out.Person == "" {
-			out.Person = WhyMore
+			out.Person = models.ReasonMore
 		}
 		return stray
 	})
@@ -223,13 +223,13 @@ func same(a, b Act) bool {
 func (r *reader) clause(c clause, said clause) {
 	for _, m := range c.mentions {
 		if len(m.ids) == 0 {
-			r.person = WhyNoMachine
+			r.person = models.ReasonNoMachine
 			r.current = nil
 			return
 		}
 	}
 	if said.has(senseBut) || c.others && len(c.mentions) == 0 { // of machines that can only be guessed
-		r.person = WhyMore
+		r.person = models.ReasonMore
 		c.senses = slices.DeleteFunc(c.senses, func(s sense) bool { return s != senseFault && s != sense(KindComeback) })
 		c.items = nil
 	}
@@ -291,7 +291,7 @@ func (r *reader) group(g group, said clause) {
 	refused := said.has(senseCancel) || g.when.not && g.when.on > r.a.Today || ahead(g.when, r.a.Today) != 0 && g.has(senseFault) && g.when.plain && len(g.figures) == 0 && len(g.mentions) == 0
 	switch {
 	case refused: // "cancel friday", "friday does not work": no trouble, and no day
-		r.person = WhyCancel
+		r.person = models.ReasonCallsOff
 		return
 	case g.has(sense(KindSold)) && !g.asked:
 		r.about(g, Act{Kind: KindSold}, false)
@@ -326,7 +326,7 @@ func (r *reader) group(g group, said clause) {
 		return
 	}
 	if g.has(senseAll) && len(g.figures) == 1 && len(g.mentions) == 0 {
-		r.person = WhyMore // "6120 for both"
+		r.person = models.ReasonMore // "6120 for both"
 		return
 	}
 	for n, f := range g.figures {

@@ -18,7 +18,7 @@ import (
 func TestNothingAndTooMuch(t *testing.T) {
 	a := situation(t, "one")
 	assert.Equal(t, Reply{}, Read(" \n ", a))
-	assert.Equal(t, WhyMore, Read(strings.Repeat("6120 ", 1000), a).Person)
+	assert.Equal(t, models.ReasonMore, Read(strings.Repeat("6120 ", 1000), a).Person)
 	assert.Equal(t, "person: no machine of the sender fits", write(Read("6120", Asked{Today: a.Today})))
 }
 

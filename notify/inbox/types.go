@@ -75,24 +75,6 @@ type Reply struct {
 	Person models.Reason // why a person must look; "" if none must
 }
 
-// Reasons for which a person must look at a reply.
-const (
-	WhyUnread     models.Reason = "not understood"
-	WhyMore       models.Reason = "says more than was read"
-	WhyQuestion   models.Reason = "asks something"
-	WhyWants      models.Reason = "asks for a call"
-	WhyNoMore     models.Reason = "seems to want no more messages"
-	WhyTwice      models.Reason = "still unclear after asking back"
-	WhyNoMachine  models.Reason = "no machine of the sender fits"
-	WhyNoMeter    models.Reason = "the machine has no such meter"
-	WhyMeter      models.Reason = "tells of a changed or broken meter"
-	WhyDays       models.Reason = "names more than one day"
-	WhyCancel     models.Reason = "calls something off, or refuses a day"
-	WhyContrary   models.Reason = "says two things that do not go together"
-	WhyNotAPerson models.Reason = "an automatic answer"
-	WhyUnfit      models.Reason = "not a text"
-)
-
 // QuestionKind says what is asked back.
 type QuestionKind string
 

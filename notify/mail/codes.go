@@ -15,43 +15,33 @@ import (
 	"example.org/roundsman/notify"
 )
 
-// Reasons in words for people.
-const (
-	ReasonBadAddress models.Reason = "not a mail address"
-	ReasonLineLost   models.Reason = "the line was lost before the mail was handed over"
-	ReasonSender     models.Reason = "the mail server does not accept our sender or login"
-	ReasonNoServer   models.Reason = "the mail server does not answer"
-	ReasonNoTLS      models.Reason = "the mail server offers no encryption that can be trusted"
-	ReasonBusy       models.Reason = "the mail server is closing or too busy"
-)
-
 // statusReasons are the subjects and details of enhanced status codes (RFC
 // 3463 section 3) in words.
 var statusReasons = map[string]models.Reason{
-	"1.1": "no such mailbox", "1.2": "no such mail domain", "1.3": ReasonBadAddress, "1.4": "the address is not clear",
-	"1.6": "the mailbox has moved", "1.7": ReasonSender, "1.8": ReasonSender,
-	"2.0": "the mailbox does not take mail", "2.1": "the mailbox is disabled", "2.2": "the mailbox is full",
-	"2.3": "the mail is too long for the mailbox", "2.4": "the mailing list cannot be expanded",
-	"3.1": "the mail system is full", "3.2": "the mail system takes no mail now", "3.3": "the mail system lacks a feature",
-	"3.4": "the mail is too big", "3.5": "the mail system is set up wrongly",
-	"4.1": "no answer from the recipient's host", "4.2": "bad connection to the recipient's host",
-	"4.3": "the address book does not answer", "4.4": "no way to the recipient's host", "4.5": "the mail system is too busy",
-	"4.6": "the mail goes round in a circle", "4.7": "the mail could not be delivered in time",
-	"5.0": "the server did not understand", "5.1": "the server did not understand", "5.2": "the server did not understand",
-	"5.3": "too many recipients", "5.4": "the server did not understand",
-	"6.0": "the mail's content is not accepted", "6.1": "the mail's content is not accepted",
-	"7.0": "refused by the recipient's rules", "7.1": "refused by the recipient's rules", "7.2": "refused by the recipient's rules",
+	"1.1": models.ReasonNoMailbox, "1.2": models.ReasonNoDomain, "1.3": models.ReasonBadAddress, "1.4": models.ReasonAddressUnclear,
+	"1.6": models.ReasonMailboxMoved, "1.7": models.ReasonMailLogin, "1.8": models.ReasonMailLogin,
+	"2.0": models.ReasonMailboxClosed, "2.1": models.ReasonMailboxDisabled, "2.2": models.ReasonMailboxFull,
+	"2.3": models.ReasonMailTooLong, "2.4": models.ReasonMailList,
+	"3.1": models.ReasonSystemFull, "3.2": models.ReasonSystemClosed, "3.3": models.ReasonSystemLacks,
+	"3.4": models.ReasonMailTooBig, "3.5": models.ReasonSystemSetup,
+	"4.1": models.ReasonHostSilent, "4.2": models.ReasonHostConnection,
+	"4.3": models.ReasonDirectorySilent, "4.4": models.ReasonHostUnreached, "4.5": models.ReasonSystemBusy,
+	"4.6": models.ReasonMailLoop, "4.7": models.ReasonMailExpired,
+	"5.0": models.ReasonServerPuzzled, "5.1": models.ReasonServerPuzzled, "5.2": models.ReasonServerPuzzled,
+	"5.3": models.ReasonManyRecipients, "5.4": models.ReasonServerPuzzled,
+	"6.0": models.ReasonContentRefused, "6.1": models.ReasonContentRefused,
+	"7.0": models.ReasonRulesRefused, "7.1": models.ReasonRulesRefused, "7.2": models.ReasonRulesRefused,
 }
 
 // replyReasons are the reply codes (RFC 5321 section 4.2.3) in words, where a
 // server gives no enhanced code.
 var replyReasons = map[int]models.Reason{
-	421: ReasonBusy, 450: "the mailbox is busy", 451: "the mail server had an error", 452: "the mail server is full",
-	455: "the server cannot do that now", 454: "the mail server's login does not work now",
-	500: "the server did not understand", 501: "the server did not understand", 502: "the server did not understand",
-	503: "the server did not understand", 504: "the server did not understand",
-	550: "no such mailbox, or refused", 551: "the mailbox is elsewhere", 552: "the mailbox is full",
-	553: "the address is not accepted", 554: "refused", 556: "the domain takes no mail",
+	421: models.ReasonMailBusy, 450: models.ReasonMailboxBusy, 451: models.ReasonServerError, 452: models.ReasonServerFull,
+	455: models.ReasonServerNotNow, 454: models.ReasonServerLogin,
+	500: models.ReasonServerPuzzled, 501: models.ReasonServerPuzzled, 502: models.ReasonServerPuzzled,
+	503: models.ReasonServerPuzzled, 504: models.ReasonServerPuzzled,
+	550: models.ReasonNoMailboxOrRefused, 551: models.ReasonMailboxElsewhere, 552: models.ReasonMailboxFull,
+	553: models.ReasonAddressRefused, 554: models.ReasonRefused, 556: models.ReasonDomainClosed,
 }
 
 // reasonOf words a refusal.
@@ -68,9 +58,9 @@ func reasonOf(code int, enhanced string) models.Reason {
 		return why
 	}
 	if code/100 == 4 {
-		return "refused for now"
+		return models.ReasonRefusedNow
 	}
-	return "refused"
+	return models.ReasonRefused
 }
 
 // codeText joins reply and enhanced code: "450 4.2.1"; "" for none.
@@ -110,14 +100,14 @@ func classify(at step, code int, enhanced string, err error) *notify.SendError {
 	e := &notify.SendError{Code: codeText(code, enhanced), Why: reasonOf(code, enhanced), Err: err}
 	switch {
 	case code == 0 && at == stepTaken:
-		e.Outcome, e.Why, e.Spoiled = models.OutcomeDoubt, notify.ReasonUnknownEnd, true
+		e.Outcome, e.Why, e.Spoiled = models.OutcomeDoubt, models.ReasonUnknownEnd, true
 	case code == 0:
-		e.Outcome, e.Why, e.Spoiled = models.OutcomeTemporary, ReasonLineLost, true
+		e.Outcome, e.Why, e.Spoiled = models.OutcomeTemporary, models.ReasonLineLost, true
 	case code == 421 && at != stepTaken:
 		e.Outcome, e.Spoiled = models.OutcomeDown, true
 	case code == 530, code == 535, code == 538,
 		at == stepSender && code/100 == 5 && code != 552 && enhanced != "5.3.4":
-		e.Outcome, e.Why, e.Spoiled = models.OutcomeDown, ReasonSender, true
+		e.Outcome, e.Why, e.Spoiled = models.OutcomeDown, models.ReasonMailLogin, true
 	case code/100 == 5:
 		e.Outcome, e.Dead = models.OutcomePermanent, at == stepRecipient && noMailbox[enhanced]
 	default:
@@ -144,7 +134,7 @@ func sendError(err error) *notify.SendError {
 	case gomail.ErrSMTPDataClose:
 		return classify(stepTaken, code, enhanced, err)
 	case gomail.ErrGetRcpts:
-		return &notify.SendError{Outcome: models.OutcomePermanent, Why: ReasonBadAddress, Err: err}
+		return &notify.SendError{Outcome: models.OutcomePermanent, Why: models.ReasonBadAddress, Err: err}
 	}
 	return classify(stepSender, 0, "", err)
 }
@@ -152,7 +142,7 @@ func sendError(err error) *notify.SendError {
 // openError words why a server could not be talked to. All of it is of the
 // channel.
 func openError(err error) *notify.SendError {
-	e := &notify.SendError{Outcome: models.OutcomeDown, Why: ReasonNoServer, Spoiled: true, Err: err}
+	e := &notify.SendError{Outcome: models.OutcomeDown, Why: models.ReasonNoServer, Spoiled: true, Err: err}
 	var reply *textproto.Error
 	var op *net.OpError
 	text := err.Error()
@@ -162,16 +152,16 @@ func openError(err error) *notify.SendError {
 		if strings.Count(enhanced, ".") != 2 {
 			enhanced = ""
 		}
-		e.Code, e.Why = codeText(reply.Code, enhanced), ReasonBusy
+		e.Code, e.Why = codeText(reply.Code, enhanced), models.ReasonMailBusy
 		if reply.Code/100 == 5 {
-			e.Why = ReasonSender
+			e.Why = models.ReasonMailLogin
 		}
 	case errors.As(err, &op), errors.Is(err, context.DeadlineExceeded):
 		e.Err = fmt.Errorf("dialing: %w", err)
 	case strings.Contains(text, "TLS"), strings.Contains(text, "tls:"), strings.Contains(text, "x509:"):
-		e.Why = ReasonNoTLS
+		e.Why = models.ReasonNoTLS
 	case strings.Contains(text, "AUTH"), strings.Contains(text, "auth"):
-		e.Why = ReasonSender
+		e.Why = models.ReasonMailLogin
 	}
 	return e
 }

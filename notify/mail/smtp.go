@@ -91,7 +91,7 @@ type session struct {
 func (s *session) dial(ctx context.Context) error {
 	client, err := s.newClient()
 	if err != nil {
-		return &notify.SendError{Outcome: models.OutcomeDown, Why: "the mail settings are not usable", Err: err}
+		return &notify.SendError{Outcome: models.OutcomeDown, Why: models.ReasonMailSettings, Err: err}
 	}
 	if err := client.DialWithContext(ctx); err != nil {
 		s.hangUp() // go-mail leaves the connection open where the greeting or login fails
@@ -165,7 +165,7 @@ func (s *session) Send(ctx context.Context, o notify.Outgoing) (notify.Receipt, 
 		if errors.As(err, &e) {
 			return notify.Receipt{}, e
 		}
-		return notify.Receipt{}, &notify.SendError{Outcome: models.OutcomeTemporary, Why: notify.ReasonNotComposed, Err: err}
+		return notify.Receipt{}, &notify.SendError{Outcome: models.OutcomeTemporary, Why: models.ReasonNotComposed, Err: err}
 	}
 	if s.sent >= s.c.server.Most {
 		if err := s.fresh(ctx); err != nil {

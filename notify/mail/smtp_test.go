@@ -73,11 +73,11 @@ func TestWhatAServersAnswerMeans(t *testing.T) {
 		{mailtest.TempData, models.OutcomeTemporary, "451 4.3.0", "the mail server had an error", false},
 		{mailtest.PermData, models.OutcomePermanent, "554 5.6.0", "the mail's content is not accepted", false},
 		{mailtest.Closing, models.OutcomeDown, "421 4.3.2", "the mail system takes no mail now", false},
-		{mailtest.Hang, models.OutcomeTemporary, "", mail.ReasonLineLost, false},
-		{mailtest.HangData, models.OutcomeDoubt, "", notify.ReasonUnknownEnd, true},
-		{mailtest.Drop, models.OutcomeTemporary, "", mail.ReasonLineLost, false},
-		{mailtest.DropData, models.OutcomeDoubt, "", notify.ReasonUnknownEnd, true},
-		{mailtest.DropEarly, models.OutcomeDoubt, "", notify.ReasonUnknownEnd, false},
+		{mailtest.Hang, models.OutcomeTemporary, "", models.ReasonLineLost, false},
+		{mailtest.HangData, models.OutcomeDoubt, "", models.ReasonUnknownEnd, true},
+		{mailtest.Drop, models.OutcomeTemporary, "", models.ReasonLineLost, false},
+		{mailtest.DropData, models.OutcomeDoubt, "", models.ReasonUnknownEnd, true},
+		{mailtest.DropEarly, models.OutcomeDoubt, "", models.ReasonUnknownEnd, false},
 	}
 	for _, tt := range tests {
 		t.Run(string(tt.fault), func(t *testing.T) {
@@ -115,7 +115,7 @@ func TestARefusedSenderIsTheChannelsFault(t *testing.T) {
 	var e *notify.SendError
 	require.ErrorAs(t, err, &e)
 	assert.Equal(t, models.OutcomeDown, e.Outcome)
-	assert.Equal(t, mail.ReasonSender, e.Why)
+	assert.Equal(t, models.ReasonMailLogin, e.Why)
 }
 
 func TestOneConnectionForABatch(t *testing.T) {
@@ -150,12 +150,12 @@ func TestEncryptionAndLogin(t *testing.T) {
 	}{
 		{"STARTTLS and login", login, with("shop", "s3cret", mail.StartTLS), ""},
 		{"TLS from the first byte and login", implicit, with("shop", "s3cret", mail.Implicit), ""},
-		{"wrong password", login, with("shop", "wrong", mail.StartTLS), mail.ReasonSender},
-		{"no login where one is needed", login, with("", "", mail.StartTLS), mail.ReasonSender},
-		{"a password is not shown on an open line", plain, with("shop", "s3cret", mail.NoTLS), mail.ReasonSender},
-		{"a server without STARTTLS is refused", mailtest.Options{Plain: true}, with("", "", mail.StartTLS), mail.ReasonNoTLS},
+		{"wrong password", login, with("shop", "wrong", mail.StartTLS), models.ReasonMailLogin},
+		{"no login where one is needed", login, with("", "", mail.StartTLS), models.ReasonMailLogin},
+		{"a password is not shown on an open line", plain, with("shop", "s3cret", mail.NoTLS), models.ReasonMailLogin},
+		{"a server without STARTTLS is refused", mailtest.Options{Plain: true}, with("", "", mail.StartTLS), models.ReasonNoTLS},
 		{"an open line where it is asked for", mailtest.Options{Plain: true}, with("", "", mail.NoTLS), ""},
-		{"a certificate that nobody trusts", mailtest.Options{}, distrust, mail.ReasonNoTLS},
+		{"a certificate that nobody trusts", mailtest.Options{}, distrust, models.ReasonNoTLS},
 	}
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {
@@ -246,7 +246,7 @@ func TestABadAddressIsPermanentAndLocal(t *testing.T) {
 		var e *notify.SendError
 		require.True(t, errors.As(err, &e), address)
 		assert.Equal(t, models.OutcomePermanent, e.Outcome, address)
-		assert.Equal(t, mail.ReasonBadAddress, e.Why)
+		assert.Equal(t, models.ReasonBadAddress, e.Why)
 	}
 	_, err = session.Send(t.Context(), letter("good@example.com"))
 	require.NoError(t, err)

@@ -201,7 +201,7 @@ func count(t *testing.T, box *store.Store, server *mailtest.Server, messages int
 			require.NotEmpty(t, a.Why)
 			if a.Outcome == models.OutcomeDoubt {
 				inDoubt++
-				if a.Why == notify.ReasonKilled {
+				if a.Why == models.ReasonKilled {
 					kills++
 				}
 			}

@@ -115,22 +115,22 @@ func (w *Writer) address(m *gomail.Msg, o notify.Outgoing) error {
 	fill := func(s string) string { return strings.ReplaceAll(s, "{id}", id) }
 	from, err := bareAddress(oneLine(w.Name), w.Address)
 	if err != nil {
-		return &notify.SendError{Outcome: models.OutcomeDown, Why: "the shop's mail address is not one", Err: err}
+		return &notify.SendError{Outcome: models.OutcomeDown, Why: models.ReasonShopAddress, Err: err}
 	}
 	m.FromMailAddress(from)
 	if w.Envelope != "" {
 		if err := m.EnvelopeFrom(fill(w.Envelope)); err != nil {
-			return &notify.SendError{Outcome: models.OutcomeDown, Why: "the address for bounces is not one", Err: err}
+			return &notify.SendError{Outcome: models.OutcomeDown, Why: models.ReasonBounceAddress, Err: err}
 		}
 	}
 	if w.ReplyTo != "" && w.ReplyTo != w.Address {
 		if err := m.ReplyTo(fill(w.ReplyTo)); err != nil {
-			return &notify.SendError{Outcome: models.OutcomeDown, Why: "the address for answers is not one", Err: err}
+			return &notify.SendError{Outcome: models.OutcomeDown, Why: models.ReasonAnswerAddress, Err: err}
 		}
 	}
 	to, err := bareAddress(oneLine(o.To), o.Address)
 	if err != nil {
-		return &notify.SendError{Outcome: models.OutcomePermanent, Why: ReasonBadAddress, Err: err}
+		return &notify.SendError{Outcome: models.OutcomePermanent, Why: models.ReasonBadAddress, Err: err}
 	}
 	m.AddToMailAddress(to)
 	return nil
@@ -188,7 +188,7 @@ func (w *Writer) unsubscribe(m *gomail.Msg, msg models.Message) (oneClick bool, 
 	if w.Unsubscribe != nil {
 		if link := w.Unsubscribe(msg); link != "" {
 			if err := m.SetListUnsubscribeOneClick(link, byMail); err != nil {
-				return false, &notify.SendError{Outcome: models.OutcomeDown, Why: "the public address is not an https one", Err: err}
+				return false, &notify.SendError{Outcome: models.OutcomeDown, Why: models.ReasonPublicAddress, Err: err}
 			}
 			return true, nil
 		}

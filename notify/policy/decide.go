@@ -69,7 +69,7 @@ type Decision struct {
 	Channel   models.Channel // over which it goes, or would have gone
 	Address   string
 	NotBefore time.Time     // when Send: the first moment at which it may go, at least Ask.Now
-	Why       models.Reason // of not sending, or of waiting; ReasonMayGo when it need not wait
+	Why       models.Reason // of not sending, or of waiting; models.ReasonMayGo when it need not wait
 
 	// FellBack is why the preferred channel was not taken; "" when it was.
 	FellBack models.Reason
@@ -89,23 +89,23 @@ func Decide(a Ask) Decision {
 	case direct(a.Purpose), a.Purpose == models.PurposeAnswer && !known:
 		return a.toShopOrAsker()
 	case !known:
-		return Decision{Channel: a.Channel, Address: a.Address, Why: ReasonNobody}
+		return Decision{Channel: a.Channel, Address: a.Address, Why: models.ReasonNobody}
 	}
 	if a.Contact.Prefers == models.ChannelPhone && a.Purpose != models.PurposeAnswer {
-		return Decision{Channel: a.Channel, Address: a.Contact.Mobile, Why: ReasonWantsCall}
+		return Decision{Channel: a.Channel, Address: a.Contact.Mobile, Why: models.ReasonWantsCall}
 	}
 	d := a.choose()
 	if !d.Send {
 		return d
 	}
 	if a.Urgent {
-		d.NotBefore, d.Why = a.Now, ReasonMayGo
+		d.NotBefore, d.Why = a.Now, models.ReasonMayGo
 		return d
 	}
 	from := a.Now
 	if pestering(a.Purpose) && a.Unanswered > 0 {
 		if a.Unanswered >= a.Rules.patience() {
-			d.Send, d.Why = false, ReasonCallList
+			d.Send, d.Why = false, models.ReasonCallList
 			return d
 		}
 		from = a.afterGap()
@@ -115,10 +115,10 @@ func Decide(a Ask) Decision {
 		return d
 	}
 	if from.After(a.Now) && from.Sub(a.Now) >= d.NotBefore.Sub(from) {
-		d.Why = ReasonGap
+		d.Why = models.ReasonGap
 	}
 	if a.stoppedOn(d.Channel, models.DateOf(d.NotBefore.In(a.zone()))) {
-		return Decision{Channel: d.Channel, Address: d.Address, Why: ReasonStopped}
+		return Decision{Channel: d.Channel, Address: d.Address, Why: models.ReasonStopped}
 	}
 	return d
 }
@@ -146,7 +146,7 @@ func pestering(p models.Purpose) bool {
 
 // toShopOrAsker lets a message go at once to the address in the question.
 func (a Ask) toShopOrAsker() Decision {
-	d := Decision{Send: true, Channel: a.Channel, Address: a.Address, NotBefore: a.Now, Why: ReasonMayGo}
+	d := Decision{Send: true, Channel: a.Channel, Address: a.Address, NotBefore: a.Now, Why: models.ReasonMayGo}
 	if d.Channel == "" {
 		d.Channel = models.ChannelMail
 	}
@@ -154,7 +154,7 @@ func (a Ask) toShopOrAsker() Decision {
 		d.Address = a.Contact.Address(d.Channel)
 	}
 	if d.Address == "" {
-		d.Send, d.NotBefore, d.Why = false, time.Time{}, ReasonNoAddress
+		d.Send, d.NotBefore, d.Why = false, time.Time{}, models.ReasonNoAddress
 	}
 	return d
 }
@@ -175,17 +175,17 @@ func (a Ask) choose() Decision {
 		return Decision{Send: true, Channel: first, Address: a.Contact.Address(first)}
 	}
 	refused := Decision{Channel: first, Address: a.Contact.Address(first), Why: why}
-	if a.Channel != "" || why == ReasonStopped {
+	if a.Channel != "" || why == models.ReasonStopped {
 		return refused
 	}
 	second := other(first)
 	switch barred := a.bar(second); barred {
 	case "":
 		return Decision{Send: true, Channel: second, Address: a.Contact.Address(second), FellBack: why}
-	case ReasonStopped:
-		return Decision{Channel: second, Address: a.Contact.Address(second), Why: ReasonStopped}
-	case ReasonNoConsent:
-		refused.Why = ReasonNoConsent
+	case models.ReasonStopped:
+		return Decision{Channel: second, Address: a.Contact.Address(second), Why: models.ReasonStopped}
+	case models.ReasonNoConsent:
+		refused.Why = models.ReasonNoConsent
 	}
 	return refused
 }
@@ -202,14 +202,14 @@ func other(ch models.Channel) models.Channel {
 func (a Ask) bar(ch models.Channel) models.Reason {
 	today := models.DateOf(a.Now.In(a.zone()))
 	if a.stoppedOn(ch, today) {
-		return ReasonStopped
+		return models.ReasonStopped
 	}
 	if a.Contact.Address(ch) == "" || slices.Contains(a.Retired, ch) {
-		return ReasonNoAddress
+		return models.ReasonNoAddress
 	}
 	given, _ := a.Contact.Consent(ch)
 	if a.Purpose != models.PurposeAnswer && (given.IsZero() || given > today) {
-		return ReasonNoConsent
+		return models.ReasonNoConsent
 	}
 	return ""
 }

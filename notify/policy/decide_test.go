@@ -41,55 +41,55 @@ func TestChoosesTheChannel(t *testing.T) {
 		why      models.Reason
 		fellBack models.Reason
 	}{
-		{"preferred", func(*Ask) {}, true, models.ChannelSMS, ReasonMayGo, ""},
-		{"no preference is mail", func(a *Ask) { a.Contact.Prefers = "" }, true, models.ChannelMail, ReasonMayGo, ""},
-		{"no consent for texts falls back", func(a *Ask) { a.Contact.SMSConsentOn = 0 }, true, models.ChannelMail, ReasonMayGo, ReasonNoConsent},
-		{"no number falls back", func(a *Ask) { a.Contact.Mobile = "" }, true, models.ChannelMail, ReasonMayGo, ReasonNoAddress},
-		{"dead number falls back", func(a *Ask) { a.Retired = []models.Channel{models.ChannelSMS} }, true, models.ChannelMail, ReasonMayGo, ReasonNoAddress},
-		{"consent dated tomorrow is none yet", func(a *Ask) { a.Contact.SMSConsentOn = d("2026-06-11") }, true, models.ChannelMail, ReasonMayGo, ReasonNoConsent},
-		{"consent dated today counts", func(a *Ask) { a.Contact.SMSConsentOn = d("2026-06-10") }, true, models.ChannelSMS, ReasonMayGo, ""},
-		{"STOP has no fall-back", func(a *Ask) { a.Contact.SMSStopOn = d("2026-06-01") }, false, models.ChannelSMS, ReasonStopped, ""},
-		{"a stop dated today holds", func(a *Ask) { a.Contact.SMSStopOn = d("2026-06-10") }, false, models.ChannelSMS, ReasonStopped, ""},
-		{"a stop dated tomorrow does not yet", func(a *Ask) { a.Contact.SMSStopOn = d("2026-06-11") }, true, models.ChannelSMS, ReasonMayGo, ""},
+		{"preferred", func(*Ask) {}, true, models.ChannelSMS, models.ReasonMayGo, ""},
+		{"no preference is mail", func(a *Ask) { a.Contact.Prefers = "" }, true, models.ChannelMail, models.ReasonMayGo, ""},
+		{"no consent for texts falls back", func(a *Ask) { a.Contact.SMSConsentOn = 0 }, true, models.ChannelMail, models.ReasonMayGo, models.ReasonNoConsent},
+		{"no number falls back", func(a *Ask) { a.Contact.Mobile = "" }, true, models.ChannelMail, models.ReasonMayGo, models.ReasonNoAddress},
+		{"dead number falls back", func(a *Ask) { a.Retired = []models.Channel{models.ChannelSMS} }, true, models.ChannelMail, models.ReasonMayGo, models.ReasonNoAddress},
+		{"consent dated tomorrow is none yet", func(a *Ask) { a.Contact.SMSConsentOn = d("2026-06-11") }, true, models.ChannelMail, models.ReasonMayGo, models.ReasonNoConsent},
+		{"consent dated today counts", func(a *Ask) { a.Contact.SMSConsentOn = d("2026-06-10") }, true, models.ChannelSMS, models.ReasonMayGo, ""},
+		{"STOP has no fall-back", func(a *Ask) { a.Contact.SMSStopOn = d("2026-06-01") }, false, models.ChannelSMS, models.ReasonStopped, ""},
+		{"a stop dated today holds", func(a *Ask) { a.Contact.SMSStopOn = d("2026-06-10") }, false, models.ChannelSMS, models.ReasonStopped, ""},
+		{"a stop dated tomorrow does not yet", func(a *Ask) { a.Contact.SMSStopOn = d("2026-06-11") }, true, models.ChannelSMS, models.ReasonMayGo, ""},
 		{"a later consent does not lift a stop", func(a *Ask) {
 			a.Contact.SMSStopOn, a.Contact.SMSConsentOn = d("2026-06-01"), d("2026-06-05")
-		}, false, models.ChannelSMS, ReasonStopped, ""},
-		{"a stop on the other channel leaves the preferred", func(a *Ask) { a.Contact.MailStopOn = d("2026-06-01") }, true, models.ChannelSMS, ReasonMayGo, ""},
-		{"who wants to be called is not written to", func(a *Ask) { a.Contact.Prefers = models.ChannelPhone }, false, "", ReasonWantsCall, ""},
+		}, false, models.ChannelSMS, models.ReasonStopped, ""},
+		{"a stop on the other channel leaves the preferred", func(a *Ask) { a.Contact.MailStopOn = d("2026-06-01") }, true, models.ChannelSMS, models.ReasonMayGo, ""},
+		{"who wants to be called is not written to", func(a *Ask) { a.Contact.Prefers = models.ChannelPhone }, false, "", models.ReasonWantsCall, ""},
 		{"nor by a message that waits already", func(a *Ask) {
 			a.Contact.Prefers, a.Channel = models.ChannelPhone, models.ChannelMail
-		}, false, models.ChannelMail, ReasonWantsCall, ""},
+		}, false, models.ChannelMail, models.ReasonWantsCall, ""},
 		{"but gets the answer asked for", func(a *Ask) {
 			a.Contact.Prefers, a.Purpose, a.Channel = models.ChannelPhone, models.PurposeAnswer, models.ChannelSMS
-		}, true, models.ChannelSMS, ReasonMayGo, ""},
+		}, true, models.ChannelSMS, models.ReasonMayGo, ""},
 		{"no way round by a stopped channel", func(a *Ask) {
 			a.Contact.SMSConsentOn, a.Contact.MailStopOn = 0, d("2026-06-01")
-		}, false, models.ChannelMail, ReasonStopped, ""},
+		}, false, models.ChannelMail, models.ReasonStopped, ""},
 		{"a stop of one holds for all on the number", func(a *Ask) {
 			peer := both()
 			peer.ID, peer.SMSStopOn = "c2", d("2026-06-01")
 			a.Sharing = []models.Contact{peer}
-		}, false, models.ChannelSMS, ReasonStopped, ""},
+		}, false, models.ChannelSMS, models.ReasonStopped, ""},
 		{"a stop on another number does not", func(a *Ask) {
 			peer := both()
 			peer.ID, peer.SMSStopOn, peer.Mobile = "c2", d("2026-06-01"), "+13035550199"
 			a.Sharing = []models.Contact{peer}
-		}, true, models.ChannelSMS, ReasonMayGo, ""},
-		{"neither consent", func(a *Ask) { a.Contact.SMSConsentOn, a.Contact.MailConsentOn = 0, 0 }, false, models.ChannelSMS, ReasonNoConsent, ""},
-		{"neither address", func(a *Ask) { a.Contact.Mobile, a.Contact.Mail = "", "" }, false, models.ChannelSMS, ReasonNoAddress, ""},
-		{"no number, mail not agreed to", func(a *Ask) { a.Contact.Mobile, a.Contact.MailConsentOn = "", 0 }, false, models.ChannelSMS, ReasonNoConsent, ""},
+		}, true, models.ChannelSMS, models.ReasonMayGo, ""},
+		{"neither consent", func(a *Ask) { a.Contact.SMSConsentOn, a.Contact.MailConsentOn = 0, 0 }, false, models.ChannelSMS, models.ReasonNoConsent, ""},
+		{"neither address", func(a *Ask) { a.Contact.Mobile, a.Contact.Mail = "", "" }, false, models.ChannelSMS, models.ReasonNoAddress, ""},
+		{"no number, mail not agreed to", func(a *Ask) { a.Contact.Mobile, a.Contact.MailConsentOn = "", 0 }, false, models.ChannelSMS, models.ReasonNoConsent, ""},
 		{"in the outbox already: no other channel", func(a *Ask) {
 			a.Channel, a.Contact.SMSConsentOn = models.ChannelSMS, 0
-		}, false, models.ChannelSMS, ReasonNoConsent, ""},
+		}, false, models.ChannelSMS, models.ReasonNoConsent, ""},
 		{"an answer needs no consent", func(a *Ask) {
 			a.Channel, a.Purpose, a.Contact.SMSConsentOn = models.ChannelSMS, models.PurposeAnswer, 0
-		}, true, models.ChannelSMS, ReasonMayGo, ""},
+		}, true, models.ChannelSMS, models.ReasonMayGo, ""},
 		{"an answer minds a stop", func(a *Ask) {
 			a.Channel, a.Purpose, a.Contact.SMSStopOn = models.ChannelSMS, models.PurposeAnswer, d("2026-06-01")
-		}, false, models.ChannelSMS, ReasonStopped, ""},
+		}, false, models.ChannelSMS, models.ReasonStopped, ""},
 		{"the answer to STOP goes", func(a *Ask) {
 			a.Channel, a.Purpose, a.Contact.SMSStopOn = models.ChannelSMS, models.PurposeStopped, d("2026-06-10")
-		}, true, models.ChannelSMS, ReasonMayGo, ""},
+		}, true, models.ChannelSMS, models.ReasonMayGo, ""},
 	}
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {
@@ -112,10 +112,10 @@ func TestMessagesWithoutAContactGoAtOnce(t *testing.T) {
 	night := time.Date(2026, 6, 11, 6, 0, 0, 0, time.UTC) // 00:00 in Denver
 	got := Decide(Ask{Now: night, Zone: denver(t), Purpose: models.PurposeShopAlert, Address: "shop@example.com"})
 	assert.Equal(t, Decision{
-		Send: true, Channel: models.ChannelMail, Address: "shop@example.com", NotBefore: night, Why: ReasonMayGo,
+		Send: true, Channel: models.ChannelMail, Address: "shop@example.com", NotBefore: night, Why: models.ReasonMayGo,
 	}, got)
-	assert.Equal(t, ReasonNoAddress, Decide(Ask{Now: night, Purpose: models.PurposeShopAlert}).Why)
-	assert.Equal(t, ReasonNobody, Decide(Ask{Now: night, Address: "x@example.com"}).Why, "notices need a contact")
+	assert.Equal(t, models.ReasonNoAddress, Decide(Ask{Now: night, Purpose: models.PurposeShopAlert}).Why)
+	assert.Equal(t, models.ReasonNobody, Decide(Ask{Now: night, Address: "x@example.com"}).Why, "notices need a contact")
 	answer := Decide(Ask{Now: night, Purpose: models.PurposeAnswer, Channel: models.ChannelSMS, Address: "+13035550177"})
 	assert.True(t, answer.Send, "somebody unknown who asked gets an answer")
 	// The answer to STOP goes in the night and to the number that asked, known or not.
@@ -140,15 +140,15 @@ func TestGapsGrowAndEndOnTheCallList(t *testing.T) {
 		notBefore  time.Time
 		why        models.Reason
 	}{
-		{0, "", Rules{}, true, noon, ReasonMayGo},
-		{1, "", Rules{}, true, local("2026-06-12 08:00"), ReasonGap},
-		{2, "", Rules{}, true, local("2026-06-16 08:00"), ReasonGap},
-		{3, "", Rules{}, false, time.Time{}, ReasonCallList},
-		{9, models.PurposeReading, Rules{}, false, time.Time{}, ReasonCallList},
-		{3, models.PurposeVisit, Rules{}, true, noon, ReasonMayGo},
-		{3, models.PurposeAnswer, Rules{}, true, noon, ReasonMayGo},
-		{3, "", Rules{Patience: 5, Gaps: []int{1, 2}}, true, local("2026-06-11 08:00"), ReasonGap},
-		{1, "", Rules{Gaps: []int{}}, true, noon, ReasonMayGo},
+		{0, "", Rules{}, true, noon, models.ReasonMayGo},
+		{1, "", Rules{}, true, local("2026-06-12 08:00"), models.ReasonGap},
+		{2, "", Rules{}, true, local("2026-06-16 08:00"), models.ReasonGap},
+		{3, "", Rules{}, false, time.Time{}, models.ReasonCallList},
+		{9, models.PurposeReading, Rules{}, false, time.Time{}, models.ReasonCallList},
+		{3, models.PurposeVisit, Rules{}, true, noon, models.ReasonMayGo},
+		{3, models.PurposeAnswer, Rules{}, true, noon, models.ReasonMayGo},
+		{3, "", Rules{Patience: 5, Gaps: []int{1, 2}}, true, local("2026-06-11 08:00"), models.ReasonGap},
+		{1, "", Rules{Gaps: []int{}}, true, noon, models.ReasonMayGo},
 	}
 	for _, tt := range tests {
 		got := Decide(Ask{Now: noon, Contact: both(), Zone: denver(t), Purpose: tt.purpose,
@@ -165,7 +165,7 @@ func TestAStopThatWillBeInForceAtTheReleaseCounts(t *testing.T) {
 	evening := time.Date(2026, 6, 11, 4, 0, 0, 0, time.UTC) // 22:00 on the 10th in Denver
 	got := Decide(Ask{Now: evening, Contact: c, Zone: denver(t)})
 	assert.False(t, got.Send)
-	assert.Equal(t, ReasonStopped, got.Why)
+	assert.Equal(t, models.ReasonStopped, got.Why)
 }
 
 // Whatever is asked: a message goes only with consent and without a stop,

@@ -33,18 +33,18 @@ func (a Ask) release(from time.Time) (time.Time, models.Reason) {
 	options := calendar.Options{Sundays: a.Rules.NoSundays, Holidays: a.Rules.Holidays}
 	at := calendar.NextAllowed(from, quietFrom, quietTo, a.zone(), options)
 	if at.Equal(from) {
-		return from, ReasonMayGo
+		return from, models.ReasonMayGo
 	}
 	if at.IsZero() {
-		return at, ReasonNeverAllowed
+		return at, models.ReasonNeverAllowed
 	}
 	switch first := models.DateOf(from.In(a.zone())); {
 	case a.Rules.Holidays != nil && a.Rules.Holidays(first):
-		return at, ReasonHoliday
+		return at, models.ReasonHoliday
 	case a.Rules.NoSundays && first.Weekday() == time.Sunday:
-		return at, ReasonSunday
+		return at, models.ReasonSunday
 	}
-	return at, ReasonQuiet
+	return at, models.ReasonQuiet
 }
 
 // afterGap gives the beginning of the day on which the next message may go

@@ -20,25 +20,25 @@ func TestHoldsUntilTheRightMinute(t *testing.T) {
 		want       string // UTC
 		why        models.Reason
 	}{
-		{"one second before eight", "America/Denver", "2026-06-10T13:59:59Z", "", "", "2026-06-10T14:00:00Z", ReasonQuiet},
-		{"eight sharp goes", "America/Denver", "2026-06-10T14:00:00Z", "", "", "2026-06-10T14:00:00Z", ReasonMayGo},
-		{"one second before twenty goes", "America/Denver", "2026-06-11T01:59:59Z", "", "", "2026-06-11T01:59:59Z", ReasonMayGo},
-		{"twenty sharp holds", "America/Denver", "2026-06-11T02:00:00Z", "", "", "2026-06-11T14:00:00Z", ReasonQuiet},
-		{"the night the clocks go forward is short", "America/New_York", "2026-03-08T02:00:00Z", "", "", "2026-03-08T12:00:00Z", ReasonQuiet},
-		{"the night the clocks go back is long", "America/New_York", "2026-11-01T01:00:00Z", "", "", "2026-11-01T13:00:00Z", ReasonQuiet},
-		{"a release time in the gap is its end", "America/New_York", "2026-03-08T05:00:00Z", "22:00", "02:30", "2026-03-08T07:00:00Z", ReasonQuiet},
-		{"a repeated release time is its first", "America/New_York", "2026-11-01T04:00:00Z", "22:00", "01:30", "2026-11-01T05:30:00Z", ReasonQuiet},
-		{"St John's, half an hour off", "America/St_Johns", "2026-01-15T11:29:59Z", "", "", "2026-01-15T11:30:00Z", ReasonQuiet},
-		{"St John's in summer", "America/St_Johns", "2026-07-15T09:00:00Z", "", "", "2026-07-15T10:30:00Z", ReasonQuiet},
-		{"Auckland is a day ahead", "Pacific/Auckland", "2026-01-15T18:59:59Z", "", "", "2026-01-15T19:00:00Z", ReasonQuiet},
-		{"Auckland in winter", "Pacific/Auckland", "2026-07-15T19:59:00Z", "", "", "2026-07-15T20:00:00Z", ReasonQuiet},
-		{"Lord Howe, half an hour of summer time", "Australia/Lord_Howe", "2026-10-03T12:00:00Z", "", "", "2026-10-03T21:00:00Z", ReasonQuiet},
-		{"Kathmandu", "Asia/Kathmandu", "2026-05-01T01:00:00Z", "", "", "2026-05-01T02:15:00Z", ReasonQuiet},
-		{"into a leap day", "America/Chicago", "2028-02-29T03:00:00Z", "", "", "2028-02-29T14:00:00Z", ReasonQuiet},
-		{"over a leap day", "America/Chicago", "2028-03-01T03:00:00Z", "", "", "2028-03-01T14:00:00Z", ReasonQuiet},
-		{"a contact's own hours", "America/Denver", "2026-06-10T18:00:00Z", "11:30", "13:15", "2026-06-10T19:15:00Z", ReasonQuiet},
-		{"only the morning is the contact's own", "America/Denver", "2026-06-10T14:00:00Z", "", "09:30", "2026-06-10T15:30:00Z", ReasonQuiet},
-		{"no quiet hours", "America/Denver", "2026-06-10T09:00:00Z", "00:00", "00:00", "2026-06-10T09:00:00Z", ReasonMayGo},
+		{"one second before eight", "America/Denver", "2026-06-10T13:59:59Z", "", "", "2026-06-10T14:00:00Z", models.ReasonQuiet},
+		{"eight sharp goes", "America/Denver", "2026-06-10T14:00:00Z", "", "", "2026-06-10T14:00:00Z", models.ReasonMayGo},
+		{"one second before twenty goes", "America/Denver", "2026-06-11T01:59:59Z", "", "", "2026-06-11T01:59:59Z", models.ReasonMayGo},
+		{"twenty sharp holds", "America/Denver", "2026-06-11T02:00:00Z", "", "", "2026-06-11T14:00:00Z", models.ReasonQuiet},
+		{"the night the clocks go forward is short", "America/New_York", "2026-03-08T02:00:00Z", "", "", "2026-03-08T12:00:00Z", models.ReasonQuiet},
+		{"the night the clocks go back is long", "America/New_York", "2026-11-01T01:00:00Z", "", "", "2026-11-01T13:00:00Z", models.ReasonQuiet},
+		{"a release time in the gap is its end", "America/New_York", "2026-03-08T05:00:00Z", "22:00", "02:30", "2026-03-08T07:00:00Z", models.ReasonQuiet},
+		{"a repeated release time is its first", "America/New_York", "2026-11-01T04:00:00Z", "22:00", "01:30", "2026-11-01T05:30:00Z", models.ReasonQuiet},
+		{"St John's, half an hour off", "America/St_Johns", "2026-01-15T11:29:59Z", "", "", "2026-01-15T11:30:00Z", models.ReasonQuiet},
+		{"St John's in summer", "America/St_Johns", "2026-07-15T09:00:00Z", "", "", "2026-07-15T10:30:00Z", models.ReasonQuiet},
+		{"Auckland is a day ahead", "Pacific/Auckland", "2026-01-15T18:59:59Z", "", "", "2026-01-15T19:00:00Z", models.ReasonQuiet},
+		{"Auckland in winter", "Pacific/Auckland", "2026-07-15T19:59:00Z", "", "", "2026-07-15T20:00:00Z", models.ReasonQuiet},
+		{"Lord Howe, half an hour of summer time", "Australia/Lord_Howe", "2026-10-03T12:00:00Z", "", "", "2026-10-03T21:00:00Z", models.ReasonQuiet},
+		{"Kathmandu", "Asia/Kathmandu", "2026-05-01T01:00:00Z", "", "", "2026-05-01T02:15:00Z", models.ReasonQuiet},
+		{"into a leap day", "America/Chicago", "2028-02-29T03:00:00Z", "", "", "2028-02-29T14:00:00Z", models.ReasonQuiet},
+		{"over a leap day", "America/Chicago", "2028-03-01T03:00:00Z", "", "", "2028-03-01T14:00:00Z", models.ReasonQuiet},
+		{"a contact's own hours", "America/Denver", "2026-06-10T18:00:00Z", "11:30", "13:15", "2026-06-10T19:15:00Z", models.ReasonQuiet},
+		{"only the morning is the contact's own", "America/Denver", "2026-06-10T14:00:00Z", "", "09:30", "2026-06-10T15:30:00Z", models.ReasonQuiet},
+		{"no quiet hours", "America/Denver", "2026-06-10T09:00:00Z", "00:00", "00:00", "2026-06-10T09:00:00Z", models.ReasonMayGo},
 	}
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {
@@ -72,10 +72,10 @@ func TestClosedDays(t *testing.T) {
 		want  string
 		why   models.Reason
 	}{
-		{"every day by default", sunday, Rules{}, "2026-07-05T10:00:00-06:00", ReasonMayGo},
-		{"no Sundays", sunday, Rules{NoSundays: true}, "2026-07-06T08:00:00-06:00", ReasonSunday},
-		{"a holiday", saturday, Rules{Holidays: july4}, "2026-07-05T08:00:00-06:00", ReasonHoliday},
-		{"a holiday and then a Sunday", saturday, Rules{Holidays: july4, NoSundays: true}, "2026-07-06T08:00:00-06:00", ReasonHoliday},
+		{"every day by default", sunday, Rules{}, "2026-07-05T10:00:00-06:00", models.ReasonMayGo},
+		{"no Sundays", sunday, Rules{NoSundays: true}, "2026-07-06T08:00:00-06:00", models.ReasonSunday},
+		{"a holiday", saturday, Rules{Holidays: july4}, "2026-07-05T08:00:00-06:00", models.ReasonHoliday},
+		{"a holiday and then a Sunday", saturday, Rules{Holidays: july4, NoSundays: true}, "2026-07-06T08:00:00-06:00", models.ReasonHoliday},
 	}
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {
@@ -87,7 +87,7 @@ func TestClosedDays(t *testing.T) {
 	never := Decide(Ask{Now: sunday, Contact: both(), Zone: denver(t),
 		Rules: Rules{Holidays: func(models.Date) bool { return true }}})
 	assert.False(t, never.Send)
-	assert.Equal(t, ReasonNeverAllowed, never.Why)
+	assert.Equal(t, models.ReasonNeverAllowed, never.Why)
 }
 
 func TestZoneAndLanguageAreTheContactsFirst(t *testing.T) {

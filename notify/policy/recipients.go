@@ -13,7 +13,7 @@ var recipientRoles = [...]models.Role{models.RoleService, models.RoleOwner, mode
 
 // Recipients gives the contacts of an owner who get notices, in the order of
 // their ids: those for service, else the owner's own, else the managers. The
-// result is empty where there is neither; the reason is then ReasonNobody.
+// result is empty where there is neither; the reason is then models.ReasonNobody.
 // Contacts of other owners are passed over.
 func Recipients(owner models.Owner, contacts []models.Contact) []models.Contact {
 	for _, role := range recipientRoles {

@@ -80,7 +80,7 @@ func (s *SMPP) Name() models.Channel { return models.ChannelSMS }
 // Open waits for the session with the center.
 func (s *SMPP) Open(ctx context.Context) (notify.Session, error) {
 	if err := s.client.Await(ctx); err != nil {
-		return nil, &notify.SendError{Outcome: models.OutcomeDown, Why: smpp.WhyNoSession, Spoiled: true, Err: err}
+		return nil, &notify.SendError{Outcome: models.OutcomeDown, Why: models.ReasonCenterUnreached, Spoiled: true, Err: err}
 	}
 	return session{s}, nil
 }

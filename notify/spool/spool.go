@@ -79,7 +79,7 @@ func (session) Close() error { return nil }
 // message's key, so that the same message sent again takes the same place.
 func (s session) Send(ctx context.Context, o notify.Outgoing) (notify.Receipt, error) {
 	if err := ctx.Err(); err != nil {
-		return notify.Receipt{}, &notify.SendError{Outcome: models.OutcomeTemporary, Why: "stopped before it began", Err: err}
+		return notify.Receipt{}, &notify.SendError{Outcome: models.OutcomeTemporary, Why: models.ReasonStoppedEarly, Err: err}
 	}
 	body, err := s.c.render(o)
 	if err != nil {
@@ -87,7 +87,7 @@ func (s session) Send(ctx context.Context, o notify.Outgoing) (notify.Receipt, e
 		if errors.As(err, &e) {
 			return notify.Receipt{}, e
 		}
-		return notify.Receipt{}, &notify.SendError{Outcome: models.OutcomeTemporary, Why: notify.ReasonNotComposed, Err: err}
+		return notify.Receipt{}, &notify.SendError{Outcome: models.OutcomeTemporary, Why: models.ReasonNotComposed, Err: err}
 	}
 	name := FileName(o.Message, s.c.ending)
 	if err := writeWhole(filepath.Join(s.c.dir, name), body); err != nil {

@@ -25,7 +25,7 @@ func TestAReadingBeforeTheMachineCameIsDoubtedUntilConfirmed(t *testing.T) {
 	r := models.Reading{Fact: models.Fact{Row: 99}, Machine: "M", At: models.MustDate("2023-12-01"), Miles: models.Num(3900), Source: "owner"}
 	s := Screen(steadyHistory(r))
 	require.Len(t, s.Doubts, 1)
-	assert.Equal(t, models.Doubt{Machine: "M", Reading: 99, Meter: models.Odometer, Reason: ReasonBefore}, s.Doubts[0])
+	assert.Equal(t, models.Doubt{Machine: "M", Reading: 99, Meter: models.Odometer, Reason: models.ReasonBefore}, s.Doubts[0])
 	r.Standing = models.StandingConfirmed
 	assert.Empty(t, Screen(steadyHistory(r)).Doubts)
 }
@@ -35,5 +35,5 @@ func TestATripMeterReadForTheOdometerIsNamed(t *testing.T) {
 	s := Screen(steadyHistory(r))
 	require.Len(t, s.Doubts, 1)
 	assert.EqualValues(t, 99, s.Doubts[0].Reading)
-	assert.Equal(t, ReasonTrip, s.Doubts[0].Reason)
+	assert.Equal(t, models.ReasonTrip, s.Doubts[0].Reason)
 }

@@ -157,15 +157,15 @@ func (b *bench) reasons(other *bench) {
 		}
 		w, ok := b.window(i, other)
 		if !ok {
-			l.reason = ReasonLeaps
+			l.reason = models.ReasonLeaps
 			if b.over(l) {
-				l.reason = ReasonOverMaximum
+				l.reason = models.ReasonOverMaximum
 			}
 			continue
 		}
 		reason, likely, bad := w.explain(b.c, l)
 		if b.asHours(l, other) > bad {
-			l.reason = ReasonHoursInBox
+			l.reason = models.ReasonHoursInBox
 			continue
 		}
 		if reason != "" && bad > 0.05*shareNoReason/w.scale {
@@ -174,15 +174,15 @@ func (b *bench) reasons(other *bench) {
 		}
 		switch {
 		case b.over(l):
-			l.reason = ReasonOverMaximum
+			l.reason = models.ReasonOverMaximum
 		case l.value < w.low && b.c.meter == models.Odometer && l.shown < tripMost && l.shown < w.low/tripShare:
-			l.reason = ReasonTrip
+			l.reason = models.ReasonTrip
 		case l.value < w.low:
-			l.reason = ReasonFalls
+			l.reason = models.ReasonFalls
 		case l.value > w.low+b.most(1):
-			l.reason = ReasonImpossible
+			l.reason = models.ReasonImpossible
 		default:
-			l.reason = ReasonLeaps
+			l.reason = models.ReasonLeaps
 		}
 	}
 }

@@ -8,24 +8,6 @@ import (
 	"example.org/roundsman/models"
 )
 
-// Reasons for which a reading is doubted.
-const (
-	ReasonFalls       models.Reason = "falls without a swap"
-	ReasonLeaps       models.Reason = "leaps beyond its use"
-	ReasonImpossible  models.Reason = "more use than a day holds"
-	ReasonSwapped     models.Reason = "two digits swapped"
-	ReasonExtraDigit  models.Reason = "a digit too many"
-	ReasonMissing     models.Reason = "a digit missing"
-	ReasonWrongDigit  models.Reason = "one digit wrong"
-	ReasonTenths      models.Reason = "tenths read as a digit"
-	ReasonKilometers  models.Reason = "kilometers entered as miles"
-	ReasonMiles       models.Reason = "miles entered as kilometers"
-	ReasonHoursInBox  models.Reason = "hours entered as miles"
-	ReasonTrip        models.Reason = "trip meter entered"
-	ReasonOverMaximum models.Reason = "more than the meter can show"
-	ReasonBefore      models.Reason = "before the machine came"
-)
-
 // Screened is what the screening leaves of a history: the points that the
 // usage model may learn from, and the readings in doubt.
 type Screened struct {
@@ -92,7 +74,7 @@ func (s *Screened) early(h models.History) {
 		}
 		for _, m := range []models.Meter{models.Odometer, models.HourMeter} {
 			if r.Value(m).Known && h.Machine.Meters.Has(m) {
-				s.Doubts = append(s.Doubts, models.Doubt{Machine: s.Machine.ID, Reading: r.Row, Meter: m, Reason: ReasonBefore})
+				s.Doubts = append(s.Doubts, models.Doubt{Machine: s.Machine.ID, Reading: r.Row, Meter: m, Reason: models.ReasonBefore})
 			}
 		}
 	}

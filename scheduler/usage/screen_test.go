@@ -38,12 +38,12 @@ func TestScreenNamesTheSlip(t *testing.T) {
 		reason       models.Reason
 		likely       models.Number
 	}{
-		"two digits swapped":  {models.Num(2105.4), hours, ReasonSwapped, models.Num(miles)},
-		"a digit too many":    {models.Num(12105.4), hours, ReasonExtraDigit, models.Num(miles)},
-		"a digit missing":     {models.Num(125.4), hours, ReasonMissing, models.Num(miles)},
-		"kilometers as miles": {models.Num(1939.9), hours, ReasonKilometers, models.Num(1939.9 / 1.609344)},
-		"hours as miles":      {models.Num(121), models.Number{}, ReasonHoursInBox, models.Number{}},
-		"tenths as a digit":   {models.Num(12054), hours, ReasonTenths, models.Num(miles)},
+		"two digits swapped":  {models.Num(2105.4), hours, models.ReasonSwapped, models.Num(miles)},
+		"a digit too many":    {models.Num(12105.4), hours, models.ReasonExtraDigit, models.Num(miles)},
+		"a digit missing":     {models.Num(125.4), hours, models.ReasonMissing, models.Num(miles)},
+		"kilometers as miles": {models.Num(1939.9), hours, models.ReasonKilometers, models.Num(1939.9 / 1.609344)},
+		"hours as miles":      {models.Num(121), models.Number{}, models.ReasonHoursInBox, models.Number{}},
+		"tenths as a digit":   {models.Num(12054), hours, models.ReasonTenths, models.Num(miles)},
 	} {
 		t.Run(name, func(t *testing.T) {
 			s := Screen(at(steady(12), 7, c.miles, c.hours))

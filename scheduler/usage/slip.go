@@ -38,13 +38,13 @@ func guesses(out []guess, shown float64, metric bool, meter models.Meter) []gues
 		out = digitSlips(out, int(floor), math.Round((shown-floor)*10)/10)
 	}
 	if floor == shown && shown >= 10 {
-		out = append(out, guess{shown / 10, ReasonTenths, shareTenths})
+		out = append(out, guess{shown / 10, models.ReasonTenths, shareTenths})
 	}
 	if meter == models.Odometer {
 		if metric {
-			out = append(out, guess{shown * models.KilometersPerMile, ReasonMiles, shareUnit})
+			out = append(out, guess{shown * models.KilometersPerMile, models.ReasonMiles, shareUnit})
 		} else {
-			out = append(out, guess{shown / models.KilometersPerMile, ReasonKilometers, shareUnit})
+			out = append(out, guess{shown / models.KilometersPerMile, models.ReasonKilometers, shareUnit})
 		}
 	}
 	return out
@@ -67,17 +67,17 @@ func digitSlips(out []guess, whole int, frac float64) []guess {
 		high, low := whole/p, whole%p
 		a, b := high%10, high/10%10
 		if i+1 < n {
-			put(whole+9*p*(a-b), ReasonSwapped, shareSwapped/float64(n))
+			put(whole+9*p*(a-b), models.ReasonSwapped, shareSwapped/float64(n))
 		}
 		if i < n && n > 1 {
-			put(high/10*p+low, ReasonExtraDigit, shareExtra/float64(n))
+			put(high/10*p+low, models.ReasonExtraDigit, shareExtra/float64(n))
 		}
 		for c := range 10 {
 			if n < 7 && (i < n || c > 0) {
-				put((high*10+c)*p+low, ReasonMissing, shareMissing/float64(10*n+9))
+				put((high*10+c)*p+low, models.ReasonMissing, shareMissing/float64(10*n+9))
 			}
 			if i < n {
-				put((high-a+c)*p+low, ReasonWrongDigit, shareWrong/float64(9*n))
+				put((high-a+c)*p+low, models.ReasonWrongDigit, shareWrong/float64(9*n))
 			}
 		}
 		p *= 10

@@ -12,7 +12,6 @@ import (
 	"example.org/roundsman/models"
 	"example.org/roundsman/notify/inbox/bounce"
 	"example.org/roundsman/notify/inbox/mailbox"
-	"example.org/roundsman/notify/policy"
 )
 
 // mailbox readies the way in which answers to mail come in; nil for none.
@@ -71,7 +70,7 @@ func (b bouncer) alert(row models.Bounce) *models.Message {
 	}
 	return &models.Message{
 		Key: "dead/" + row.Key, Channel: models.ChannelMail, Address: to, Purpose: models.PurposeShopAlert,
-		Language: b.a.Settings.Shop.Language, Urgent: true, State: models.MessageQueued, Why: policy.ReasonMayGo,
+		Language: b.a.Settings.Shop.Language, Urgent: true, State: models.MessageQueued, Why: models.ReasonMayGo,
 		QueuedAt: row.At, NotBefore: row.At,
 		Body: fmt.Sprintf("Mail to %s came back: there is no such mailbox (%s %s). Nothing more is sent there. Ask for the right address, and record it with a new date of consent.",
 			row.Address, row.Code, row.Words),

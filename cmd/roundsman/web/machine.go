@@ -31,8 +31,8 @@ type readingForm struct {
 	Unit         string // of the odometer
 	Shown        [2]string
 	On           models.Date
-	Why          string // why it is doubtful; "" for nothing
-	Likely       string // what the meter probably showed
+	Why          models.Reason // why it is doubtful; "" for nothing
+	Likely       string        // what the meter probably showed
 	Faulty       string
 	Remedy       string
 }

@@ -200,7 +200,7 @@ func (rq *request) note(c models.Contact, m models.Machine, act, text string, pe
 		a.Messages = []models.Message{{Key: "alert/link/" + secret[:16], Owner: c.Owner, Channel: models.ChannelMail, Address: rq.site.Alerts,
 			Purpose: models.PurposeShopAlert, Language: rq.site.Language, Urgent: true,
 			Body:  c.Name + " wrote about " + m.Label() + " by the link: \"" + text + "\"\n\nWhy you see it: " + string(person) + ".",
-			State: models.MessageQueued, Why: policy.ReasonMayGo, QueuedAt: at, NotBefore: at}}
+			State: models.MessageQueued, Why: models.ReasonMayGo, QueuedAt: at, NotBefore: at}}
 	}
 	_, err := rq.site.store.SaveReply(rq.ctx(), a, models.Entry{RecordedAt: at, Actor: c.ID, Means: "link", Note: act})
 	return err
@@ -235,7 +235,7 @@ func ownerBack(rq *request) error {
 			return err
 		}
 	}
-	if err := rq.note(c, m, "comeback", text, scheduler.ReasonTrouble, !asked, nil); err != nil {
+	if err := rq.note(c, m, "comeback", text, models.ReasonTrouble, !asked, nil); err != nil {
 		return err
 	}
 	rq.site.store.Wake()
@@ -259,7 +259,7 @@ func ownerDay(rq *request) error {
 	if day < rq.today() || day > rq.today().AddDays(400) {
 		return models.Errorf(models.CodeInvalid, "pick one of the days", "no day was picked")
 	}
-	if err := rq.note(c, m, "day", day.String(), scheduler.ReasonWantsDay, true, nil); err != nil {
+	if err := rq.note(c, m, "day", day.String(), models.ReasonWantsDay, true, nil); err != nil {
 		return err
 	}
 	rq.site.store.Wake()

@@ -61,7 +61,7 @@ func (rq *request) takeReading(m models.Machine, form readingForm, source string
 	}
 	if len(doubts) > 0 {
 		if rq.value("sure") != "yes" {
-			form.Why = string(doubts[0].Reason)
+			form.Why = doubts[0].Reason
 			if doubts[0].Likely.Known {
 				form.Likely = doubts[0].Likely.String()
 			}

@@ -175,9 +175,8 @@ func (f frame) Items(n models.Names) string {
 	return strings.Join(out, ", ")
 }
 
-// Reason gives a named reason in words. Reasons are lower case English; those
-// that the pages know are translated, others stand as they are.
-func (f frame) Reason(r models.Reason) string { return f.T(string(r)) }
+// Reason gives a named reason in words.
+func (f frame) Reason(r models.Reason) string { return r.In(f.Lang) }
 
 // Unit gives the unit of a machine's odometer.
 func (f frame) Unit(m models.Machine) string {

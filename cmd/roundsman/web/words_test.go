@@ -12,7 +12,6 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"example.org/roundsman/models"
-	"example.org/roundsman/notify/policy"
 )
 
 var (
@@ -86,10 +85,6 @@ func TestTheWordsOfFactsAreInSpanish(t *testing.T) {
 	}
 	for _, s := range models.VisitStates() {
 		words = append(words, string(s))
-	}
-	for _, r := range []models.Reason{policy.ReasonQuiet, policy.ReasonSunday, policy.ReasonHoliday, policy.ReasonGap, policy.ReasonNeverAllowed,
-		policy.ReasonNobody, policy.ReasonNoConsent, policy.ReasonNoAddress, policy.ReasonStopped, policy.ReasonCallList, policy.ReasonTold, policy.ReasonWantsCall} {
-		words = append(words, string(r))
 	}
 	for _, w := range words {
 		if w == "dropped" { // of messages and visits alike

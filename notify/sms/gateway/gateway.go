@@ -52,18 +52,6 @@ type Page struct {
 // DefaultBody is a JSON object of the plainest sort.
 const DefaultBody = `{"to":{{json .To}},"from":{{json .From}},"text":{{json .Text}},"reference":{{json .Key}}}`
 
-// Reasons of outcomes.
-const (
-	WhyTaken      models.Reason = "taken by the text gateway"
-	WhyNotReached models.Reason = "text gateway not reached"
-	WhyNoAnswer   models.Reason = "no answer from the text gateway"
-	WhyLogIn      models.Reason = "the text gateway refuses the log-in"
-	WhyAddress    models.Reason = "the text gateway is not at that address"
-	WhyBusy       models.Reason = "text gateway busy"
-	WhyRefused    models.Reason = "refused by the text gateway"
-	WhyTemplate   models.Reason = "the gateway template cannot write the message"
-)
-
 // maxAnswer bounds what is read of an answer, in octets.
 const maxAnswer = 64 << 10
 
@@ -196,7 +184,7 @@ func (x session) Send(ctx context.Context, o notify.Outgoing) (notify.Receipt, e
 	body, headers, err := g.write(Page{Key: o.Key, To: o.Address, From: g.cfg.Sender,
 		Text: strings.TrimRight(o.Composed.Text, "\r\n")})
 	if err != nil {
-		return notify.Receipt{}, &notify.SendError{Outcome: models.OutcomePermanent, Why: WhyTemplate, Err: err}
+		return notify.Receipt{}, &notify.SendError{Outcome: models.OutcomePermanent, Why: models.ReasonGatewayTemplate, Err: err}
 	}
 	ctx, cancel := context.WithTimeout(ctx, g.cfg.Timeout)
 	defer cancel()
@@ -204,21 +192,21 @@ func (x session) Send(ctx context.Context, o notify.Outgoing) (notify.Receipt, e
 	ctx = httptrace.WithClientTrace(ctx, &httptrace.ClientTrace{GotConn: func(httptrace.GotConnInfo) { begun.Store(true) }})
 	req, err := http.NewRequestWithContext(ctx, http.MethodPost, g.cfg.URL, bytes.NewReader(body))
 	if err != nil {
-		return notify.Receipt{}, &notify.SendError{Outcome: models.OutcomeDown, Why: WhyAddress, Spoiled: true, Err: err}
+		return notify.Receipt{}, &notify.SendError{Outcome: models.OutcomeDown, Why: models.ReasonGatewayAddress, Spoiled: true, Err: err}
 	}
 	req.Header = headers
 	resp, err := g.http.Do(req)
 	if err != nil {
 		err = withoutURL(err)
 		if begun.Load() {
-			return notify.Receipt{}, &notify.SendError{Outcome: models.OutcomeDoubt, Why: WhyNoAnswer, Spoiled: true, Err: err}
+			return notify.Receipt{}, &notify.SendError{Outcome: models.OutcomeDoubt, Why: models.ReasonGatewaySilent, Spoiled: true, Err: err}
 		}
-		return notify.Receipt{}, &notify.SendError{Outcome: models.OutcomeDown, Why: WhyNotReached, Spoiled: true, Err: err}
+		return notify.Receipt{}, &notify.SendError{Outcome: models.OutcomeDown, Why: models.ReasonGatewayUnreached, Spoiled: true, Err: err}
 	}
 	defer func() { _ = resp.Body.Close() }()
 	answer, err := io.ReadAll(io.LimitReader(resp.Body, maxAnswer))
 	if err != nil && resp.StatusCode/100 == 2 && g.cfg.ResultField != "" {
-		return notify.Receipt{}, &notify.SendError{Outcome: models.OutcomeDoubt, Code: fmt.Sprint(resp.StatusCode), Why: WhyNoAnswer, Spoiled: true, Err: err}
+		return notify.Receipt{}, &notify.SendError{Outcome: models.OutcomeDoubt, Code: fmt.Sprint(resp.StatusCode), Why: models.ReasonGatewaySilent, Spoiled: true, Err: err}
 	}
 	return g.read(resp.StatusCode, answer)
 }
@@ -237,18 +225,18 @@ func withoutURL(err error) error {
 func (g *Gateway) read(status int, answer []byte) (notify.Receipt, error) {
 	outcome, why := StatusOutcome(status)
 	if o, ok := g.cfg.Statuses[status]; ok {
-		outcome, why = o, WhyRefused
+		outcome, why = o, models.ReasonGatewayRefused
 	}
 	code := fmt.Sprint(status)
 	var doc any
 	_ = json.Unmarshal(answer, &doc) // an answer that is no JSON has no fields
 	if outcome == models.OutcomeSent && g.cfg.ResultField != "" {
 		result, ok := Field(doc, g.cfg.ResultField)
-		outcome, why = models.OutcomePermanent, WhyRefused
+		outcome, why = models.OutcomePermanent, models.ReasonGatewayRefused
 		if o, known := g.cfg.Results[result]; known {
 			outcome = o
 		} else if !ok {
-			outcome, why = models.OutcomeDoubt, WhyNoAnswer // it took something, and does not say what
+			outcome, why = models.OutcomeDoubt, models.ReasonGatewaySilent // it took something, and does not say what
 		}
 		code += " " + models.Shorten(result, 40)
 	}
@@ -269,19 +257,19 @@ func (g *Gateway) read(status int, answer []byte) (notify.Receipt, error) {
 func StatusOutcome(status int) (models.Outcome, models.Reason) {
 	switch {
 	case status/100 == 2:
-		return models.OutcomeSent, WhyTaken
+		return models.OutcomeSent, models.ReasonGatewayTook
 	case status == 401 || status == 403 || status == 407:
-		return models.OutcomeDown, WhyLogIn
+		return models.OutcomeDown, models.ReasonGatewayLogin
 	case status/100 == 3 || status == 404 || status == 405:
-		return models.OutcomeDown, WhyAddress
+		return models.OutcomeDown, models.ReasonGatewayAddress
 	case status == 408 || status == 425 || status == 429 || status == 503:
-		return models.OutcomeTemporary, WhyBusy
+		return models.OutcomeTemporary, models.ReasonGatewayBusy
 	case status == 504:
-		return models.OutcomeDoubt, WhyNoAnswer
+		return models.OutcomeDoubt, models.ReasonGatewaySilent
 	case status/100 == 4:
-		return models.OutcomePermanent, WhyRefused
+		return models.OutcomePermanent, models.ReasonGatewayRefused
 	default:
-		return models.OutcomeTemporary, WhyRefused
+		return models.OutcomeTemporary, models.ReasonGatewayRefused
 	}
 }
 

@@ -221,10 +221,10 @@ func TestSubmitRefusals(t *testing.T) {
 	}
 	res := c.Submit(t.Context(), smpp.Text{Key: "m", To: "555-0100", Body: "hi"})
 	assert.Equal(t, models.OutcomePermanent, res.Outcome)
-	assert.Equal(t, smpp.WhyNumber, res.Why)
+	assert.Equal(t, models.ReasonBadNumber, res.Why)
 	res = c.Submit(t.Context(), smpp.Text{Key: "m", To: phone, Body: strings.Repeat("a", 153*255+1)})
 	assert.Equal(t, models.OutcomePermanent, res.Outcome)
-	assert.Equal(t, smpp.WhyTooLong, res.Why)
+	assert.Equal(t, models.ReasonTextTooLong, res.Why)
 	assert.Empty(t, center.Taken())
 }
 
@@ -296,7 +296,7 @@ func TestLostLinks(t *testing.T) {
 		outcomes[res.Outcome]++
 		if res.Outcome == models.OutcomeDoubt {
 			assert.ErrorIs(t, res.Err, smpp.ErrNoAnswer)
-			assert.Equal(t, smpp.WhyNoAnswer, res.Why)
+			assert.Equal(t, models.ReasonCenterSilent, res.Why)
 		}
 	}
 	assert.Equal(t, map[models.Outcome]int{models.OutcomeSent: 43, models.OutcomeDoubt: 7}, outcomes)
@@ -325,7 +325,7 @@ func TestNoAnswerThenLate(t *testing.T) {
 	cancelled()
 	res = c.Submit(done, smpp.Text{Key: "stopped", To: phone, Body: "hi"})
 	assert.Equal(t, models.OutcomeDown, res.Outcome)
-	assert.Equal(t, smpp.WhyStopped, res.Why)
+	assert.Equal(t, models.ReasonStoppedEarly, res.Why)
 	assert.Len(t, center.Taken(), 2)
 }
 
@@ -360,7 +360,7 @@ func TestLogInRefused(t *testing.T) {
 	assert.NotContains(t, err.Error(), "pw")
 	res := c.Submit(t.Context(), smpp.Text{Key: "m", To: phone, Body: "hi"})
 	assert.Equal(t, models.OutcomeDown, res.Outcome)
-	assert.Equal(t, smpp.WhyNoSession, res.Why)
+	assert.Equal(t, models.ReasonCenterUnreached, res.Why)
 	bound, cause := c.Up()
 	assert.False(t, bound)
 	assert.ErrorIs(t, cause, err)

@@ -11,17 +11,6 @@ import (
 	"example.org/roundsman/notify/message/gsm"
 )
 
-// Reasons that a try ends with, beside the statuses' own words.
-const (
-	WhyTaken     models.Reason = "taken by the text message center"
-	WhyNumber    models.Reason = "not a phone number"
-	WhyTooLong   models.Reason = "text too long"
-	WhyNoSession models.Reason = "text message center not reached"
-	WhyStopped   models.Reason = "stopped before it was sent"
-	WhyNoAnswer  models.Reason = "no answer from the text message center"
-	WhyMalformed models.Reason = "cannot be written for the text message center"
-)
-
 // Text is one text message to send.
 type Text struct {
 	Key  string // the sender's stable name of the message; the same for every try
@@ -65,22 +54,22 @@ const tries = 5
 func (c *Client) Submit(ctx context.Context, t Text) Result {
 	dest, err := DestAddress(t.To)
 	if err != nil {
-		return Result{Outcome: models.OutcomePermanent, Class: ClassNumber, Why: WhyNumber, Err: err}
+		return Result{Outcome: models.OutcomePermanent, Class: ClassNumber, Why: models.ReasonBadNumber, Err: err}
 	}
 	parts, err := gsm.Split(t.Body, uint8(Reference(t.Key)))
 	if err != nil {
-		return Result{Outcome: models.OutcomePermanent, Class: ClassPermanent, Why: WhyTooLong, Err: err}
+		return Result{Outcome: models.OutcomePermanent, Class: ClassPermanent, Why: models.ReasonTextTooLong, Err: err}
 	}
 	source, err := SourceAddress(c.cfg.Source)
 	if err != nil {
-		return Result{Outcome: models.OutcomeDown, Why: WhyMalformed, Err: err}
+		return Result{Outcome: models.OutcomeDown, Why: models.ReasonUnwritable, Err: err}
 	}
 	res := Result{Parts: len(parts), Taken: c.takenBefore(t.Key)}
 	for res.Taken < len(parts) {
 		last := res.Taken == len(parts)-1
 		body, err := c.message(source, dest, parts[res.Taken], t.Key, last).Encode()
 		if err != nil {
-			res.Outcome, res.Class, res.Why, res.Err = models.OutcomePermanent, ClassPermanent, WhyMalformed, err
+			res.Outcome, res.Class, res.Why, res.Err = models.OutcomePermanent, ClassPermanent, models.ReasonUnwritable, err
 			break
 		}
 		id, err := c.submitPart(ctx, body, t.Key, res.Taken, len(parts))
@@ -92,7 +81,7 @@ func (c *Client) Submit(ctx context.Context, t Text) Result {
 		res.PeerID = id
 	}
 	if res.Taken == len(parts) {
-		res.Outcome, res.Code, res.Why = models.OutcomeSent, StatusOK.Code(), WhyTaken
+		res.Outcome, res.Code, res.Why = models.OutcomeSent, StatusOK.Code(), models.ReasonCenterTook
 	}
 	c.keepTaken(t.Key, res.Taken, len(parts))
 	return res
@@ -175,16 +164,16 @@ func (r *Result) failed(ctx context.Context, err error) {
 	var status *StatusError
 	switch {
 	case errors.Is(err, ErrNotSent) && ctx.Err() != nil:
-		r.Outcome, r.Why = models.OutcomeDown, WhyStopped
+		r.Outcome, r.Why = models.OutcomeDown, models.ReasonStoppedEarly
 	case errors.Is(err, ErrNotSent):
-		r.Outcome, r.Why = models.OutcomeDown, WhyNoSession
+		r.Outcome, r.Why = models.OutcomeDown, models.ReasonCenterUnreached
 	case errors.As(err, &status):
 		r.Class = status.Status.Class()
 		r.Outcome = r.Class.Outcome()
 		r.Code = status.Status.Code()
 		r.Why = models.Reason(status.Status.String())
 	default: // no answer, or one that cannot be read
-		r.Outcome, r.Why = models.OutcomeDoubt, WhyNoAnswer
+		r.Outcome, r.Why = models.OutcomeDoubt, models.ReasonCenterSilent
 	}
 }
 
