@@ -126,7 +126,7 @@ func meterLeft(f models.Forecast) string {
 	if rest.F < 0 {
 		way = "over"
 	}
-	return fmt.Sprintf("about %s %s %s", group(int(math.Round(math.Abs(rest.F)))), unit, way)
+	return fmt.Sprintf("about %s %s %s", models.Grouped(math.Round(math.Abs(rest.F))), unit, way)
 }
 
 // draw writes the board for people, in a terminal's width.
@@ -187,30 +187,12 @@ func (b board) drawGroup(w io.Writer, g boardGroup, width int) {
 		what += " (" + why + ")"
 	}
 	indent := runewidth.StringWidth(head)
-	for i, line := range wrap(what, width-indent) {
+	for i, line := range models.Wrap("", "", what, width-indent) {
 		if i > 0 {
 			head = strings.Repeat(" ", indent)
 		}
 		fmt.Fprintln(w, head+line)
 	}
-}
-
-// wrap breaks a text into lines of at most width columns, at spaces.
-func wrap(s string, width int) []string {
-	var lines []string
-	line := ""
-	for _, word := range strings.Fields(s) {
-		switch {
-		case line == "":
-			line = word
-		case runewidth.StringWidth(line)+1+runewidth.StringWidth(word) <= width:
-			line += " " + word
-		default:
-			lines = append(lines, line)
-			line = word
-		}
-	}
-	return append(lines, line)
 }
 
 // when says the date in words.

@@ -114,12 +114,12 @@ func newness(done models.Recorded, file string) string {
 		"replies.csv": done.Replies, "reply_acts.csv": done.ReplyActs, "reply_marks.csv": done.ReplyMarks,
 		"bounces.csv": done.Bounces, "calls.csv": done.Calls,
 	}[file]
-	out := fmt.Sprintf("%s new", group(c.New))
+	out := fmt.Sprintf("%s new", models.Grouped(c.New))
 	if c.Corrected > 0 {
-		out += fmt.Sprintf(", %s corrected", group(c.Corrected))
+		out += fmt.Sprintf(", %s corrected", models.Grouped(c.Corrected))
 	}
 	if c.Same > 0 {
-		out += fmt.Sprintf(", %s known", group(c.Same))
+		out += fmt.Sprintf(", %s known", models.Grouped(c.Same))
 	}
 	return out
 }

@@ -226,7 +226,7 @@ func drawTelling(w io.Writer, t telling, labels map[string]string, width int) {
 		}
 		head := "  " + cell(label, tagWidth) + "  " + cell(string(s.stage), 6) + "  "
 		indent := runewidth.StringWidth(head)
-		for _, line := range wrap(strings.Join(s.names, ", "), width-indent) {
+		for _, line := range models.Wrap("", "", strings.Join(s.names, ", "), width-indent) {
 			fmt.Fprintln(w, head+line)
 			head = strings.Repeat(" ", indent)
 		}

@@ -9,6 +9,8 @@ import (
 
 	"github.com/mattn/go-runewidth"
 	"golang.org/x/term"
+
+	"example.org/roundsman/models"
 )
 
 // printJSON writes one JSON document.
@@ -63,16 +65,5 @@ func plural(n int, one, many string) string {
 	if n == 1 {
 		return "1 " + one
 	}
-	return group(n) + " " + many
-}
-
-// group writes a whole number with a comma between thousands.
-func group(n int) string {
-	if n < 0 {
-		return "-" + group(-n)
-	}
-	if n < 1000 {
-		return fmt.Sprint(n)
-	}
-	return fmt.Sprintf("%s,%03d", group(n/1000), n%1000)
+	return models.Grouped(n) + " " + many
 }

@@ -61,7 +61,7 @@ func (p planPage) warnings(w io.Writer) {
 
 // wrapped writes a text within the page's width.
 func (p planPage) wrapped(w io.Writer, text string) {
-	for _, line := range wrap(text, p.width) {
+	for _, line := range models.Wrap("", "", text, p.width) {
 		fmt.Fprintln(w, line)
 	}
 }
@@ -229,7 +229,7 @@ func (p planPage) list(w io.Writer) {
 		if s.On.Year() != p.plan.From.Year() {
 			day = s.On.Format("Jan 2 2006")
 		}
-		head := fmt.Sprintf("%s, %s; bay %s, %s", s.Machine.Label(), p.siteName(s.Site), s.Bay, shop.Hours(s.Minutes))
+		head := fmt.Sprintf("%s, %s; bay %s, %s", s.Machine.Label(), p.siteName(s.Site), s.Bay, models.HoursOf(s.Minutes))
 		if s.Until > s.On {
 			head += ", until " + s.Until.Format("Mon Jan 2")
 		}
@@ -245,7 +245,7 @@ func (p planPage) entry(w io.Writer, day string, texts ...string) {
 		if t == "" {
 			continue
 		}
-		for _, line := range wrap(t, p.width-listIndent) {
+		for _, line := range models.Wrap("", "", t, p.width-listIndent) {
 			fmt.Fprintln(w, strings.TrimRight(head+line, " "))
 			head = strings.Repeat(" ", listIndent)
 		}

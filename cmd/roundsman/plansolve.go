@@ -112,14 +112,14 @@ func (cmd planSolveCmd) tell(c *call, p visit.Problem, plan visit.Plan, w *stopw
 			w.first.Milliseconds(), plan.Steps, took.Milliseconds()})
 	}
 	fmt.Fprintf(c.out, "%s with %s, %s left out; cost %s.\n", plural(len(plan.Visits), "visit", "visits"),
-		plural(done, "item", "items"), group(len(p.Items)-done), money(plan.Cost))
+		plural(done, "item", "items"), models.Grouped(len(p.Items)-done), money(plan.Cost))
 	if plan.Bound > 0 || plan.Cost == 0 {
 		fmt.Fprintf(c.out, "No plan costs less than %s: within %.1f %% of the best possible.\n", money(plan.Bound), 100*plan.Gap)
 	} else {
 		fmt.Fprintln(c.out, "How good that is was not proved.")
 	}
 	fmt.Fprintf(c.out, "First plan after %.2f s, %s steps, %.1f s in all. Written to %s.\n",
-		w.first.Seconds(), group(int(plan.Steps)), took.Seconds(), cmd.Out)
+		w.first.Seconds(), models.Grouped(plan.Steps), took.Seconds(), cmd.Out)
 	return nil
 }
 
@@ -138,7 +138,7 @@ func money(cents int64) string {
 	if cents < 0 {
 		sign, cents = "-", -cents
 	}
-	return fmt.Sprintf("%s%s.%02d", sign, group(int(cents/100)), cents%100)
+	return fmt.Sprintf("%s%s.%02d", sign, models.Grouped(cents/100), cents%100)
 }
 
 // stopwatch tells a search when its time is up, and shows on a terminal how

@@ -68,7 +68,7 @@ func (cmd roundCmd) tell(c *call, r models.Round, looks []models.Look) error {
 	fmt.Fprintf(c.out, "%s in %s %s; %s withheld.\n", plural(r.Notices, "notice", "notices"),
 		plural(r.Messages, "message", "messages"), verb, plural(r.Withheld, "notice", "notices"))
 	for why, n := range counted(looks) {
-		fmt.Fprintf(c.out, "  %s: %s\n", why, group(n))
+		fmt.Fprintf(c.out, "  %s: %s\n", why, models.Grouped(n))
 	}
 	if r.Failed > 0 {
 		fmt.Fprintf(c.out, "%s could not be worked out and stay to be looked at.\n", plural(r.Failed, "machine", "machines"))

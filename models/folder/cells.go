@@ -139,7 +139,7 @@ func choice[S ~string](words ...S) codec[S] {
 	for i, w := range words {
 		list[i] = string(w)
 	}
-	hint := "write " + orList(list)
+	hint := "write " + models.Listed(list, "or")
 	return codec[S]{
 		hint: hint,
 		parse: func(_ *pass, cell string) (S, *problem) {
@@ -152,15 +152,6 @@ func choice[S ~string](words ...S) codec[S] {
 		},
 		format: func(v S) string { return string(v) },
 	}
-}
-
-// orList joins words as "a, b or c".
-func orList(words []string) string {
-	n := len(words)
-	if n < 2 {
-		return strings.Join(words, "")
-	}
-	return strings.Join(words[:n-1], ", ") + " or " + words[n-1]
 }
 
 // figure is a number of at least zero that lies within bounds.

@@ -26,7 +26,7 @@ func (q Question) Wording(lang string, label Name) string {
 		}
 		said := ""
 		if q.Value.Known {
-			said = " " + figureText(q.Value)
+			said = " " + models.Grouped(q.Value.F)
 		}
 		if es {
 			return fmt.Sprintf("¿De qué máquina es%s: %s? Responda con su número.", said, offered(names, "o"))
@@ -34,9 +34,9 @@ func (q Question) Wording(lang string, label Name) string {
 		return fmt.Sprintf("Which machine is that%s for: %s? Reply with its number.", said, offered(names, "or"))
 	case AskMeter:
 		if es {
-			return fmt.Sprintf("%s: ¿%s son millas u horas?", label(q.Act.Machine), figureText(q.Value))
+			return fmt.Sprintf("%s: ¿%s son millas u horas?", label(q.Act.Machine), models.Grouped(q.Value.F))
 		}
-		return fmt.Sprintf("%s: is %s miles or hours?", label(q.Act.Machine), figureText(q.Value))
+		return fmt.Sprintf("%s: is %s miles or hours?", label(q.Act.Machine), models.Grouped(q.Value.F))
 	case AskItem:
 		names := make([]string, 0, len(q.Items))
 		for _, it := range q.Items {
@@ -55,7 +55,7 @@ func (q Question) valueWords(es bool, label string) string {
 	if q.Meter == models.Odometer {
 		unit = map[bool]string{false: "on the odometer", true: "en el odómetro"}[es]
 	}
-	value := figureText(q.Value)
+	value := models.Grouped(q.Value.F)
 	if !q.Likely.Known {
 		if es {
 			return fmt.Sprintf("%s: ¿%s %s es correcto? Responda \"sí\" o el número correcto.", label, value, unit)
@@ -68,7 +68,7 @@ func (q Question) valueWords(es bool, label string) string {
 		}
 		return fmt.Sprintf("%s: did you mean %s %s? Reply \"yes\" or the right number.", label, value, unit)
 	}
-	likely := figureText(q.Likely)
+	likely := models.Grouped(q.Likely.F)
 	if es {
 		return fmt.Sprintf("%s: %s no parece correcto. ¿Quiso decir %s %s? Responda \"sí\" o el número correcto.", label, value, likely, unit)
 	}
@@ -80,23 +80,7 @@ func offered(names []string, or string) string {
 	if len(names) > maxOffered {
 		return strings.Join(names[:maxOffered], ", ") + " ..."
 	}
-	if len(names) < 2 {
-		return strings.Join(names, "")
-	}
-	return strings.Join(names[:len(names)-1], ", ") + " " + or + " " + names[len(names)-1]
-}
-
-// figureText writes a figure with commas between its thousands, as both the
-// United States and Mexico do.
-func figureText(n models.Number) string {
-	whole, frac, _ := strings.Cut(n.String(), ".")
-	for i := len(whole) - 3; i > 0; i -= 3 {
-		whole = whole[:i] + "," + whole[i:]
-	}
-	if frac != "" {
-		return whole + "." + frac
-	}
-	return whole
+	return models.Listed(names, or)
 }
 
 // Thanks gives the words that confirm what was recorded, "" when nothing was.

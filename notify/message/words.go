@@ -51,15 +51,7 @@ func LanguageOf(tag string) string {
 // whole writes a figure rounded to a whole number with commas between the
 // thousands, as both languages do in the United States.
 func whole(f float64) string {
-	digits := strconv.FormatFloat(math.Abs(math.Round(f)), 'f', 0, 64)
-	var b strings.Builder
-	for i, r := range digits {
-		if i > 0 && (len(digits)-i)%3 == 0 {
-			b.WriteByte(',')
-		}
-		b.WriteRune(r)
-	}
-	return b.String()
+	return models.Grouped(math.Abs(math.Round(f)))
 }
 
 // amount writes a distance or hours with its unit, rounded to what a reader

@@ -2,7 +2,6 @@ package interval
 
 import (
 	"fmt"
-	"strconv"
 	"strings"
 
 	"example.org/roundsman/models"
@@ -53,16 +52,16 @@ func (in Input) detail(t terms, b base) string {
 // odometer counts, or as the meter shows it.
 func (in Input) amount(m models.Meter, v float64, inMiles bool) string {
 	if m == models.HourMeter {
-		return figure(v) + " h"
+		return models.Grouped(tenths(v)) + " h"
 	}
 	kit := in.History.Machine.Meters
 	if inMiles {
 		v = kit.Shown(v)
 	}
 	if kit.Metric() {
-		return figure(v) + " km"
+		return models.Grouped(tenths(v)) + " km"
 	}
-	return figure(v) + " mi"
+	return models.Grouped(tenths(v)) + " mi"
 }
 
 // noRecord says why nothing is known of an item.
@@ -87,23 +86,10 @@ func (in Input) noLimit(t terms) string {
 			if m == models.HourMeter {
 				unit = "hours"
 			}
-			limits = append(limits, figure(every)+" "+unit)
+			limits = append(limits, models.Grouped(tenths(every))+" "+unit)
 		}
 	}
 	return "the rule counts " + strings.Join(limits, " or ") + ", which the machine has no meter for"
-}
-
-// figure writes a number that is not negative to the tenth, with commas between thousands.
-func figure(v float64) string {
-	s := strconv.FormatFloat(tenths(v), 'f', -1, 64)
-	whole, tenth, _ := strings.Cut(s, ".")
-	for i := len(whole) - 3; i > 0; i -= 3 {
-		whole = whole[:i] + "," + whole[i:]
-	}
-	if tenth != "" {
-		return whole + "." + tenth
-	}
-	return whole
 }
 
 func count(n int, what string) string {

@@ -22,7 +22,7 @@ func (p printer) within(most int) []string {
 			head = fmt.Sprintf("together, one %s", name)
 		}
 		if w.SavesMin > 0 {
-			head += fmt.Sprintf(" (saves %s)", hours(w.SavesMin))
+			head += fmt.Sprintf(" (saves %s)", models.HoursOf(w.SavesMin))
 		}
 		out = append(out, p.section("WITH IT", head+":")...)
 		for _, i := range w.Items {
@@ -64,7 +64,7 @@ func (p printer) item(i Item) string {
 		say = append(say, string(i.Stage), "was due "+i.DueOn.String())
 	}
 	if i.SavesMin > 0 {
-		say = append(say, "saves "+hours(i.SavesMin))
+		say = append(say, "saves "+models.HoursOf(i.SavesMin))
 	}
 	if i.PartsDays > 0 {
 		say = append(say, fmt.Sprintf("parts %d d", i.PartsDays))
@@ -98,7 +98,7 @@ func (p printer) buy(most int) []string {
 		if b.PartsDays > 0 && b.Coolant == nil {
 			text += fmt.Sprintf("; %d days to come", b.PartsDays)
 		}
-		out = append(out, clip(wrap("         ", "           ", text, p.l.Width), 3)...)
+		out = append(out, clip(models.Wrap("         ", "           ", text, p.l.Width), 3)...)
 	}
 	out[0] = "BUY      " + strings.TrimLeft(out[0], " ")
 	return cut(out, most, "more lines; all with --json")
@@ -219,36 +219,7 @@ func (p printer) parts(most int) []string {
 
 // section writes a text under a heading in the margin.
 func (p printer) section(head, text string) []string {
-	return wrap(fmt.Sprintf("%-9s", head), "         ", text, p.l.Width)
-}
-
-// wrap breaks a text into lines of at most width columns, each at a blank
-// where there is one.
-func wrap(first, rest, text string, width int) []string {
-	var out []string
-	line, n := first, len([]rune(first))
-	empty := true
-	for _, w := range strings.Fields(text) {
-		r := []rune(w)
-		if !empty && n+1+len(r) > width {
-			out = append(out, line)
-			line, n, empty = rest, len([]rune(rest)), true
-		}
-		for n+len(r) > width { // a word longer than a line
-			room := width - n
-			out = append(out, line+string(r[:room]))
-			r = r[room:]
-			line, n = rest, len([]rune(rest))
-		}
-		if !empty {
-			line += " "
-			n++
-		}
-		line += string(r)
-		n += len(r)
-		empty = false
-	}
-	return append(out, strings.TrimRight(line, " "))
+	return models.Wrap(fmt.Sprintf("%-9s", head), "         ", text, p.l.Width)
 }
 
 // clip keeps the first lines and marks that more was said.
@@ -280,18 +251,7 @@ func whole(n models.Number) string {
 	if !n.Known {
 		return "?"
 	}
-	digits := fmt.Sprintf("%.0f", math.Abs(math.Round(n.F)))
-	var b strings.Builder
-	if n.F <= -0.5 {
-		b.WriteByte('-')
-	}
-	for i, r := range digits {
-		if i > 0 && (len(digits)-i)%3 == 0 {
-			b.WriteByte(',')
-		}
-		b.WriteRune(r)
-	}
-	return b.String()
+	return models.Grouped(math.Round(n.F))
 }
 
 // daysPerMonth is the mean length of a month of the Gregorian calendar
@@ -315,12 +275,4 @@ func span(days int) string {
 	default:
 		return fmt.Sprintf("%.1f years", float64(days)/365.2425)
 	}
-}
-
-// hours says minutes as hours.
-func hours(minutes int) string {
-	if minutes < 60 {
-		return fmt.Sprintf("%d min", minutes)
-	}
-	return strings.TrimSuffix(fmt.Sprintf("%.1f", float64(minutes)/60), ".0") + " h"
 }

@@ -410,5 +410,4 @@ func TestSpansAndFigures(t *testing.T) {
 		assert.Equal(t, want, span(days))
 	}
 	assert.Equal(t, []string{"?", "0", "999", "1,000", "-1,234,568"}, []string{whole(models.Number{}), whole(num(0.4)), whole(num(999)), whole(num(999.6)), whole(num(-1234567.8))})
-	assert.Equal(t, []string{"25 min", "1 h", "1.4 h"}, []string{hours(25), hours(60), hours(84)})
 }

@@ -91,7 +91,7 @@ func (p printer) bottom() []string {
 	}
 	out = append(out, "SAFETY")
 	for _, c := range p.s.Cautions {
-		out = append(out, wrap("- ", "  ", c.Short.EN, p.l.Width)...)
+		out = append(out, models.Wrap("- ", "  ", c.Short.EN, p.l.Width)...)
 	}
 	return out
 }
@@ -120,12 +120,12 @@ func (p printer) head() []string {
 	if m.Serial != "" {
 		owner += ", serial " + m.Serial
 	}
-	out = append(out, clip(wrap("", "  ", owner, p.l.Width), 2)...)
+	out = append(out, clip(models.Wrap("", "  ", owner, p.l.Width), 2)...)
 	for i, c := range p.s.Owner.Contacts {
 		if i == 2 {
 			break
 		}
-		out = append(out, clip(wrap("  ", "    ", contact(c), p.l.Width), 2)...)
+		out = append(out, clip(models.Wrap("  ", "    ", contact(c), p.l.Width), 2)...)
 	}
 	return append(out, p.meters()...)
 }
@@ -179,7 +179,7 @@ func (p printer) meters() []string {
 		}
 		text += "."
 	}
-	return clip(wrap("", "  ", text, p.l.Width), 3)
+	return clip(models.Wrap("", "  ", text, p.l.Width), 3)
 }
 
 // last says what was done last.

@@ -94,7 +94,7 @@ func statusOf(s models.VisitState) ics.Status {
 // carries its short cautions.
 func describe(v models.Visit, m models.Machine, items, lang string, from message.Shop) string {
 	text := models.Phrase{EN: "Work: %s. About %s.", ES: "Trabajo: %s. Unas %s."}
-	out := fmt.Sprintf(text.In(lang), items, shop.Hours(v.Minutes))
+	out := fmt.Sprintf(text.In(lang), items, models.HoursOf(v.Minutes))
 	if v.State == models.VisitPlanned {
 		out += "\n" + models.Phrase{EN: "Planned, not agreed yet.", ES: "Planeado, aún no acordado."}.In(lang)
 	}

@@ -46,15 +46,7 @@ func (f frame) N(n int, one, many string) string {
 
 // Int writes a whole number with its thousands parted.
 func (f frame) Int(n int) string {
-	s := strconv.Itoa(n)
-	start := 0
-	if n < 0 {
-		start = 1
-	}
-	for i := len(s) - 3; i > start; i -= 3 {
-		s = s[:i] + f.comma() + s[i:]
-	}
-	return s
+	return strings.ReplaceAll(models.Grouped(n), ",", f.comma())
 }
 
 // comma parts thousands: a comma in English; in Spanish a narrow no-break space

@@ -154,7 +154,7 @@ func (d *Draft) whyTogether(s *Stop) []string {
 	if len(sharing) > 0 {
 		say := few(sharing, "shares the teardown", "share the teardown", "items share teardowns")
 		if s.SavedMin > 0 {
-			say += ", saves " + Hours(s.SavedMin)
+			say += ", saves " + models.HoursOf(s.SavedMin)
 		}
 		out = append(out, say)
 	}
@@ -170,7 +170,7 @@ func few(names []string, one, two, many string) string {
 	case 1:
 		return names[0] + " " + one
 	case 2:
-		return join(names) + " " + two
+		return models.Listed(names, "and") + " " + two
 	}
 	return fmt.Sprintf("%d %s", len(names), many)
 }
@@ -182,22 +182,6 @@ func dueWords(it StopItem, today models.Date) string {
 		layout = "Jan 2, 2006"
 	}
 	return models.ItemName(it.Item, "en") + " due " + it.Forecast.DueOn.Format(layout)
-}
-
-// Hours writes minutes as people say them: "45 min", "1.4 h", "2 h".
-func Hours(minutes int) string {
-	if minutes < 60 {
-		return fmt.Sprintf("%d min", minutes)
-	}
-	return strings.TrimSuffix(fmt.Sprintf("%.1f", float64(minutes)/60), ".0") + " h"
-}
-
-// join joins words: "a, b and c".
-func join(words []string) string {
-	if len(words) < 2 {
-		return strings.Join(words, "")
-	}
-	return strings.Join(words[:len(words)-1], ", ") + " and " + words[len(words)-1]
 }
 
 // left gives the items due within the plan that are in no visit, each with

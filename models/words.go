@@ -1,0 +1,73 @@
+package models
+
+import (
+	"fmt"
+	"math"
+	"strconv"
+	"strings"
+)
+
+// Grouped writes a figure in its shortest decimal form with commas between the
+// thousands, as English and the Spanish of Mexico and the United States do.
+func Grouped[N ~int | ~int64 | ~float64](n N) string {
+	if n == 0 {
+		return "0" // not "-0"
+	}
+	digits := strconv.FormatFloat(math.Abs(float64(n)), 'f', -1, 64)
+	whole, fraction, has := strings.Cut(digits, ".")
+	for i := len(whole) - 3; i > 0; i -= 3 {
+		whole = whole[:i] + "," + whole[i:]
+	}
+	if n < 0 {
+		whole = "-" + whole
+	}
+	if has {
+		return whole + "." + fraction
+	}
+	return whole
+}
+
+// Listed joins words as in "a, b or c": last is the word before the last one.
+func Listed(words []string, last string) string {
+	n := len(words)
+	if n < 2 {
+		return strings.Join(words, "")
+	}
+	return strings.Join(words[:n-1], ", ") + " " + last + " " + words[n-1]
+}
+
+// HoursOf writes minutes as people say them: "45 min", "1.4 h", "2 h".
+func HoursOf(minutes int) string {
+	if minutes < 60 {
+		return fmt.Sprintf("%d min", minutes)
+	}
+	return strings.TrimSuffix(fmt.Sprintf("%.1f", float64(minutes)/60), ".0") + " h"
+}
+
+// Wrap breaks a text into lines of at most width characters, each at a blank
+// where there is one; the first begins with first and every other with rest.
+func Wrap(first, rest, text string, width int) []string {
+	var out []string
+	line, n := first, len([]rune(first))
+	empty := true
+	for _, w := range strings.Fields(text) {
+		r := []rune(w)
+		if !empty && n+1+len(r) > width {
+			out = append(out, line)
+			line, n, empty = rest, len([]rune(rest)), true
+		}
+		for room := width - n; room > 0 && len(r) > room; room = width - n { // a word longer than a line
+			out = append(out, line+string(r[:room]))
+			r = r[room:]
+			line, n = rest, len([]rune(rest))
+		}
+		if !empty {
+			line += " "
+			n++
+		}
+		line += string(r)
+		n += len(r)
+		empty = false
+	}
+	return append(out, strings.TrimRight(line, " "))
+}
