@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"example.org/roundsman/cmd/roundsman/app"
+	"example.org/roundsman/cmd/roundsman/picture"
 	"example.org/roundsman/config"
 	"example.org/roundsman/models"
 	"example.org/roundsman/scheduler"
@@ -115,7 +116,7 @@ func (cmd planShowCmd) Run(c *call) error {
 		case cmd.JSON:
 			return printJSON(c.out, planJSON(plan))
 		case cmd.SVG != "":
-			if err := writeFile(cmd.SVG, []byte(planPicture(plan, a.Settings.Shop.Name))); err != nil {
+			if err := writeFile(cmd.SVG, []byte(picture.StripOf("Downtime plan of "+a.Settings.Shop.Name, plan.Outcome, planPage{plan: plan}.siteName, itemWords).Draw())); err != nil {
 				return err
 			}
 			fmt.Fprintf(c.out, "Wrote a picture of %s into %s.\n", plural(len(plan.Stops), "visit", "visits"), cmd.SVG)

@@ -1,7 +1,6 @@
 package main
 
 import (
-	"example.org/roundsman/cmd/roundsman/picture"
 	"example.org/roundsman/models"
 	"example.org/roundsman/scheduler"
 	"example.org/roundsman/scheduler/visit/shop"
@@ -103,29 +102,4 @@ func planJSON(p scheduler.Plan) planDoc {
 		doc.Days = append(doc.Days, planDay{d.On, d.Open, d.Used, d.Closed})
 	}
 	return doc
-}
-
-// planPicture draws the plan.
-func planPicture(p scheduler.Plan, name string) string {
-	page := planPage{plan: p}
-	s := picture.Strip{Title: "Downtime plan of " + name, From: p.From, Until: p.Until}
-	for _, d := range p.Days {
-		full := 0.0
-		if d.Open > 0 {
-			full = float64(d.Used) / float64(d.Open)
-		}
-		s.Days = append(s.Days, picture.Day{On: d.On, Open: d.Open > 0, Full: full, Closed: d.Closed})
-	}
-	for _, stop := range p.Stops {
-		s.Tags = append(s.Tags, picture.Tag{From: stop.On, Until: stop.Until, Label: stop.Machine.Label(), Place: page.siteName(stop.Site),
-			Work: itemWords(stop), Why: stop.Why, Agreed: stop.Standing == shop.StandingAgreed})
-	}
-	for _, o := range p.Off {
-		where := o.Site
-		if where != "" {
-			where = page.siteName(where)
-		}
-		s.Off = append(s.Off, picture.Off{From: o.From, Until: o.Until, Where: where, Note: o.Note})
-	}
-	return s.Draw()
 }

@@ -1,7 +1,6 @@
 package main
 
 import (
-	"bytes"
 	"fmt"
 	"io"
 	"path/filepath"
@@ -18,7 +17,7 @@ type sheetCmd struct {
 	Tag       string   `arg:"" help:"Machine: its id, its tag, or owner/tag."`
 	Complaint string   `help:"What is wrong, where no job says so yet." placeholder:"TEXT"`
 	Item      []string `help:"Items that are to be done, where no job says so yet." placeholder:"ITEM,..."`
-	Chart     string   `help:"Draw its use, and what falls due, into a .svg or .png file instead." placeholder:"FILE"`
+	Chart     string   `help:"Draw its use, and what falls due, into an .svg file instead." placeholder:"FILE"`
 	Meter     string   `help:"With --chart: miles or hours (default: the one with the most readings)." placeholder:"METER"`
 	JSON      bool     `name:"json" help:"Print the sheet as JSON."`
 	atFlag
@@ -68,24 +67,19 @@ func (cmd sheetCmd) Run(c *call) error {
 
 // draw writes the picture of the machine's use, whole or not at all.
 func (cmd sheetCmd) draw(c *call, a *app.App, m models.Machine, at time.Time) error {
-	format := strings.TrimPrefix(strings.ToLower(filepath.Ext(cmd.Chart)), ".")
-	if format != picture.SVG && format != picture.PNG {
-		return models.Errorf(models.CodeInvalid, "end the file's name in .svg or .png", "--chart %q is neither SVG nor PNG", cmd.Chart)
+	if !strings.EqualFold(filepath.Ext(cmd.Chart), ".svg") {
+		return models.Errorf(models.CodeInvalid, "end the file's name in .svg", "--chart %q: the picture is an SVG", cmd.Chart)
 	}
 	switch models.Meter(cmd.Meter) {
 	case "", models.Odometer, models.HourMeter:
 	default:
 		return models.Errorf(models.CodeInvalid, "write miles or hours", "--meter %q is no meter", cmd.Meter)
 	}
-	u, err := a.Chart(c.ctx, m.ID, models.Meter(cmd.Meter), at)
+	u, err := a.Chart(c.ctx, m.ID, models.Meter(cmd.Meter), at, "en")
 	if err != nil {
 		return err
 	}
-	var b bytes.Buffer
-	if err := u.Draw(&b, format); err != nil {
-		return err
-	}
-	if err := writeFile(cmd.Chart, b.Bytes()); err != nil {
+	if err := writeFile(cmd.Chart, []byte(u.Draw(picture.English()))); err != nil {
 		return err
 	}
 	_, err = fmt.Fprintf(c.out, "Drew %s into %s.\n", m.Label(), cmd.Chart)

@@ -15,12 +15,12 @@ import (
 const chartAhead = 365
 
 // Chart gives the picture of a machine's use at a time. meter "" is the one
-// with the most readings.
-func (a *App) Chart(ctx context.Context, machine string, meter models.Meter, at time.Time) (picture.Usage, error) {
-	return a.chart(ctx, scheduler.ProfileAt, machine, meter, at)
+// with the most readings; lang is that of the items' names.
+func (a *App) Chart(ctx context.Context, machine string, meter models.Meter, at time.Time, lang string) (picture.Usage, error) {
+	return a.chart(ctx, scheduler.ProfileAt, machine, meter, at, lang)
 }
 
-func (a *App) chart(ctx context.Context, profile profileOf, machine string, meter models.Meter, at time.Time) (picture.Usage, error) {
+func (a *App) chart(ctx context.Context, profile profileOf, machine string, meter models.Meter, at time.Time, lang string) (picture.Usage, error) {
 	p, err := a.evaluation(ctx, profile, machine, at)
 	if err != nil {
 		return picture.Usage{}, err
@@ -36,17 +36,17 @@ func (a *App) chart(ctx context.Context, profile profileOf, machine string, mete
 		return picture.Usage{}, models.Errorf(models.CodeInvalid, "leave --meter out, or correct the machine's meters",
 			"%s has no such meter (its meters: %s)", m.Label(), m.Meters)
 	}
-	return chartOf(p, meter), nil
+	return chartOf(p, meter, lang), nil
 }
 
 // chartOf draws up what the picture shows. Values are on the scale that runs
 // on through swaps and turnovers of the meter.
-func chartOf(p scheduler.Evaluation, meter models.Meter) picture.Usage {
+func chartOf(p scheduler.Evaluation, meter models.Meter, lang string) picture.Usage {
 	m := p.History.Machine
-	unit, factor := "hours", 1.0
+	unit, factor := "h", 1.0
 	if meter == models.Odometer {
-		if unit = "miles"; m.Meters.Metric() {
-			unit, factor = "kilometers", models.KilometersPerMile
+		if unit = "mi"; m.Meters.Metric() {
+			unit, factor = "km", models.KilometersPerMile
 		}
 	}
 	u := picture.Usage{Title: fmt.Sprintf("%s: %s, %s", m.Label(), m.Kind, unit), Unit: unit, Today: p.Today}
@@ -78,7 +78,7 @@ func chartOf(p scheduler.Evaluation, meter models.Meter) picture.Usage {
 		if f.DueOn.IsZero() || f.DueOn > end {
 			continue
 		}
-		d := picture.Due{Name: models.ItemName(f.Item, "en"), Early: f.EarlyOn, On: f.DueOn, Later: min(f.LateOn, end)}
+		d := picture.Due{Name: models.ItemName(f.Item, lang), Early: f.EarlyOn, On: f.DueOn, Later: min(f.LateOn, end)}
 		shown := f.AtMiles
 		if meter == models.HourMeter {
 			shown = f.AtHours

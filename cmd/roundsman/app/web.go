@@ -31,8 +31,8 @@ func (p pageStore) Sheet(ctx context.Context, machine, language string) (sheet.S
 }
 
 // Chart gives a machine's use with its range.
-func (p pageStore) Chart(ctx context.Context, machine string, meter models.Meter) (picture.Usage, error) {
-	return p.a.chart(ctx, scheduler.LastProfile, machine, meter, p.a.Clock.Now())
+func (p pageStore) Chart(ctx context.Context, machine string, meter models.Meter, lang string) (picture.Usage, error) {
+	return p.a.chart(ctx, scheduler.LastProfile, machine, meter, p.a.Clock.Now(), lang)
 }
 
 // Doubts screens a reading that is not recorded yet.

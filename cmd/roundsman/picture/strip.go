@@ -3,9 +3,9 @@ package picture
 import (
 	"fmt"
 	"strings"
-	"unicode/utf8"
 
 	"example.org/roundsman/models"
+	"example.org/roundsman/scheduler/visit/shop"
 )
 
 // Strip is a downtime plan to be drawn: for each month a line of days from
@@ -14,18 +14,12 @@ import (
 // dashed edge, a busy day has a thick line and a closed one none.
 type Strip struct {
 	Title       string
+	Language    string // of the months' pictures: "en" or "es"; the list is English
 	From, Until models.Date
-	Days        []Day
+	Days        []shop.DayLoad
 	Tags        []Tag // by day
-	Off         []Off
-}
-
-// Day is one day of the plan.
-type Day struct {
-	On     models.Date
-	Open   bool
-	Full   float64 // share of the shop's minutes that is used, 0..1
-	Closed string  // why it is closed; "" for an open day or the week's own rest
+	Off         []shop.Off
+	Name        func(site string) string // what people call a site
 }
 
 // Tag is one visit.
@@ -36,19 +30,32 @@ type Tag struct {
 	Work        string // what is done, in words
 	Why         string
 	Agreed      bool
+	Link        string // where a page tells of it; "" for none
 }
 
-// Off is a span on which machines cannot be spared.
-type Off struct {
-	From, Until models.Date
-	Where       string // "" is everywhere
-	Note        string
+// StripOf draws up a plan; name gives what people call a site,
+// and work says what is done at a stop.
+func StripOf(title string, p shop.Outcome, name func(site string) string, work func(shop.Stop) string) Strip {
+	s := Strip{Title: title, From: p.From, Until: p.Until, Days: p.Days, Off: p.Off, Name: name}
+	for _, stop := range p.Stops {
+		s.Tags = append(s.Tags, Tag{From: stop.On, Until: stop.Until, Label: stop.Machine.Label(), Place: name(stop.Site),
+			Work: work(stop), Why: stop.Why, Agreed: stop.Standing == shop.StandingAgreed})
+	}
+	return s
 }
+
+var (
+	wordClosed = models.Phrase{EN: "closed", ES: "cerrado"}
+	wordAll    = models.Phrase{EN: "all", ES: "todas"}
+	wordOff    = models.Phrase{EN: "cannot be spared", ES: "no disponibles"}
+	daysShort  = [...]models.Phrase{{EN: "Su", ES: "do"}, {EN: "Mo", ES: "lu"}, {EN: "Tu", ES: "ma"}, {EN: "We", ES: "mi"},
+		{EN: "Th", ES: "ju"}, {EN: "Fr", ES: "vi"}, {EN: "Sa", ES: "sá"}}
+)
 
 // Sizes, in pixels of the drawing.
 const (
 	margin    = 24
-	dayStep   = 32
+	dayStep   = 30
 	tagHeight = 18
 	tagGap    = 4
 	lineHigh  = 18
@@ -75,14 +82,25 @@ func (s Strip) Draw() string {
 	for month := s.From.FirstOfMonth(); month <= s.Until; month = nextMonth(month) {
 		d.month(s, month)
 	}
-	var out strings.Builder
-	fmt.Fprintf(&out, `<svg xmlns="http://www.w3.org/2000/svg" width="%d" height="%d" viewBox="0 0 %d %d" role="img" aria-labelledby="title desc" font-family="sans-serif" fill="#111">`+"\n",
-		wide, d.y+margin, wide, d.y+margin)
-	fmt.Fprintf(&out, "<title id=\"title\">%s</title>\n<desc id=\"desc\">%s</desc>\n", escape(s.Title), escape(inWords(s)))
-	fmt.Fprintf(&out, `<rect width="%d" height="%d" fill="#fff"/>`+"\n", wide, d.y+margin)
-	out.WriteString(d.b.String())
-	out.WriteString("</svg>\n")
-	return out.String()
+	return d.svg(`role="img" aria-labelledby="title desc"`, fmt.Sprintf("<title id=\"title\">%s</title>\n<desc id=\"desc\">%s</desc>\n<rect width=\"100%%\" height=\"100%%\" fill=\"#fff\"/>\n",
+		escape(s.Title), escape(inWords(s))))
+}
+
+// Month gives the picture of one month, without the list in words, to stand in
+// a page; name says what it is.
+func (s Strip) Month(month models.Date, name string) string {
+	last := nextMonth(month).AddDays(-1)
+	d := &drawing{y: margin / 2}
+	d.days(s, month, last)
+	d.off(s, month, last)
+	d.tags(s, month, last)
+	return d.svg(fmt.Sprintf(`class="calendar" role="group" aria-label="%s"`, escape(name)), "")
+}
+
+// svg puts what was drawn into its frame, behind head.
+func (d *drawing) svg(attributes, head string) string {
+	return fmt.Sprintf(`<svg xmlns="http://www.w3.org/2000/svg" width="%d" height="%d" viewBox="0 0 %d %d" font-family="%s" fill="#111" %s>`+"\n",
+		wide, d.y+margin, wide, d.y+margin, fonts, attributes) + head + d.b.String() + "</svg>\n"
 }
 
 func nextMonth(d models.Date) models.Date { return d.FirstOfMonth().AddDays(31).FirstOfMonth() }
@@ -114,7 +132,7 @@ func column(month, day models.Date) int { return margin + month.DaysTo(day)*dayS
 // days writes the dates and draws the line: its thickness is how full a day
 // is; a closed day has none.
 func (d *drawing) days(s Strip, month, last models.Date) {
-	byDate := make(map[models.Date]Day, len(s.Days))
+	byDate := make(map[models.Date]shop.DayLoad, len(s.Days))
 	for _, day := range s.Days {
 		byDate[day.On] = day
 	}
@@ -122,19 +140,20 @@ func (d *drawing) days(s Strip, month, last models.Date) {
 		x := column(month, on)
 		day, known := byDate[on]
 		shade := "#111"
-		if !known || !day.Open {
+		if !known || day.Open <= 0 {
 			shade = "#888"
 		}
 		d.at(x+dayStep/2, d.y, 11, shade, on.Format("2"))
-		d.at(x+dayStep/2, d.y+13, 11, shade, on.Format("Mon")[:2])
-		if known && day.Open {
-			thick := 2 + int(10*min(max(day.Full, 0), 1))
-			fmt.Fprintf(&d.b, `<rect x="%d" y="%d" width="%d" height="%d" fill="#555"><title>%s: %.0f %% full</title></rect>`+"\n",
-				x+1, d.y+20, dayStep-2, thick, on, 100*day.Full)
+		d.at(x+dayStep/2, d.y+13, 11, shade, daysShort[on.Weekday()].In(s.Language))
+		if known && day.Open > 0 {
+			full := float64(day.Used) / float64(day.Open)
+			thick := 2 + int(10*min(full, 1))
+			fmt.Fprintf(&d.b, `<rect x="%d" y="%d" width="%d" height="%d" fill="#555"><title>%s: %.0f %%</title></rect>`+"\n",
+				x+1, d.y+20, dayStep-2, thick, on, 100*full)
 		}
 		if day.Closed != "" {
-			fmt.Fprintf(&d.b, `<text x="%d" y="%d" font-size="8" fill="#444" text-anchor="middle">closed<title>%s</title></text>`+"\n",
-				x+dayStep/2, d.y+28, escape(day.Closed))
+			fmt.Fprintf(&d.b, `<text x="%d" y="%d" font-size="8" fill="#444" text-anchor="middle">%s<title>%s</title></text>`+"\n",
+				x+dayStep/2, d.y+28, wordClosed.In(s.Language), escape(day.Closed))
 		}
 	}
 	d.y += 38
@@ -149,12 +168,12 @@ func (d *drawing) off(s Strip, month, last models.Date) {
 		from, until := max(o.From, month), min(o.Until, last)
 		x, width := column(month, from), (from.DaysTo(until)+1)*dayStep
 		fmt.Fprintf(&d.b, `<rect x="%d" y="%d" width="%d" height="%d" fill="#e4e4e4"/>`+"\n", x, d.y, width, tagHeight-2)
-		where, note := o.Where, o.Note
-		if where == "" {
-			where = "all"
+		where, note := wordAll.In(s.Language), o.Note
+		if o.Site != "" {
+			where = s.Name(o.Site)
 		}
 		if note == "" {
-			note = "cannot be spared"
+			note = wordOff.In(s.Language)
 		}
 		fmt.Fprintf(&d.b, `<text x="%d" y="%d" font-size="11">%s</text>`+"\n", x+4, d.y+12, escape(models.Shorten(where+": "+note, max(4, width/6))))
 		d.y += tagHeight
@@ -183,10 +202,16 @@ func (d *drawing) tags(s Strip, month, last models.Date) {
 		if !t.Agreed {
 			edge = ` stroke-dasharray="3 2"`
 		}
+		if t.Link != "" {
+			fmt.Fprintf(&d.b, `<a href="%s">`, escape(t.Link))
+		}
 		fmt.Fprintf(&d.b, `<g><title>%s</title><rect x="%d" y="%d" width="%d" height="%d" rx="3" fill="#fff" stroke="#111"%s/>`,
 			escape(t.Label+": "+t.Work), x+1, y, days*dayStep-2, tagHeight, edge)
 		fmt.Fprintf(&d.b, `<text x="%d" y="%d" font-size="11" text-anchor="middle">%s</text></g>`+"\n",
 			x+days*dayStep/2, y+13, escape(models.Shorten(t.Label, labelMost*days)))
+		if t.Link != "" {
+			d.b.WriteString("</a>\n")
+		}
 	}
 	d.y += len(ends)*(tagHeight+tagGap) + 6
 }
@@ -208,13 +233,13 @@ func (d *drawing) list(s Strip, month, last models.Date) {
 		if t.Until > t.From {
 			day += " to " + t.Until.Format("Jan 2")
 		}
-		for i, line := range wrapped(fmt.Sprintf("%s: %s, %s (%s). %s", day, t.Label, t.Place, state, t.Work), lineMost) {
+		for i, line := range models.Wrap("", "", fmt.Sprintf("%s: %s, %s (%s). %s", day, t.Label, t.Place, state, t.Work), lineMost) {
 			if i > 0 {
 				d.y += lineHigh - 3
 			}
 			d.text(margin+16*min(i, 1), 12, "", line)
 		}
-		for _, line := range wrapped(t.Why, lineMost) {
+		for _, line := range models.Wrap("", "", t.Why, lineMost) {
 			d.y += lineHigh - 3
 			d.shaded(margin+16, 11, "#444", line)
 		}
@@ -224,20 +249,6 @@ func (d *drawing) list(s Strip, month, last models.Date) {
 		d.shaded(margin, 12, "#444", "No visit begins in this month.")
 	}
 	d.y += 10
-}
-
-// wrapped breaks a text at spaces into lines of at most so many characters; a
-// longer word has a line of its own.
-func wrapped(s string, most int) []string {
-	var out []string
-	for _, word := range strings.Fields(s) {
-		if n := len(out); n > 0 && utf8.RuneCountInString(out[n-1])+1+utf8.RuneCountInString(word) <= most {
-			out[n-1] += " " + word
-		} else {
-			out = append(out, word)
-		}
-	}
-	return out
 }
 
 // text writes a line at the drawing's height.

@@ -15,6 +15,7 @@ import (
 	"pgregory.net/rapid"
 
 	"example.org/roundsman/models"
+	"example.org/roundsman/scheduler/visit/shop"
 )
 
 var update = flag.Bool("update", false, "write the golden files anew")
@@ -27,13 +28,18 @@ func summer() Strip {
 			{From: d("2026-05-29"), Until: d("2026-06-02"), Label: "T1", Place: "north barn", Work: "hoses", Why: "the day it falls due"},
 			{From: d("2026-06-29"), Until: d("2026-06-29"), Label: "a very long label", Place: "<yard>", Work: strings.Repeat("engine oil change, ", 20), Why: "soon"},
 		},
-		Off: []Off{{From: d("2026-06-01"), Until: d("2026-06-20"), Where: "Mesa Verde Ranch", Note: "summer season"}},
+		Off:  []shop.Off{{From: d("2026-06-01"), Until: d("2026-06-20"), Site: "mesa", Note: "summer season"}},
+		Name: func(string) string { return "Mesa Verde Ranch" },
 	}
 	for on := s.From; on <= s.Until; on++ {
 		wd := on.Weekday()
-		s.Days = append(s.Days, Day{On: on, Open: wd != 0 && wd != 6, Full: float64(int(on)%5) / 4})
+		day := shop.DayLoad{On: on, Used: int(on) % 5}
+		if wd != 0 && wd != 6 {
+			day.Open = 4
+		}
+		s.Days = append(s.Days, day)
 	}
-	s.Days[1].Open, s.Days[1].Closed = false, "inventory"
+	s.Days[1].Open, s.Days[1].Closed = 0, "inventory"
 	return s
 }
 
@@ -80,6 +86,18 @@ func TestStripNeedsNoColor(t *testing.T) {
 		}
 	}
 	assert.Equal(t, 3, strings.Count(summer().Draw(), "stroke-dasharray"), "a planned tag in each month that it touches")
+}
+
+// A page shows a month by itself, and its tags lead to the visits.
+func TestAMonthStandsAlone(t *testing.T) {
+	s := summer()
+	s.Tags[0].Link = "#day-2026-05-29"
+	may, june := s.Month(models.MustDate("2026-05-01"), "Mayo <5>"), s.Month(models.MustDate("2026-06-01"), "Junio")
+	assert.Contains(t, texts(t, may), "R12")
+	assert.Contains(t, may, `<a href="#day-2026-05-29">`)
+	assert.Contains(t, may, `aria-label="Mayo &lt;5&gt;"`)
+	assert.NotContains(t, texts(t, june), "R12")
+	assert.Contains(t, texts(t, june), "summer season")
 }
 
 func TestStripGolden(t *testing.T) {

@@ -1,32 +1,22 @@
-// Package picture draws: a machine's use with its range, and what falls due
-// when. It takes values and writes bytes; nothing else is touched. Pictures
-// are told apart by shapes and words, not by colors alone, so that they read
-// in grey.
+// Package picture draws a machine's use with its range and what falls due
+// when, and the downtime plan, as SVG. It takes values and gives texts;
+// nothing else is touched. Pictures are told apart by shapes and words, not by
+// colors alone, so that they read in grey.
 package picture
 
 import (
 	"cmp"
 	"fmt"
-	"image/color"
-	"io"
 	"math"
 	"slices"
-	"time"
-
-	"gonum.org/v1/plot"
-	"gonum.org/v1/plot/font"
-	"gonum.org/v1/plot/plotter"
-	"gonum.org/v1/plot/vg"
-	"gonum.org/v1/plot/vg/draw"
-	_ "gonum.org/v1/plot/vg/vgimg" // PNG
-	_ "gonum.org/v1/plot/vg/vgsvg" // SVG
+	"strings"
 
 	"example.org/roundsman/models"
 )
 
 // Usage is what the picture of one meter's use shows.
 type Usage struct {
-	Title  string
+	Title  string // "" for none
 	Unit   string // "mi", "km", "h"
 	Today  models.Date
 	Read   []Dot   // accepted readings
@@ -55,154 +45,164 @@ type Due struct {
 	Early, On, Later models.Date
 }
 
-// Formats that Draw knows.
-const (
-	SVG = "svg"
-	PNG = "png"
-)
+// Words is how a picture of use speaks to its reader.
+type Words struct {
+	Language string // "en" or "es"
+	Day      func(models.Date) string
+	Whole    func(models.Number) string // a figure without decimals
+}
 
-// Colors: two darknesses of one blue-grey, and a rust for what is doubted and
-// for today.
+// English speaks English.
+func English() Words {
+	return Words{Language: "en", Day: func(d models.Date) string { return d.Format("Jan 2, 2006") },
+		Whole: func(n models.Number) string { return models.Grouped(math.Round(n.F)) }}
+}
+
 var (
-	ink   = color.NRGBA{R: 0x22, G: 0x30, B: 0x3a, A: 0xff}
-	band  = color.NRGBA{R: 0x6b, G: 0x8a, B: 0x99, A: 0x50}
-	rust  = color.NRGBA{R: 0xa8, G: 0x48, B: 0x1f, A: 0xff}
-	faint = color.NRGBA{R: 0xd8, G: 0xdc, B: 0xdd, A: 0xff}
+	wordToday = models.Phrase{EN: "today", ES: "hoy"}
+	wordMore  = models.Phrase{EN: "%s and %d more", ES: "%s y %d más"}
+	wordsKey  = []models.Phrase{
+		{EN: "Dots are readings, crosses doubted ones, the line is what is likely;", ES: "Los puntos son lecturas, las cruces las dudosas, la línea es lo"},
+		{EN: "the band holds it in four cases of five.", ES: "probable; la banda lo contiene cuatro veces de cada cinco."},
+	}
+	wordsDue = models.Phrase{EN: "Triangles are what falls due:", ES: "Los triángulos son lo que vence:"}
 )
 
-// Draw writes the picture as SVG or PNG. The same picture gives the same
-// bytes.
-func (u Usage) Draw(w io.Writer, format string) error {
-	p := plot.New()
-	p.Title.Text = u.Title
-	p.Title.TextStyle.Font.Size = vg.Points(15)
-	p.Title.Padding = vg.Points(10)
-	p.BackgroundColor = color.White
-	p.X.Tick.Marker = months{}
-	p.Y.Label.Text = u.Unit
-	grid := plotter.NewGrid()
-	grid.Vertical.Color, grid.Horizontal.Color = faint, faint
-	p.Add(grid)
-	for _, add := range []func(*plot.Plot) error{u.addRange, u.addDue, u.addDots} {
-		if err := add(p); err != nil {
-			return fmt.Errorf("drawing the use: %w", err)
-		}
-	}
-	p.Legend.Top, p.Legend.Left = true, true
-	p.Legend.Padding = vg.Points(3)
-	if math.IsInf(p.Y.Min, 0) || math.IsInf(p.Y.Max, 0) { // nothing is known
-		p.Y.Min, p.Y.Max = 0, 1
-	}
-	room := math.Max((p.Y.Max-p.Y.Min)*0.05, 1)
-	p.Y.Min, p.Y.Max = math.Max(0, p.Y.Min-room), p.Y.Max+8*room // the legend stands above
-	if err := u.addToday(p); err != nil {
-		return fmt.Errorf("drawing the use: %w", err)
-	}
-	c, err := p.WriterTo(26*vg.Centimeter, 15*vg.Centimeter, format)
-	if err != nil {
-		return fmt.Errorf("drawing the use: %w", err)
-	}
-	if _, err := c.WriteTo(w); err != nil {
-		return fmt.Errorf("writing the picture: %w", err)
-	}
-	return nil
+// Measures of the picture of use in pixels. Its words stay legible when a
+// phone shows it at two thirds of its size.
+const (
+	useWidth          = 520
+	useLeft, useRight = 12, 508
+	useHigh           = 232 // from the top value to the base line
+	useText           = 15
+	useLine           = 20
+	fonts             = "Source Sans 3, Noto Sans, Segoe UI, Liberation Sans, Arial, sans-serif"
+)
+
+// Inks: two darknesses of one blue-grey, and a rust for what is doubted.
+const (
+	inkDark  = "#1b2a30"
+	inkQuiet = "#53636a"
+	inkRust  = "#8f3f12"
+	inkBand  = "#c3d2d3"
+)
+
+// useDrawing is a picture of use on its way: where days and values stand.
+type useDrawing struct {
+	strings.Builder
+	first, last models.Date
+	top         float64 // the highest value
+	head, base  int     // y of the top value and of the base line
 }
 
-// x gives the place of a date: its day number.
-func x(d models.Date) float64 { return float64(d) }
+// x gives the place of a day, those outside at the edges.
+func (d *useDrawing) x(on models.Date) float64 {
+	span := float64(max(1, d.first.DaysTo(d.last)))
+	return useLeft + float64(d.first.DaysTo(min(max(on, d.first), d.last)))/span*(useRight-useLeft)
+}
 
-// addRange draws the likely path and the band around it.
-func (u Usage) addRange(p *plot.Plot) error {
+// y gives the place of a value, those outside at the edges.
+func (d *useDrawing) y(v float64) float64 {
+	return float64(d.base) - math.Max(0, math.Min(v, d.top))/d.top*useHigh
+}
+
+func (d *useDrawing) text(x float64, y int, more, s string) {
+	fmt.Fprintf(d, `<text x="%.1f" y="%d"%s>%s</text>`, x, y, more, escape(s))
+}
+
+// Draw gives the picture as SVG 1.1. The same picture gives the same bytes.
+func (u Usage) Draw(w Words) string {
+	d := u.frame()
+	due := u.merged(w)
+	u.years(d)
+	u.path(d)
+	fmt.Fprintf(d, `<path d="M%.1f %dV%d" stroke="%s" stroke-dasharray="3 4"/>`, d.x(u.Today), d.head-8, d.base, inkDark)
+	d.text(d.x(u.Today)-6, d.head-6, ` fill="`+inkQuiet+`" text-anchor="end"`, wordToday.In(w.Language)+", "+w.Day(u.Today))
+	for i, it := range due {
+		x, y := d.x(it.On), d.y(it.Value)
+		fmt.Fprintf(d, `<path d="M%.1f %.1fH%.1f" stroke="%s" stroke-dasharray="4 2"/><path d="m%.1f %.1fl5 9h-10z" fill="%s"/>`,
+			d.x(it.Early), y, d.x(it.Later), inkDark, x, y-5, inkDark)
+		d.text(x, int(y)-8, ` text-anchor="middle" font-size="12"`, fmt.Sprint(i+1))
+	}
+	u.dots(d)
+	d.text(useLeft, d.head+useText, ` fill="`+inkQuiet+`"`, w.Whole(models.Num(d.top))+" "+u.Unit)
+	y := d.base + useText + 6
+	line := func(s string) {
+		y += useLine
+		d.text(useLeft, y, "", s)
+	}
+	for _, words := range wordsKey {
+		line(words.In(w.Language))
+	}
+	if len(due) > 0 {
+		line(wordsDue.In(w.Language))
+	}
+	for i, it := range due {
+		line(models.Shorten(fmt.Sprintf("%d  %s: %s", i+1, w.Day(it.On), it.Name), 72))
+	}
+	if u.Title != "" {
+		d.text(useLeft, useLine, ` font-weight="bold"`, u.Title)
+	}
+	return fmt.Sprintf(`<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 %d %d" width="%d" height="%d" font-family="%s" font-size="%d" fill="%s"><rect width="%d" height="%d" fill="#fff"/>`,
+		useWidth, y+10, useWidth, y+10, fonts, useText, inkDark, useWidth, y+10) + d.String() + "</svg>\n"
+}
+
+// frame finds what the picture reaches over.
+func (u Usage) frame() *useDrawing {
+	d := &useDrawing{first: u.Today, last: u.Today, top: 1, head: 30}
+	if u.Title != "" {
+		d.head += useLine
+	}
+	d.base = d.head + useHigh
+	for _, p := range u.Path {
+		d.first, d.last, d.top = min(d.first, p.On), max(d.last, p.On), max(d.top, p.High)
+	}
+	for _, r := range u.Read {
+		d.first, d.top = min(d.first, r.On), max(d.top, r.Value)
+	}
+	return d
+}
+
+// years draws the base line with the beginning of each year.
+func (u Usage) years(d *useDrawing) {
+	fmt.Fprintf(d, `<path d="M%d %dH%d" stroke="%s"/>`, useLeft, d.base, useRight, inkQuiet)
+	for year := d.first.Year(); year <= d.last.Year(); year++ {
+		at := max(models.NewDate(year, 1, 1), d.first)
+		fmt.Fprintf(d, `<path d="M%.1f %dv7" stroke="%s"/>`, d.x(at), d.base, inkQuiet)
+		if end := min(models.NewDate(year+1, 1, 1), d.last); d.x(end)-d.x(at) > 44 {
+			d.text(d.x(at)+4, d.base+useText+4, ` fill="`+inkQuiet+`"`, fmt.Sprint(year))
+		}
+	}
+}
+
+// path draws what is likely and the band around it.
+func (u Usage) path(d *useDrawing) {
 	if len(u.Path) < 2 {
-		return nil
+		return
 	}
-	var edge, path plotter.XYs
-	for _, r := range u.Path {
-		edge = append(edge, plotter.XY{X: x(r.On), Y: r.High})
-		path = append(path, plotter.XY{X: x(r.On), Y: r.Likely})
+	var likely, band strings.Builder
+	to := "M"
+	for _, p := range u.Path {
+		fmt.Fprintf(&likely, "%s%.1f %.1f", to, d.x(p.On), d.y(p.Likely))
+		fmt.Fprintf(&band, "%s%.1f %.1f", to, d.x(p.On), d.y(p.High))
+		to = "L"
 	}
-	for i := len(u.Path) - 1; i >= 0; i-- {
-		edge = append(edge, plotter.XY{X: x(u.Path[i].On), Y: u.Path[i].Low})
+	for _, p := range slices.Backward(u.Path) {
+		fmt.Fprintf(&band, "L%.1f %.1f", d.x(p.On), d.y(p.Low))
 	}
-	area, err := plotter.NewPolygon(edge)
-	if err != nil {
-		return err
-	}
-	area.Color, area.LineStyle.Width = band, 0
-	line, err := plotter.NewLine(path)
-	if err != nil {
-		return err
-	}
-	line.Color, line.Width = ink, vg.Points(1.6)
-	p.Add(area, line)
-	p.Legend.Add("likely value", line)
-	p.Legend.Add("4 cases of 5 lie within", area)
-	return nil
+	fmt.Fprintf(d, `<path d="%sZ" fill="%s"/><path d="%s" fill="none" stroke="%s" stroke-width="2"/>`, band.String(), inkBand, likely.String(), inkDark)
 }
 
-// addDots draws readings: dots the accepted, crosses the doubted.
-func (u Usage) addDots(p *plot.Plot) error {
-	for _, set := range []struct {
-		dots  []Dot
-		name  string
-		shape draw.GlyphDrawer
-		color color.Color
-	}{{u.Read, "reading", draw.CircleGlyph{}, ink}, {u.Doubts, "doubted", draw.CrossGlyph{}, rust}} {
-		if len(set.dots) == 0 {
-			continue
-		}
-		pts := make(plotter.XYs, len(set.dots))
-		for i, d := range set.dots {
-			pts[i] = plotter.XY{X: x(d.On), Y: d.Value}
-		}
-		s, err := plotter.NewScatter(pts)
-		if err != nil {
-			return err
-		}
-		s.GlyphStyle = draw.GlyphStyle{Color: set.color, Radius: vg.Points(3), Shape: set.shape}
-		p.Add(s)
-		p.Legend.Add(set.name, s)
+// dots draws readings: dots the accepted, crosses the doubted.
+func (u Usage) dots(d *useDrawing) {
+	for _, r := range u.Read {
+		fmt.Fprintf(d, `<circle cx="%.1f" cy="%.1f" r="3"/>`, d.x(r.On), d.y(r.Value))
 	}
-	return nil
-}
-
-// addDue draws each date as a bar from early to late with a mark at the likely
-// day, numbered; the numbers are told in the legend, where they cannot run into
-// each other.
-func (u Usage) addDue(p *plot.Plot) error {
-	var labels plotter.XYLabels
-	for i, d := range u.merged() {
-		span, err := plotter.NewLine(plotter.XYs{{X: x(d.Early), Y: d.Value}, {X: x(d.Later), Y: d.Value}})
-		if err != nil {
-			return err
+	for _, r := range u.Doubts {
+		if r.On >= d.first && r.On <= d.last {
+			fmt.Fprintf(d, `<path d="m%.1f %.1fl8 8m0-8l-8 8" stroke="%s" stroke-width="2"/>`, d.x(r.On)-4, d.y(r.Value)-4, inkRust)
 		}
-		span.Color, span.Width = ink, vg.Points(1)
-		span.Dashes = []vg.Length{vg.Points(4), vg.Points(2)}
-		mark, err := plotter.NewScatter(plotter.XYs{{X: x(d.On), Y: d.Value}})
-		if err != nil {
-			return err
-		}
-		mark.GlyphStyle = draw.GlyphStyle{Color: ink, Radius: vg.Points(4), Shape: draw.PyramidGlyph{}}
-		p.Add(span, mark)
-		labels.XYs = append(labels.XYs, plotter.XY{X: x(d.On), Y: d.Value})
-		labels.Labels = append(labels.Labels, fmt.Sprint(i+1))
-		p.Legend.Add(fmt.Sprintf("%d  %s: %s", i+1, d.On.Format("Jan 2 2006"), d.Name))
 	}
-	if len(labels.Labels) == 0 {
-		return nil
-	}
-	l, err := plotter.NewLabels(labels)
-	if err != nil {
-		return err
-	}
-	for i := range l.TextStyle {
-		l.TextStyle[i].Color = ink
-		l.TextStyle[i].Font = font.From(plot.DefaultFont, vg.Points(11))
-		l.TextStyle[i].XAlign = draw.XCenter
-	}
-	l.Offset = vg.Point{Y: vg.Points(7)}
-	p.Add(l)
-	return nil
 }
 
 // sameTime is how near to each other two dates are one mark, in days.
@@ -211,7 +211,7 @@ const sameTime = 10
 // merged joins items that fall due at about the same time, by date, and puts
 // each on the height of its value, or of the likely path where the calendar
 // drives it.
-func (u Usage) merged() []Due {
+func (u Usage) merged(w Words) []Due {
 	due := slices.Clone(u.Due)
 	slices.SortStableFunc(due, func(a, b Due) int { return cmp.Compare(a.On, b.On) })
 	var out []Due
@@ -226,7 +226,7 @@ func (u Usage) merged() []Due {
 		if n := len(out); n > 0 && out[n-1].On.DaysTo(d.On) <= sameTime {
 			names++
 			out[n-1].Early, out[n-1].Later = min(out[n-1].Early, d.Early), max(out[n-1].Later, d.Later)
-			out[n-1].Name = fmt.Sprintf("%s and %d more", first, names)
+			out[n-1].Name = fmt.Sprintf(wordMore.In(w.Language), first, names)
 			continue
 		}
 		names, first = 0, d.Name
@@ -244,47 +244,4 @@ func (u Usage) likely(on models.Date) float64 {
 		}
 	}
 	return best
-}
-
-// addToday draws a line at today.
-func (u Usage) addToday(p *plot.Plot) error {
-	if u.Today == 0 {
-		return nil
-	}
-	line, err := plotter.NewLine(plotter.XYs{{X: x(u.Today), Y: p.Y.Min}, {X: x(u.Today), Y: p.Y.Max}})
-	if err != nil {
-		return err
-	}
-	line.Color, line.Width, line.Dashes = rust, vg.Points(1), []vg.Length{vg.Points(1), vg.Points(3)}
-	p.Add(line)
-	p.Legend.Add("today, "+u.Today.Format("Jan 2 2006"), line)
-	return nil
-}
-
-// months marks the axis of dates at the first of months.
-type months struct{}
-
-// Ticks gives a mark for each month, named as far as there is room.
-func (months) Ticks(lo, hi float64) []plot.Tick {
-	from, to := models.Date(math.Floor(lo)), models.Date(math.Ceil(hi))
-	if from < 1 || to <= from {
-		return nil
-	}
-	every := max(1, from.DaysTo(to)/30/9)
-	var out []plot.Tick
-	y, m, _ := from.Civil()
-	for i := 0; ; i++ {
-		d := models.NewDate(y, m+time.Month(i), 1)
-		if d > to {
-			return out
-		}
-		if d < from {
-			continue
-		}
-		t := plot.Tick{Value: x(d)}
-		if i%every == 0 {
-			t.Label = d.Format("Jan 2006")
-		}
-		out = append(out, t)
-	}
 }

@@ -2,8 +2,10 @@ package web
 
 import (
 	"context"
+	"io"
 	"slices"
 
+	"example.org/roundsman/cmd/roundsman/picture"
 	"example.org/roundsman/models"
 	"example.org/roundsman/scheduler/interval"
 	"example.org/roundsman/scheduler/sheet"
@@ -129,11 +131,13 @@ func chart(rq *request) error {
 	if !slices.Contains([]models.Meter{"", models.Odometer, models.HourMeter}, meter) {
 		return errNoPage
 	}
-	u, err := rq.site.store.Chart(rq.ctx(), m.ID, meter)
+	u, err := rq.site.store.Chart(rq.ctx(), m.ID, meter, rq.lang)
 	if err != nil {
 		return err
 	}
 	rq.w.Header().Set("Content-Type", "image/svg+xml")
-	_, err = rq.frame("").drawUse(u).WriteTo(rq.w)
+	u.Title = "" // the page has one
+	f := rq.frame("")
+	_, err = io.WriteString(rq.w, u.Draw(picture.Words{Language: f.Lang, Day: f.Day, Whole: f.Whole}))
 	return err
 }

@@ -1,11 +1,14 @@
 package web
 
 import (
+	"cmp"
+	"html/template"
 	"slices"
 	"strconv"
 	"strings"
 	"time"
 
+	"example.org/roundsman/cmd/roundsman/picture"
 	"example.org/roundsman/models"
 	"example.org/roundsman/scheduler/visit/shop"
 )
@@ -28,17 +31,12 @@ type planPage struct {
 	Notes    []string
 }
 
-// planMonth is one month of the plan: its thread with a knot a visit, and its
-// stops.
+// planMonth is one month of the plan: its picture, and its stops.
 type planMonth struct {
-	Name   string
-	Days   int
-	First  models.Date
-	Stops  []planStop
-	Knots  []planKnot
-	Closed []span
-	Today  int // place of today; -1: not in this month
-	Ticks  []label
+	Name    string
+	First   models.Date
+	Stops   []planStop
+	Picture template.HTML
 }
 
 // planStop is a stop with what it is told by.
@@ -47,20 +45,6 @@ type planStop struct {
 	Owner  models.Owner
 	Agreed bool
 }
-
-// planKnot is one day's visits on a month's thread.
-type planKnot struct {
-	X, R, N int
-	Agreed  bool
-	Text    string
-	Day     models.Date
-}
-
-// Width of a day on a month's thread in pixels, and where the thread begins.
-const (
-	dayWide   = 26
-	monthLeft = 12
-)
 
 // plan shows the downtime plan.
 func plan(rq *request) error {
@@ -117,7 +101,7 @@ func (rq *request) planPage() (planPage, error) {
 			}
 		}
 	}
-	p.tie()
+	p.draw(made.Outcome, rq.scope.sees)
 	return p, nil
 }
 
@@ -154,44 +138,38 @@ func (p *planPage) add(s shop.Stop, o models.Owner) {
 	n := len(p.Months) - 1
 	if n < 0 || p.Months[n].First != first {
 		name := p.Month(first.Month()) + " " + strconv.Itoa(first.Year())
-		days := first.DaysTo(first.AddDays(32).FirstOfMonth())
-		m := planMonth{Name: name, First: first, Days: days, Today: -1}
-		if d := first.DaysTo(p.Today); d >= 0 && d < days {
-			m.Today = monthLeft + d*dayWide
-		}
-		p.Months = append(p.Months, m)
+		p.Months = append(p.Months, planMonth{Name: name, First: first})
 		n++
 	}
 	p.Months[n].Stops = append(p.Months[n].Stops, planStop{Stop: s, Owner: o, Agreed: s.Standing == shop.StandingAgreed})
 }
 
-// tie makes the knots and hatches of each month.
-func (p *planPage) tie() {
-	for i := range p.Months {
-		m := &p.Months[i]
-		for d := range m.Days {
-			if d == 0 || (d+1)%5 == 0 {
-				m.Ticks = append(m.Ticks, label{monthLeft + d*dayWide, strconv.Itoa(d + 1)})
-			}
-		}
+// draw makes each month's picture of the stops that the viewer sees; how full
+// the shop is, is the desk's to know.
+func (p *planPage) draw(made shop.Outcome, sees func(models.Machine) bool) {
+	owners := map[string]string{}
+	for _, m := range p.Months {
 		for _, s := range m.Stops {
-			x := monthLeft + m.First.DaysTo(s.On)*dayWide
-			if n := len(m.Knots) - 1; n >= 0 && m.Knots[n].X == x {
-				k := &m.Knots[n]
-				k.N++
-				k.R = min(12, 5+2*k.N)
-				k.Agreed = k.Agreed && s.Agreed
-				k.Text += "; " + s.Machine.Label()
-				continue
-			}
-			m.Knots = append(m.Knots, planKnot{X: x, R: 7, N: 1, Agreed: s.Agreed, Day: s.On, Text: p.Weekday(s.On) + ": " + s.Machine.Label()})
+			owners[s.Owner.ID] = s.Owner.Name
 		}
-		for _, c := range p.Closures {
-			from, to := max(0, m.First.DaysTo(c.From)), min(m.Days-1, m.First.DaysTo(c.To))
-			if from <= to {
-				m.Closed = append(m.Closed, span{X: monthLeft + from*dayWide - dayWide/2, Width: (to - from + 1) * dayWide, Text: p.closure(c)})
-			}
+	}
+	made.Stops = slices.DeleteFunc(slices.Clone(made.Stops), func(s shop.Stop) bool { return !sees(s.Machine) })
+	made.Off = slices.DeleteFunc(slices.Clone(made.Off), func(o shop.Off) bool { return !p.Desk && o.Site != "" && !slices.Contains(p.Sites, o.Site) })
+	made.Days = slices.Clone(made.Days)
+	for i := range made.Days {
+		if !p.Desk {
+			made.Days[i].Used = 0
 		}
+	}
+	strip := picture.StripOf("", made, func(site string) string { return cmp.Or(owners[site], site) },
+		func(s shop.Stop) string { return p.Items(models.JoinNames(s.ItemIDs())) })
+	strip.Language = p.Lang
+	for i, t := range strip.Tags {
+		strip.Tags[i].Link = "#day-" + t.From.String()
+	}
+	for i, m := range p.Months {
+		// The picture escapes every text in it.
+		p.Months[i].Picture = template.HTML(strip.Month(m.First, m.Name))
 	}
 }
 

@@ -41,7 +41,7 @@ type Fleet interface {
 	Sheet(ctx context.Context, machine, language string) (sheet.Sheet, error)
 	// Chart gives a machine's use with its range; meter "" is the one with the
 	// most readings.
-	Chart(ctx context.Context, machine string, meter models.Meter) (picture.Usage, error)
+	Chart(ctx context.Context, machine string, meter models.Meter, lang string) (picture.Usage, error)
 }
 
 // Work keeps jobs, checks and readings.

@@ -147,6 +147,7 @@ func samplePlan(lang string) any {
 			Visit: models.Visit{ID: "1", On: sampleDay}, Items: []shop.StopItem{{Item: models.ItemCoolant}, {Item: models.ItemCap}},
 			Alternatives: []shop.Alternative{{On: sampleDay, Extra: 100}, {On: sampleDay, Extra: -1}, {On: sampleDay}}}, sampleOwned)
 	}
-	p.tie()
+	p.draw(shop.Outcome{From: sampleDay, Until: sampleDay.AddDays(40), Off: []shop.Off{{From: sampleDay, Until: sampleDay.AddDays(3)}}},
+		func(models.Machine) bool { return true })
 	return p
 }

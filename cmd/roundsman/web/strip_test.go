@@ -1,15 +1,11 @@
 package web
 
 import (
-	"encoding/xml"
-	"io"
-	"strconv"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
 	"pgregory.net/rapid"
 
-	"example.org/roundsman/cmd/roundsman/picture"
 	"example.org/roundsman/models"
 )
 
@@ -84,41 +80,4 @@ func TestTheGraphCountsDays(t *testing.T) {
 	assert.Equal(t, "Oct 30: 0 sent, 2 waiting, 0 failed; Nov 2: 4 sent, 0 waiting, 1 failed", g.Words)
 	assert.Equal(t, 4, g.Sent)
 	assert.Equal(t, 1, g.Failed)
-}
-
-// The picture of a machine's use is one that any reader of XML takes, and
-// stands within its frame whatever the readings.
-func TestThePictureOfUseStaysInItsFrame(t *testing.T) {
-	f := sampleFrame("en")
-	rapid.Check(t, func(rt *rapid.T) {
-		u := picture.Usage{Unit: "miles", Today: f.Today}
-		for range rapid.IntRange(0, 12).Draw(rt, "readings") {
-			u.Read = append(u.Read, picture.Dot{On: f.Today.AddDays(-rapid.IntRange(0, 3000).Draw(rt, "ago")), Value: rapid.Float64Range(0, 1e6).Draw(rt, "value")})
-			u.Doubts = append(u.Doubts, picture.Dot{On: f.Today.AddDays(-rapid.IntRange(0, 3000).Draw(rt, "ago")), Value: rapid.Float64Range(-10, 1e9).Draw(rt, "value")})
-		}
-		for i := range rapid.IntRange(0, 30).Draw(rt, "path") {
-			v := rapid.Float64Range(0, 1e6).Draw(rt, "likely")
-			u.Path = append(u.Path, picture.Range{On: f.Today.AddDays(i * 20), Low: v / 2, Likely: v, High: v * 2})
-		}
-		d := xml.NewDecoder(f.drawUse(u))
-		for {
-			tok, err := d.Token()
-			if err == io.EOF {
-				return
-			}
-			if err != nil {
-				rt.Fatal(err)
-			}
-			e, ok := tok.(xml.StartElement)
-			if !ok || e.Name.Local != "circle" {
-				continue
-			}
-			for _, a := range e.Attr {
-				v, err := strconv.ParseFloat(a.Value, 64)
-				if a.Name.Local == "cx" && (err != nil || v < useLeft || v > useRight) || a.Name.Local == "cy" && (err != nil || v < useTop || v > useBase) {
-					rt.Fatalf("a dot at %s = %s", a.Name.Local, a.Value)
-				}
-			}
-		}
-	})
 }
