@@ -2,9 +2,11 @@ package config
 
 import (
 	"fmt"
+	"math"
 	"net"
 	"net/netip"
 	"net/url"
+	"reflect"
 	"regexp"
 	"strconv"
 	"strings"
@@ -30,6 +32,29 @@ var checks = map[string]func(string) (problem, remedy string){
 	"folder": checkFolderName,
 
 	"country": checkCountry,
+}
+
+// check checks a value, or one of a list, against the field's tags; the
+// problem is "" when all is well.
+func (f *field) check(v reflect.Value) (problem, remedy string) {
+	switch x := v.Interface().(type) {
+	case Duration:
+		return f.checkDuration(x)
+	case models.Date:
+		if x == 0 {
+			return "is empty", "write " + f.wanted() + ", or leave it out"
+		}
+	case string:
+		return f.checkText(x)
+	case int:
+		return f.checkRange(float64(x))
+	case float64:
+		if math.IsNaN(x) || math.IsInf(x, 0) {
+			return "is not a number", "write digits with a decimal point"
+		}
+		return f.checkRange(x)
+	}
+	return "", ""
 }
 
 // checkText checks a text against the tags oneof, max and check.
@@ -63,7 +88,7 @@ func (f *field) checkText(text string) (problem, remedy string) {
 // checkRange checks a number against the tags min and max.
 func (f *field) checkRange(v float64) (problem, remedy string) {
 	lo, hi := f.tag.Get("min"), f.tag.Get("max")
-	if lo != "" && v < number(lo) || hi != "" && v > number(hi) {
+	if lo != "" && v < bound(lo) || hi != "" && v > bound(hi) {
 		remedy = "write a number from " + f.rangeText()
 		if v == 0 {
 			remedy += ", or leave it out"
@@ -73,8 +98,8 @@ func (f *field) checkRange(v float64) (problem, remedy string) {
 	return "", ""
 }
 
-// number reads the bound in a tag; a test reads them all.
-func number(s string) float64 {
+// bound reads the bound in a tag; a test reads them all.
+func bound(s string) float64 {
 	v, _ := strconv.ParseFloat(s, 64)
 	return v
 }
@@ -87,6 +112,15 @@ func (f *field) checkDuration(d Duration) (problem, remedy string) {
 		return "is out of range", "write a length of time from " + f.rangeText()
 	}
 	return "", ""
+}
+
+// rangeText says which numbers a field takes.
+func (f *field) rangeText() string {
+	lo, hi := f.tag.Get("min"), f.tag.Get("max")
+	if hi == "" {
+		return lo + " or more"
+	}
+	return lo + " to " + hi
 }
 
 // orList joins words as in "a, b or c", each quoted.

@@ -21,7 +21,7 @@ func (l *Loaded) Describe() []Described {
 	var list []Described
 	v := reflect.ValueOf(&l.Settings).Elem()
 	for _, f := range settingsSchema.fields {
-		if f.twin {
+		if settingsSchema.isTwin(f) {
 			continue
 		}
 		list = append(list, Described{Key: f.path, Value: show(v.FieldByIndex(f.index)),

@@ -165,7 +165,7 @@ func TestEnvironmentMistakes(t *testing.T) {
 		"empty list": {[]string{"ROUNDSMAN_ROUNDS_AT="},
 			`environment: ROUNDSMAN_ROUNDS_AT is an empty list, so that nothing would ever be looked at; write at least one time: ["07:00"]`},
 		"empty duration": {[]string{"ROUNDSMAN_MAIL_TIMEOUT="},
-			`environment: ROUNDSMAN_MAIL_TIMEOUT is empty; write a length of time, for example "90s", or leave it out`},
+			`environment: ROUNDSMAN_MAIL_TIMEOUT is not a length of time; write a number with s, m, h or d, for example "90s" or "5d"`},
 		"together": {[]string{"ROUNDSMAN_INBOX_KIND=maildir"},
 			`settings: inbox.path is missing; set it: inbox.kind asks for it`},
 		"both keys of a secret": {[]string{"ROUNDSMAN_MAIL_PASSWORD=secret-word", "ROUNDSMAN_MAIL_PASSWORD_FILE=secret"},

@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"io/fs"
 	"maps"
+	"path/filepath"
 	"reflect"
 	"slices"
 	"strings"
@@ -92,30 +93,43 @@ var settingsSchema = newSchema(reflect.TypeFor[Settings](), "")
 // Parse is Load for a settings file that has been read; file is its name for
 // faults and for the paths in it, "" when there is none.
 func Parse(file string, data []byte, env []string, readFile ReadFile) (*Loaded, error) {
-	l := &Loaded{Settings: Defaults(), File: file, sources: map[string]Source{}}
-	root, faults := parseTOML(file, data)
-	b := newBinder(settingsSchema, file, &l.Settings)
-	b.table(root)
-	b.resolve()
-	e := newBinder(settingsSchema, envFile, &l.Settings)
-	e.environment(env)
-
-	l.settle(b, e, readFile)
-	v := validator{loaded: l, places: b.where, tables: b.tables, broken: map[string]bool{}}
-	b.markBroken(faults, v.broken)
-	b.markBroken(b.faults, v.broken)
-	e.markBroken(e.faults, v.broken)
+	l := &Loaded{File: file, sources: map[string]Source{}}
+	d := decode(settingsSchema, file, data, func() any {
+		l.Settings = Defaults()
+		return &l.Settings
+	})
+	d.limits(settingsSchema, reflect.ValueOf(&l.Settings).Elem(), "")
+	l.fromFile(d)
+	e := environment{into: reflect.ValueOf(&l.Settings).Elem(), sources: map[string]Source{}}
+	e.read(env)
+	v := &validator{loaded: l, doc: d, broken: map[string]bool{}}
+	v.secrets(e.sources, readFile)
+	maps.Copy(l.sources, e.sources)
+	v.faults = slices.Concat(d.faults, e.faults, v.faults)
+	v.markBroken()
 	v.settings()
-	faults = slices.Concat(faults, b.faults, e.faults, v.faults)
-	if len(faults) == 0 {
-		faults = crossCheck(file, data)
-	}
-	slices.SortStableFunc(faults, byPlace)
+	slices.SortStableFunc(v.faults, byPlace)
 	l.Warnings = v.warnings
-	if err := faults.Err(); err != nil {
+	if err := v.faults.Err(); err != nil {
 		return nil, err
 	}
 	return l, nil
+}
+
+// fromFile notes which settings come from the file, and makes the paths of it
+// start at its folder.
+func (l *Loaded) fromFile(d *document) {
+	v := reflect.ValueOf(&l.Settings).Elem()
+	for _, f := range settingsSchema.fields {
+		at, set := d.spots[f.path]
+		if !set {
+			continue
+		}
+		l.sources[f.path] = Source{File: d.file, Line: at.key.line}
+		if dst := v.FieldByIndex(f.index); f.tag.Get("path") == "file" && dst.String() != "" && !filepath.IsAbs(dst.String()) {
+			dst.SetString(filepath.Join(filepath.Dir(d.file), dst.String()))
+		}
+	}
 }
 
 // byPlace sorts faults by line and column, those of the environment last.
@@ -129,32 +143,53 @@ func byPlace(a, b models.Fault) int {
 	return cmp.Or(cmp.Compare(fromEnv(a), fromEnv(b)), cmp.Compare(a.Line, b.Line), cmp.Compare(a.Column, b.Column))
 }
 
-// environment takes the variables that begin with the program's prefix.
-func (b *binder) environment(env []string) {
+// environment sets the settings that variables with the program's prefix name.
+type environment struct {
+	into    reflect.Value
+	sources map[string]Source // of what is set
+	faults  models.Faults
+}
+
+func (e *environment) read(env []string) {
 	byName := map[string]*field{}
-	for _, f := range b.schema.fields {
+	for _, f := range settingsSchema.fields {
 		byName[f.env()] = f
 	}
-	sorted := slices.Sorted(slices.Values(env))
-	for _, pair := range sorted {
+	for _, pair := range slices.Sorted(slices.Values(env)) {
 		name, text, _ := strings.Cut(pair, "=")
 		if !strings.HasPrefix(name, envPrefix) || strings.HasPrefix(name, envTests) || slices.Contains(otherEnv, name) {
 			continue
 		}
 		f := byName[name]
 		if f == nil {
-			b.fault(place{}, name, "", "is not known", nearestEnv(name, byName))
+			e.faults = append(e.faults, models.Fault{File: envFile, Field: name, Problem: "is not known", Remedy: nearestEnv(name, byName)})
 			continue
 		}
-		b.where[f.path] = place{}
-		if problem, remedy := b.fromText(f, text); problem != "" {
-			v := text
-			if f.secret() {
-				v = ""
-			}
-			b.fault(place{}, name, v, problem, remedy)
+		e.sources[f.path] = Source{Env: name}
+		if problem, remedy := e.set(f, text); problem != "" {
+			e.faults = append(e.faults, models.Fault{File: envFile, Field: name, Value: f.shown(text), Problem: problem, Remedy: remedy})
 		}
 	}
+}
+
+// set sets a field from one text; a list has commas between its values.
+func (e *environment) set(f *field, text string) (problem, remedy string) {
+	dst := e.into.FieldByIndex(f.index)
+	if !f.isList() {
+		return f.parse(dst, text)
+	}
+	dst.SetZero()
+	if strings.TrimSpace(text) == "" {
+		return "", ""
+	}
+	parts := strings.Split(text, ",")
+	dst.Set(reflect.MakeSlice(f.typ, len(parts), len(parts)))
+	for i, p := range parts {
+		if problem, remedy = f.parse(dst.Index(i), strings.TrimSpace(p)); problem != "" {
+			return problem, remedy + ", with commas between several"
+		}
+	}
+	return "", ""
 }
 
 // nearestEnv gives the remedy for a variable that nobody knows.
@@ -171,119 +206,93 @@ func nearestEnv(name string, byName map[string]*field) string {
 	return "unset it; the variables are the keys of the settings file in capitals, such as ROUNDSMAN_SHOP_NAME for shop.name"
 }
 
-// fromText sets a field from one text; a list has commas between its values.
-func (b *binder) fromText(f *field, text string) (problem, remedy string) {
-	if f.twin {
-		b.twins[f.path] = text
-		return "", ""
-	}
-	dst := b.into.FieldByIndex(f.index)
-	if dst.Kind() != reflect.Slice || readsText(f.typ) {
-		return f.set(dst, text)
-	}
-	if strings.TrimSpace(text) == "" {
-		dst.SetZero()
-		return "", ""
-	}
-	parts := strings.Split(text, ",")
-	list := reflect.MakeSlice(f.typ, len(parts), len(parts))
-	for i, p := range parts {
-		if problem, remedy = f.set(list.Index(i), strings.TrimSpace(p)); problem != "" {
-			return problem, remedy + ", with commas between several"
-		}
-	}
-	dst.Set(list)
-	return "", ""
-}
-
-// settle reads the files of secrets and notes where each setting comes from.
-// The environment wins over the file, whichever of a secret's two keys each
-// of them uses; both keys in one place are a fault.
-func (l *Loaded) settle(file, env *binder, readFile ReadFile) {
+// secrets reads the files of secrets. The environment wins over the file,
+// whichever of a secret's two keys each of them uses; both keys in one place
+// are a fault.
+func (v *validator) secrets(env map[string]Source, readFile ReadFile) {
+	into := reflect.ValueOf(&v.loaded.Settings).Elem()
 	for _, f := range settingsSchema.fields {
-		if f.twin {
+		twin := settingsSchema.twin(f)
+		if twin == nil {
 			continue
 		}
-		twin := f.path + fileTwin
-		for _, b := range []*binder{file, env} {
-			at, set := b.where[f.path]
-			twinAt, twinSet := b.where[twin]
-			switch {
-			case f.typ != secretType || !twinSet:
-			case set:
-				b.fault(twinAt, b.name(twin), "", "is set beside "+b.name(f.path), "keep one of the two")
-			case b == file && (has(env.where, f.path) || has(env.where, twin)):
-			default:
-				b.readSecret(f, twin, twinAt, readFile)
-				set, at = true, twinAt
-			}
-			if set && b == file {
-				l.sources[f.path] = Source{File: b.file, Line: at.line}
-			} else if set {
-				key := f.path
-				if twinSet {
-					key = twin
-				}
-				l.sources[f.path] = Source{Env: settingsSchema.byPath[key].env()}
+		for _, from := range []map[string]Source{v.loaded.sources, env} {
+			if has(from, f.path) && has(from, twin.path) {
+				f, t := v.in(from, f.path), v.in(from, twin.path)
+				t.Problem, t.Remedy = "is set beside "+f.Field, "keep one of the two"
+				v.faults = append(v.faults, t)
 			}
 		}
+		if has(env, f.path) || !has(env, twin.path) && (has(v.loaded.sources, f.path) || !has(v.loaded.sources, twin.path)) {
+			continue
+		}
+		from := v.loaded.sources
+		if has(env, twin.path) {
+			from = env
+		}
+		from[f.path] = from[twin.path]
+		fault := v.in(from, twin.path)
+		file := into.FieldByIndex(twin.index).String()
+		secret, problem, remedy := readSecret(file, readFile)
+		if problem != "" {
+			fault.Value, fault.Problem, fault.Remedy = file, problem, remedy
+			v.faults = append(v.faults, fault)
+		}
+		into.FieldByIndex(f.index).Set(reflect.ValueOf(secret))
 	}
 }
 
-func has(m map[string]place, key string) bool { _, ok := m[key]; return ok }
+// in gives a fault without words of a key that a map of sources has.
+func (v *validator) in(from map[string]Source, key string) models.Fault {
+	if name := from[key].Env; name != "" {
+		return models.Fault{File: envFile, Field: name}
+	}
+	at := v.doc.spots[key].key
+	return models.Fault{File: v.doc.file, Line: at.line, Column: at.column, Field: key}
+}
 
-// markBroken adds the keys that have a fault; a fault of a secret's file is
+func has[T any](m map[string]T, key string) bool { _, ok := m[key]; return ok }
+
+// markBroken notes the keys that have a fault; a fault of a secret's file is
 // one of the secret.
-func (b *binder) markBroken(faults models.Faults, broken map[string]bool) {
-	for _, fault := range faults {
-		for _, f := range b.schema.fields {
-			if b.name(f.path) != fault.Field {
-				continue
-			}
-			if f.twin {
-				broken[strings.TrimSuffix(f.path, fileTwin)] = true
-			} else {
-				broken[f.path] = true
+func (v *validator) markBroken() {
+	faulty := map[string]bool{}
+	for _, f := range v.faults {
+		faulty[f.Field] = true
+	}
+	for _, f := range settingsSchema.fields {
+		if faulty[f.path] || faulty[f.env()] {
+			v.broken[f.path] = true
+			if settingsSchema.isTwin(f) {
+				v.broken[strings.TrimSuffix(f.path, fileTwin)] = true
 			}
 		}
 	}
-}
-
-// name gives a key as its place names it: the key itself, or the variable.
-func (b *binder) name(path string) string {
-	if b.file == envFile {
-		return b.schema.byPath[path].env()
-	}
-	return path
 }
 
 // maxSecretBytes bounds a secret's file; a private key of 8192 bits is a
 // tenth of it.
 const maxSecretBytes = 64 << 10
 
-// readSecret sets a secret from its file, less one line break at its end.
-func (b *binder) readSecret(f *field, twin string, at place, readFile ReadFile) {
-	file := b.twins[twin]
+// readSecret reads a secret from its file, less one line break at its end.
+func readSecret(file string, readFile ReadFile) (s Secret, problem, remedy string) {
 	if file == "" {
-		b.fault(at, b.name(twin), "", "names no file", "write the name of the file that holds the secret, or take the line out")
-		return
+		return s, "names no file", "write the name of the file that holds the secret, or take the line out"
 	}
 	data, err := readFile(file)
 	if err != nil {
-		b.fault(at, b.name(twin), file, "cannot be read: "+readProblem(err), "check the path and who may read it")
-		return
+		return s, "cannot be read: " + readProblem(err), "check the path and who may read it"
 	}
 	if line, ended := bytes.CutSuffix(data, []byte("\n")); ended {
 		data = bytes.TrimSuffix(line, []byte("\r"))
 	}
 	switch {
 	case len(data) == 0:
-		b.fault(at, b.name(twin), file, "is an empty file", "write the secret into it")
+		return s, "is an empty file", "write the secret into it"
 	case len(data) > maxSecretBytes || bytes.IndexByte(data, 0) >= 0:
-		b.fault(at, b.name(twin), file, "does not look like a file with one secret", "check that this is the right file")
-	default:
-		b.into.FieldByIndex(f.index).Set(reflect.ValueOf(NewSecret(string(data))))
+		return s, "does not look like a file with one secret", "check that this is the right file"
 	}
+	return NewSecret(string(data)), "", ""
 }
 
 // readProblem says why a file cannot be read without repeating its name.

@@ -6,8 +6,6 @@ import (
 	"reflect"
 	"slices"
 
-	"github.com/pelletier/go-toml/v2/unstable"
-
 	"example.org/roundsman/models"
 )
 
@@ -25,13 +23,13 @@ type ruleRow struct {
 	Model        string          `toml:"model" max:"60"`
 	Machine      string          `toml:"machine" max:"60"`
 	Item         string          `toml:"item" max:"40" check:"id"`
-	Miles        models.Number   `toml:"miles" min:"1" max:"1000000"`
-	Hours        models.Number   `toml:"hours" min:"1" max:"100000"`
+	Miles        *float64        `toml:"miles" min:"1" max:"1000000"`
+	Hours        *float64        `toml:"hours" min:"1" max:"100000"`
 	Months       int             `toml:"months" min:"1" max:"240"`
-	FirstMiles   models.Number   `toml:"first_miles" min:"1" max:"1000000"`
-	FirstHours   models.Number   `toml:"first_hours" min:"1" max:"100000"`
+	FirstMiles   *float64        `toml:"first_miles" min:"1" max:"1000000"`
+	FirstHours   *float64        `toml:"first_hours" min:"1" max:"100000"`
 	FirstMonths  int             `toml:"first_months" min:"1" max:"240"`
-	SevereFactor models.Number   `toml:"severe_factor" min:"0.1" max:"1"`
+	SevereFactor *float64        `toml:"severe_factor" min:"0.1" max:"1"`
 	LeadDays     int             `toml:"lead_days" min:"1" max:"365"`
 	PartsDays    int             `toml:"parts_days" min:"0" max:"365"`
 	By           models.MonthDay `toml:"by"`
@@ -48,10 +46,23 @@ type teardownRow struct {
 	AccessMin int    `toml:"access_min" min:"0" max:"10000"`
 }
 
+// ruleTables is a rules file as it is written.
+type ruleTables struct {
+	Teardowns []teardownRow `toml:"teardown"`
+	Rules     []ruleRow     `toml:"rule"`
+}
+
 var (
+	rulesSchema    = newRulesSchema()
 	ruleSchema     = newSchema(reflect.TypeFor[ruleRow](), "rule")
 	teardownSchema = newSchema(reflect.TypeFor[teardownRow](), "teardown")
 )
+
+func newRulesSchema() *schema {
+	s := newSchema(reflect.TypeFor[ruleTables](), "")
+	s.hint = "write tables of [[rule]] and [[teardown]]"
+	return s
+}
 
 // LoadRules reads a rules file; see ParseRules. A file that cannot be read is
 // a models.Error.
@@ -77,25 +88,25 @@ func (l *Loaded) ShopRules(readFile ReadFile) (*RuleFile, error) {
 // is wrong with it comes back as models.Faults. Rules have the origin
 // models.OriginFile.
 func ParseRules(file string, data []byte) (*RuleFile, error) {
-	root, faults := parseTOML(file, data)
-	r := &ruleReader{file: file, faults: faults, rules: map[models.RuleKey]int{}, teardowns: map[models.Teardown]int{}}
-	for _, key := range root.keys {
-		e := root.entries[key]
-		switch {
-		case key != "rule" && key != "teardown":
-			r.fault(e.at, key, "", "is not known", "write tables of [[rule]] and [[teardown]]")
-		case e.value.kind != unstable.ArrayTable:
-			r.fault(e.at, key, "", "is not a list of tables", "write [["+key+"]] with two brackets before each one")
-		default:
-			for _, t := range e.value.tables {
-				r.table(key, t)
-			}
-		}
+	var rows *ruleTables
+	d := decode(rulesSchema, file, data, func() any {
+		rows = &ruleTables{}
+		return rows
+	})
+	for i, row := range rows.Teardowns {
+		d.limits(teardownSchema, reflect.ValueOf(row), fmt.Sprintf("teardown[%d]", i))
+	}
+	for i, row := range rows.Rules {
+		d.limits(ruleSchema, reflect.ValueOf(row), fmt.Sprintf("rule[%d]", i))
+	}
+	r := &ruleReader{document: d, damaged: d.damaged(), rules: map[models.RuleKey]int{}, teardowns: map[models.Teardown]int{}}
+	for i, row := range rows.Teardowns {
+		r.teardown(row, fmt.Sprintf("teardown[%d]", i))
+	}
+	for i, row := range rows.Rules {
+		r.rule(row, fmt.Sprintf("rule[%d]", i))
 	}
 	r.minutes()
-	if len(r.faults) == 0 {
-		r.faults = crossCheck(file, data)
-	}
 	slices.SortStableFunc(r.faults, byPlace)
 	slices.SortStableFunc(r.out.Warnings, byPlace)
 	if err := r.faults.Err(); err != nil {
@@ -106,43 +117,23 @@ func ParseRules(file string, data []byte) (*RuleFile, error) {
 
 // ruleReader collects the rules of a file.
 type ruleReader struct {
-	file      string
-	faults    models.Faults
+	*document
+	damaged   map[int]bool // lines of tables in which something has a fault
 	out       RuleFile
 	at        []place                 // of the rules in out
 	rules     map[models.RuleKey]int  // lines
 	teardowns map[models.Teardown]int // lines, by kind and id
 }
 
-func (r *ruleReader) fault(at place, key, val, problem, remedy string) {
-	r.faults = append(r.faults, models.Fault{File: r.file, Line: at.line, Column: at.column,
-		Field: key, Value: val, Problem: problem, Remedy: remedy})
-}
-
-func (r *ruleReader) table(key string, t *table) {
-	if key == "teardown" {
-		var row teardownRow
-		b := newBinder(teardownSchema, r.file, &row)
-		b.table(t)
-		r.faults = append(r.faults, b.faults...)
-		r.teardown(row, t, b)
-		return
-	}
-	var row ruleRow
-	b := newBinder(ruleSchema, r.file, &row)
-	b.table(t)
-	r.faults = append(r.faults, b.faults...)
-	r.rule(row, t, b)
-}
-
-func (r *ruleReader) teardown(row teardownRow, t *table, b *binder) {
+func (r *ruleReader) teardown(row teardownRow, path string) {
+	at := r.tables[path]
 	for _, need := range []struct{ key, remedy string }{
-		{"teardown.kind", "name the kind of machine"},
-		{"teardown.teardown", "name what comes apart"},
-		{"teardown.access_min", "write the minutes that it takes, there and back"},
+		{"kind", "name the kind of machine"},
+		{"teardown", "name what comes apart"},
+		{"access_min", "write the minutes that it takes, there and back"},
 	} {
-		if !has(b.where, need.key) && !t.damaged {
-			r.fault(t.at, need.key, "", "is missing", need.remedy)
+		if !has(r.spots, path+"."+need.key) && !r.damaged[at.line] {
+			r.fault(at, "teardown."+need.key, "", "is missing", need.remedy)
 		}
 	}
 	if row.Kind == "" || row.Teardown == "" {
@@ -150,49 +141,51 @@ func (r *ruleReader) teardown(row teardownRow, t *table, b *binder) {
 	}
 	key := models.Teardown{Kind: row.Kind, ID: row.Teardown}
 	if first, twice := r.teardowns[key]; twice {
-		r.fault(t.at, "teardown", row.Kind+" "+row.Teardown, fmt.Sprintf("stands in this file twice, first on line %d", first), "keep one of them")
+		r.fault(at, "teardown", row.Kind+" "+row.Teardown, fmt.Sprintf("stands in this file twice, first on line %d", first), "keep one of them")
 		return
 	}
-	r.teardowns[key] = t.at.line
+	r.teardowns[key] = at.line
 	key.AccessMin = row.AccessMin
 	r.out.Teardowns = append(r.out.Teardowns, key)
 }
 
-func (r *ruleReader) rule(row ruleRow, t *table, b *binder) {
-	m := row.model()
-	broken := map[string]bool{}
-	b.markBroken(b.faults, broken)
-	whole := len(b.faults) == 0 && !t.damaged // else what seems to be missing may stand there
-	if row.Item == "" && !broken["rule.item"] && !t.damaged {
-		r.fault(t.at, "rule.item", "", "is missing", "name what is serviced, for example coolant")
-	}
-	if (row.Make == "") != (row.Model == "") && whole {
-		missing := "rule.make"
-		if row.Model == "" {
-			missing = "rule.model"
-		}
-		r.fault(t.at, missing, "", "is missing", "make and model go together; leave both out for all machines of a kind")
-	}
-	if row.Kind == "" && row.Make == "" && row.Model == "" && row.Machine == "" && whole {
-		r.fault(t.at, "rule", "", "is for no machine", "name a kind, a make and model, or a machine")
-	}
-	if m.NeverDue() && whole {
-		r.fault(t.at, "rule", row.Item, "has no limit, so that it never falls due", "write miles, hours, months or by")
+func (r *ruleReader) rule(row ruleRow, path string) {
+	m, at := row.model(), r.tables[path]
+	if !r.damaged[at.line] {
+		r.complete(row, m, at)
 	}
 	if row.Teardown == "" && row.AccessMin > 0 {
-		r.fault(b.where["rule.access_min"], "rule.access_min", fmt.Sprint(row.AccessMin), "is set without a teardown",
+		r.fault(r.spots[path+".access_min"].key, "rule.access_min", fmt.Sprint(row.AccessMin), "is set without a teardown",
 			"name what comes apart behind teardown, or add the minutes to work_min")
 	}
 	if row.Item == "" {
 		return
 	}
 	if first, twice := r.rules[m.Key()]; twice {
-		r.fault(t.at, "rule", row.target(), fmt.Sprintf("stands in this file twice, first on line %d", first), "keep one of them")
+		r.fault(at, "rule", row.target(), fmt.Sprintf("stands in this file twice, first on line %d", first), "keep one of them")
 		return
 	}
-	r.rules[m.Key()] = t.at.line
+	r.rules[m.Key()] = at.line
 	r.out.Rules = append(r.out.Rules, m)
-	r.at = append(r.at, t.at)
+	r.at = append(r.at, at)
+}
+
+// complete tells what a rule lacks.
+func (r *ruleReader) complete(row ruleRow, m models.Rule, at place) {
+	if row.Item == "" {
+		r.fault(at, "rule.item", "", "is missing", "name what is serviced, for example coolant")
+	}
+	switch {
+	case row.Make != "" && row.Model == "":
+		r.fault(at, "rule.model", "", "is missing", "make and model go together; leave both out for all machines of a kind")
+	case row.Model != "" && row.Make == "":
+		r.fault(at, "rule.make", "", "is missing", "make and model go together; leave both out for all machines of a kind")
+	case row.Kind == "" && row.Make == "" && row.Machine == "":
+		r.fault(at, "rule", "", "is for no machine", "name a kind, a make and model, or a machine")
+	}
+	if m.NeverDue() {
+		r.fault(at, "rule", row.Item, "has no limit, so that it never falls due", "write miles, hours, months or by")
+	}
 }
 
 // minutes warns of teardowns whose minutes are not known or said twice
@@ -237,11 +230,19 @@ func (row ruleRow) target() string {
 // model gives the row as a rule.
 func (row ruleRow) model() models.Rule {
 	return models.Rule{
-		Kind: row.Kind, Make: row.Make, Model: row.Model, Machine: row.Machine, Item: models.ItemID(row.Item),
-		Miles: row.Miles, Hours: row.Hours, Months: row.Months,
-		FirstMiles: row.FirstMiles, FirstHours: row.FirstHours, FirstMonths: row.FirstMonths,
-		SevereFactor: row.SevereFactor, LeadDays: row.LeadDays, PartsDays: row.PartsDays, By: row.By,
+		Kind: row.Kind, Make: row.Make, Model: row.Model, Machine: row.Machine, Item: row.Item,
+		Miles: number(row.Miles), Hours: number(row.Hours), Months: row.Months,
+		FirstMiles: number(row.FirstMiles), FirstHours: number(row.FirstHours), FirstMonths: row.FirstMonths,
+		SevereFactor: number(row.SevereFactor), LeadDays: row.LeadDays, PartsDays: row.PartsDays, By: row.By,
 		Teardown: row.Teardown, WorkMin: row.WorkMin, AccessMin: row.AccessMin,
 		Origin: models.OriginFile, Note: row.Note,
 	}
+}
+
+// number gives a figure of a file, nil being one that is not there.
+func number(f *float64) models.Number {
+	if f == nil {
+		return models.Number{}
+	}
+	return models.Num(*f)
 }

@@ -57,6 +57,12 @@ func (s Secret) Format(f fmt.State, verb rune) {
 	_, _ = f.Write([]byte(text)) // fmt.State has nowhere to report it
 }
 
+// UnmarshalText takes a text as the secret.
+func (s *Secret) UnmarshalText(text []byte) error {
+	*s = NewSecret(string(text))
+	return nil
+}
+
 // MarshalText writes what String gives; a secret cannot be read back.
 func (s Secret) MarshalText() ([]byte, error) { return []byte(s.String()), nil }
 

@@ -42,8 +42,9 @@ type Units struct {
 // Database is where the facts are kept: a SQLite file, or the DSN of a
 // database server.
 type Database struct {
-	Path string `toml:"path" path:"file"`
-	DSN  Secret `toml:"dsn"` // it may hold a password; set: path is not used
+	Path    string `toml:"path" path:"file"`
+	DSN     Secret `toml:"dsn"` // it may hold a password; set: path is not used
+	DSNFile string `toml:"dsn_file" path:"file"`
 }
 
 // Rounds says when the service looks at what has changed.
@@ -84,17 +85,18 @@ type Messages struct {
 
 // Mail is the way mail goes out.
 type Mail struct {
-	Host      string   `toml:"host" check:"host"` // "" writes mail into the spool folder
-	Port      int      `toml:"port" min:"1" max:"65535"`
-	TLS       string   `toml:"tls" oneof:"starttls|tls|none"`
-	User      string   `toml:"user" max:"254"` // "" logs in nowhere
-	Password  Secret   `toml:"password"`
-	Spool     string   `toml:"spool" path:"file"`
-	Hello     string   `toml:"hello" check:"domain"` // name given in EHLO; "" is the host's own
-	Timeout   Duration `toml:"timeout" min:"1s" max:"10m"`
-	PerMinute int      `toml:"per_minute" min:"1" max:"6000"`
-	Parallel  int      `toml:"parallel" min:"1" max:"16"` // connections at a time
-	DKIM      DKIM     `toml:"dkim"`
+	Host         string   `toml:"host" check:"host"` // "" writes mail into the spool folder
+	Port         int      `toml:"port" min:"1" max:"65535"`
+	TLS          string   `toml:"tls" oneof:"starttls|tls|none"`
+	User         string   `toml:"user" max:"254"` // "" logs in nowhere
+	Password     Secret   `toml:"password"`
+	PasswordFile string   `toml:"password_file" path:"file"`
+	Spool        string   `toml:"spool" path:"file"`
+	Hello        string   `toml:"hello" check:"domain"` // name given in EHLO; "" is the host's own
+	Timeout      Duration `toml:"timeout" min:"1s" max:"10m"`
+	PerMinute    int      `toml:"per_minute" min:"1" max:"6000"`
+	Parallel     int      `toml:"parallel" min:"1" max:"16"` // connections at a time
+	DKIM         DKIM     `toml:"dkim"`
 }
 
 // DKIM signs mail (RFC 6376). No domain signs nothing.
@@ -102,6 +104,7 @@ type DKIM struct {
 	Domain   string `toml:"domain" check:"domain"`
 	Selector string `toml:"selector" check:"host"`
 	Key      Secret `toml:"key"` // PEM
+	KeyFile  string `toml:"key_file" path:"file"`
 }
 
 // SMS is the way texts go out.
@@ -118,39 +121,44 @@ type SMS struct {
 
 // SMPP is a message center of the SMPP protocol, version 3.4.
 type SMPP struct {
-	Host       string   `toml:"host" check:"host"`
-	Port       int      `toml:"port" min:"1" max:"65535"`
-	TLS        bool     `toml:"tls"`
-	SystemID   string   `toml:"system_id" max:"15"` // lengths: SMPP 3.4, 4.1.5, without the final NUL
-	Password   Secret   `toml:"password"`
-	SystemType string   `toml:"system_type" max:"12"`
-	Window     int      `toml:"window" min:"1" max:"100"`   // requests without an answer at a time
-	Enquire    Duration `toml:"enquire" min:"5s" max:"10m"` // between two signs of life
+	Host         string   `toml:"host" check:"host"`
+	Port         int      `toml:"port" min:"1" max:"65535"`
+	TLS          bool     `toml:"tls"`
+	SystemID     string   `toml:"system_id" max:"15"` // lengths: SMPP 3.4, 4.1.5, without the final NUL
+	Password     Secret   `toml:"password"`
+	PasswordFile string   `toml:"password_file" path:"file"`
+	SystemType   string   `toml:"system_type" max:"12"`
+	Window       int      `toml:"window" min:"1" max:"100"`   // requests without an answer at a time
+	Enquire      Duration `toml:"enquire" min:"5s" max:"10m"` // between two signs of life
 }
 
 // Gateway is an HTTP service that takes texts.
 type Gateway struct {
-	URL      string `toml:"url" check:"url"`
-	User     string `toml:"user" max:"254"`
-	Password Secret `toml:"password"`
-	Token    Secret `toml:"token"`           // sent as a bearer token instead of user and password
-	Body     string `toml:"body" max:"4000"` // template of the request's body; "" is a plain JSON object
-	Type     string `toml:"content_type" max:"100"`
-	ID       string `toml:"id_field" max:"100"` // dotted path of the message's id in a JSON answer
-	Secret   Secret `toml:"hook_secret"`        // signs what the service posts to /hooks/text; not set: nothing is taken
+	URL          string `toml:"url" check:"url"`
+	User         string `toml:"user" max:"254"`
+	Password     Secret `toml:"password"`
+	PasswordFile string `toml:"password_file" path:"file"`
+	Token        Secret `toml:"token"` // sent as a bearer token instead of user and password
+	TokenFile    string `toml:"token_file" path:"file"`
+	Body         string `toml:"body" max:"4000"` // template of the request's body; "" is a plain JSON object
+	Type         string `toml:"content_type" max:"100"`
+	ID           string `toml:"id_field" max:"100"` // dotted path of the message's id in a JSON answer
+	Secret       Secret `toml:"hook_secret"`        // signs what the service posts to /hooks/text; not set: nothing is taken
+	SecretFile   string `toml:"hook_secret_file" path:"file"`
 }
 
 // Inbox is where the answers to mail come in.
 type Inbox struct {
-	Kind     string   `toml:"kind" oneof:"none|imap|maildir"`
-	Poll     Duration `toml:"poll" min:"5s" max:"1d"`
-	Host     string   `toml:"host" check:"host"`
-	Port     int      `toml:"port" min:"1" max:"65535"`
-	TLS      string   `toml:"tls" oneof:"tls|starttls|none"`
-	User     string   `toml:"user" max:"254"`
-	Password Secret   `toml:"password"`
-	Folder   string   `toml:"folder" check:"folder"`
-	Path     string   `toml:"path" path:"file"` // of the maildir
+	Kind         string   `toml:"kind" oneof:"none|imap|maildir"`
+	Poll         Duration `toml:"poll" min:"5s" max:"1d"`
+	Host         string   `toml:"host" check:"host"`
+	Port         int      `toml:"port" min:"1" max:"65535"`
+	TLS          string   `toml:"tls" oneof:"tls|starttls|none"`
+	User         string   `toml:"user" max:"254"`
+	Password     Secret   `toml:"password"`
+	PasswordFile string   `toml:"password_file" path:"file"`
+	Folder       string   `toml:"folder" check:"folder"`
+	Path         string   `toml:"path" path:"file"` // of the maildir
 }
 
 // Web is the pages.
@@ -190,7 +198,7 @@ const (
 func Defaults() Settings {
 	return Settings{
 		Shop: Shop{
-			Name: unsetName, Language: "en", Country: "US", MailFrom: unsetMail, Holidays: "us",
+			Name: unsetName, Language: "en", Country: "US", MailFrom: unsetMail, Holidays: "us", ClosedOn: []models.Date{},
 			Units: Units{Distance: "mi", Volume: "qt", Temperature: "f"},
 		},
 		Database: Database{Path: "roundsman.db"},

@@ -1,6 +1,7 @@
 package config
 
 import (
+	"cmp"
 	"regexp"
 	"strings"
 )
@@ -57,13 +58,56 @@ var syntaxRemedies = []struct {
 		"has something behind its value", "write one key and value on a line, texts in double quotes"},
 }
 
-// explain gives the plain words and the remedy for a parser's message.
-func explain(message, line string) (problem, remedy string) {
+// tomlKinds names the library's kinds of values in plain words; all others
+// are dates and times.
+var tomlKinds = map[string]string{
+	"string": "a text", "boolean": "true or false", "bool": "true or false", "integer": "a number",
+	"float": "a number with a decimal point", "array": "a list", "inline table": "a table",
+}
+
+var (
+	mismatch = regexp.MustCompile(`^cannot decode TOML ([a-z ]+) into .* of type (\[\])?`)
+	oddTable = regexp.MustCompile(`^cannot store (a table|an array table) in a `)
+	twice    = regexp.MustCompile(`^(key|table) .* (already exists|is already defined)`)
+)
+
+// explain gives the plain words and the remedy for the library's message of a
+// value or line, and how much of the value may be repeated.
+func (d *document) explain(message, key, line, token string) (problem, remedy, val string) {
+	f, odd := d.schema.byPath[key], oddTable.FindStringSubmatch(message)
+	wrong := mismatch.FindStringSubmatch(message)
+	switch {
+	case odd != nil && f != nil:
+		return "is a table", "write " + f.wanted(), ""
+	case odd != nil:
+		return "has two brackets on each side", "write [" + key + "]", ""
+	case wrong != nil && f == nil:
+		return "is a table and not a single value", "write [" + key + "] and its keys below", ""
+	case wrong != nil && wrong[2] != "":
+		return "is " + cmp.Or(tomlKinds[wrong[1]], "a date or time"), "write a list: [" + f.example() + "]", f.shown(token)
+	case wrong != nil:
+		if wrong[1] == "array" {
+			token = ""
+		}
+		return "is " + cmp.Or(tomlKinds[wrong[1]], "a date or time"), "write " + f.wanted(), f.shown(token)
+	case f != nil && f.isText() && strings.HasPrefix(message, `"`):
+		problem, remedy = ofText(message)
+		return problem, remedy, f.shown(token)
+	}
 	line = strings.TrimRight(line, "\r")
 	for _, r := range syntaxRemedies {
 		if strings.Contains(message, r.message) && (r.line == nil || r.line.MatchString(line)) {
-			return r.problem, r.remedy
+			return r.problem, r.remedy, ""
 		}
 	}
-	return "is not TOML: " + message, `write key = value, with texts in double quotes`
+	return "is not TOML: " + message, "write key = value, with texts in double quotes", ""
+}
+
+var quotedFirst = regexp.MustCompile(`^"([^"\\]|\\.)*" `)
+
+// ofText parts the message of a text's own reader, which repeats the text
+// before it says what is wrong.
+func ofText(message string) (problem, remedy string) {
+	problem, remedy, _ = strings.Cut(quotedFirst.ReplaceAllString(message, ""), ": ")
+	return problem, remedy
 }

@@ -14,9 +14,8 @@ import (
 // validator looks at the settings together: what one of them needs of another.
 type validator struct {
 	loaded   *Loaded
-	places   map[string]place // of the keys of the file
-	tables   map[string]place // of the tables of the file
-	broken   map[string]bool  // keys whose own value is faulty: nothing follows from them
+	doc      *document
+	broken   map[string]bool // keys whose own value is faulty: nothing follows from them
 	faults   models.Faults
 	warnings models.Faults
 }
@@ -28,13 +27,16 @@ func (v *validator) at(key, val, problem, remedy string) models.Fault {
 	case src.Env != "":
 		f.File, f.Field = envFile, src.Env
 	case src.File != "":
-		p := v.places[key]
+		p := v.doc.spots[key].key
 		f.Line, f.Column = p.line, p.column
 	case f.File == "":
 		f.File = "settings"
 	default: // not set: what asks for it stands in the same table
-		table, _, _ := strings.Cut(key, ".")
-		p := v.tables[table]
+		table, p := key, place{}
+		for dot := strings.LastIndexByte(table, '.'); p == (place{}) && dot > 0; dot = strings.LastIndexByte(table, '.') {
+			table = table[:dot]
+			p = v.doc.tables[table]
+		}
 		f.Line, f.Column = p.line, p.column
 	}
 	return f

@@ -24,9 +24,9 @@ func WriteRules(rules []models.Rule, teardowns []models.Teardown) []byte {
 		}
 		writeRow(&b, "rule", ruleRow{
 			Kind: r.Kind, Make: r.Make, Model: r.Model, Machine: r.Machine, Item: r.Item,
-			Miles: r.Miles, Hours: r.Hours, Months: r.Months,
-			FirstMiles: r.FirstMiles, FirstHours: r.FirstHours, FirstMonths: r.FirstMonths,
-			SevereFactor: r.SevereFactor, LeadDays: r.LeadDays, PartsDays: r.PartsDays, By: r.By,
+			Miles: figure(r.Miles), Hours: figure(r.Hours), Months: r.Months,
+			FirstMiles: figure(r.FirstMiles), FirstHours: figure(r.FirstHours), FirstMonths: r.FirstMonths,
+			SevereFactor: figure(r.SevereFactor), LeadDays: r.LeadDays, PartsDays: r.PartsDays, By: r.By,
 			Teardown: r.Teardown, WorkMin: r.WorkMin, AccessMin: r.AccessMin, Note: r.Note,
 		}, "")
 	}
@@ -56,7 +56,9 @@ func tomlValue(v any) string {
 		return tomlString(v)
 	case models.MonthDay:
 		return tomlString(v.String())
-	default: // int and models.Number print as TOML numbers
+	case *float64:
+		return models.Num(*v).String()
+	default: // an int prints as a TOML number
 		return fmt.Sprint(v)
 	}
 }
@@ -79,4 +81,12 @@ func tomlString(s string) string {
 	}
 	b.WriteByte('"')
 	return b.String()
+}
+
+// figure gives a number for a file, nil for one that is not known.
+func figure(n models.Number) *float64 {
+	if !n.Known {
+		return nil
+	}
+	return &n.F
 }
