@@ -11,7 +11,7 @@ import (
 var shippedRules []byte
 
 // ShippedNote marks every rule that comes with the program.
-const ShippedNote = "common practice; set the maker's figures"
+const ShippedNote = "common practice, no source; set the maker's figures"
 
 // Shipped gives the rules and teardowns that come with the program, for the
 // kinds utv, atv, tractor and generator. Rules have the origin

@@ -29,6 +29,7 @@ type Item struct {
 	Spark       bool     // only an engine with spark plugs has it
 	OnCondition bool     // changed when a test or a look says so; only a rule of the shop's own gives it a date
 	DoneBy      []string // other items whose record counts as this one done
+	Passed      Phrase   // a test: what is to be seen, asked before the machine leaves; "" asks nothing
 	Topics      []Topic  // the cautions that belong beside the work
 	Replies     []string // more words by which replies name it, English and Spanish, folded: no accents, no capitals
 }
@@ -75,13 +76,17 @@ var items = []Item{
 		Short: Phrase{"coolant level", "nivel de refrigerante"}, Work: WorkInspection, Cooling: true, Topics: []Topic{TopicCooling, TopicFan},
 		Replies: []string{"coolant level", "coolant inspection", "nivel de refrigerante"}},
 	{ID: ItemThermostat, Name: Phrase{"thermostat test", "prueba del termostato"}, Short: Phrase{"thermostat test", "prueba del termostato"},
-		Work: WorkTest, Cooling: true, DoneBy: []string{ItemThermostatChange}, Topics: []Topic{TopicCooling, TopicFan, TopicExhaust},
+		Work: WorkTest, Cooling: true, DoneBy: []string{ItemThermostatChange}, Passed: Phrase{
+			"Warm-up log from a cold start: the thermostat seen to open, and at the temperature that the manual gives?",
+			"Registro desde arranque en frío: ¿se vio abrir el termostato, y a la temperatura que da el manual?"}, Topics: []Topic{TopicCooling, TopicFan, TopicExhaust},
 		Replies: []string{"thermostat", "termostato"}},
 	{ID: ItemThermostatChange, Name: Phrase{"thermostat change", "cambio del termostato"}, Short: Phrase{"new thermostat", "termostato nuevo"},
 		Work: WorkChange, Cooling: true, Opens: true, OnCondition: true, Topics: opened,
 		Replies: []string{"new thermostat", "termostato nuevo", "cambio de termostato"}},
 	{ID: ItemECTSensor, Name: Phrase{"coolant temp sensor test", "prueba del sensor de temperatura"},
-		Short: Phrase{"sensor test", "prueba del sensor"}, Work: WorkTest, Cooling: true, DoneBy: []string{ItemECTSensorChange},
+		Short: Phrase{"sensor test", "prueba del sensor"}, Work: WorkTest, Cooling: true, DoneBy: []string{ItemECTSensorChange}, Passed: Phrase{
+			"Cold, after a night: the coolant temperature sensor reads what the air is, within a few degrees?",
+			"En frío, tras una noche: ¿el sensor de temperatura marca lo mismo que el aire, con pocos grados de diferencia?"},
 		Topics: []Topic{TopicCooling, TopicFan, TopicExhaust}, Replies: []string{"coolant sensor", "temp sensor", "temperature sensor", "sensor de temperatura"}},
 	{ID: ItemECTSensorChange, Name: Phrase{"coolant temp sensor change", "cambio del sensor de temperatura"},
 		Short: Phrase{"new sensor", "sensor nuevo"}, Work: WorkChange, Cooling: true, Opens: true, OnCondition: true, Topics: opened,
@@ -195,6 +200,35 @@ func Fits(id string, m Machine) bool {
 // for itself, and the change of a part for its test.
 func CountsFor(recorded, id string) bool {
 	return recorded == id || slices.Contains(ItemOf(id).DoneBy, recorded)
+}
+
+// EarlyShare is how much of an interval may be left when an item is done early
+// so that what comes apart for another need not come apart twice. Common
+// practice, no source.
+const EarlyShare = 0.4
+
+// InReach says whether so little of a forecast's interval is left on a day that
+// the item may be done together with others.
+func (f Forecast) InReach(today Date) bool {
+	return float64(today.DaysTo(f.DueOn)) <= EarlyShare*float64(f.LastOn.DaysTo(f.DueOn))
+}
+
+// Offered gives the rules, of those of a machine, for the change of parts that
+// are changed on condition and have no date of their own: what may be changed
+// while it is apart anyway, but not soon after its test was passed or it was
+// changed.
+func Offered(rules []Rule, forecasts []Forecast, today Date) []Rule {
+	var out []Rule
+	for _, r := range rules {
+		if !ItemOf(r.Item).OnCondition || r.Teardown == "" || slices.ContainsFunc(forecasts, func(f Forecast) bool {
+			fresh := f.LastOn != 0 && f.DueOn != 0 && !f.InReach(today)
+			return f.Item == r.Item || fresh && CountsFor(r.Item, f.Item)
+		}) {
+			continue
+		}
+		out = append(out, r)
+	}
+	return out
 }
 
 // inspectionSuffix may be written for the end of an id that says "look".

@@ -13,6 +13,8 @@ const (
 	ReasonUse            Reason = "by its use"                // meters reach the limit first
 	ReasonCalendar       Reason = "by the calendar"           // months reach the limit first
 	ReasonSeason         Reason = "before the season"         // the rule's day of the year comes first
+	ReasonOnCondition    Reason = "on condition"              // a part that may be changed while it is apart anyway
+	ReasonTestFailed     Reason = "its test failed"           // a part that is to be changed
 	ReasonNoRecord       Reason = "no record"                 // never known to be done, and bought used or of unknown past
 	ReasonWide           Reason = "range too wide"            // too few readings to tell
 	ReasonCoolingUnknown Reason = "cooling not known"         // ask whether it has coolant at all
@@ -184,6 +186,8 @@ var reasonsInSpanish = map[Reason]string{
 	ReasonUse:            "por su uso",
 	ReasonCalendar:       "por calendario",
 	ReasonSeason:         "antes de la temporada",
+	ReasonOnCondition:    "según su estado",
+	ReasonTestFailed:     "no pasó la prueba",
 	ReasonNoRecord:       "sin registro",
 	ReasonWide:           "margen demasiado ancho",
 	ReasonCoolingUnknown: "no se sabe si lleva refrigerante",

@@ -66,6 +66,21 @@ var shipped = []models.CheckDef{
 	},
 }
 
+// PassedCheck gives the id of the check that asks whether an item's test was
+// passed.
+func PassedCheck(item string) string { return item + "_passed" }
+
+// withTests adds the checks of the catalogue's tests to the shipped ones.
+func withTests() []models.CheckDef {
+	out := slices.Clone(shipped)
+	for _, it := range models.Items() {
+		if it.Passed != (models.Phrase{}) {
+			out = append(out, models.CheckDef{ID: PassedCheck(it.ID), Kind: models.CheckBench, Items: it.ID, QuestionEN: it.Passed.EN, QuestionES: it.Passed.ES})
+		}
+	}
+	return out
+}
+
 // Defs gives the definitions of checks in force: those that come with the
 // program, in their order, then the shop's own. One of the shop's with the
 // same id takes the place of a shipped one; a retired one holds no more.
@@ -80,7 +95,7 @@ func Defs(own []models.CheckDef) []models.CheckDef {
 			out = append(out, d)
 		}
 	}
-	for _, d := range shipped {
+	for _, d := range withTests() {
 		if o, ok := byID[d.ID]; ok {
 			delete(byID, d.ID)
 			d = o

@@ -43,7 +43,7 @@ func (b *builder) buy(items []string) {
 	}
 	add := func(list []Item) {
 		for _, i := range list {
-			if !slices.Contains(plan, i.Item) && i.Stage != models.StageUnsure {
+			if !slices.Contains(plan, i.Item) && i.Stage != models.StageUnsure && i.Reason != models.ReasonOnCondition {
 				plan = append(plan, i.Item)
 			}
 		}

@@ -8,10 +8,6 @@ import (
 	"example.org/roundsman/scheduler/job"
 )
 
-// earlyShare is how much of an interval an item may be done early, so that a
-// teardown is not made twice.
-const earlyShare = 0.4
-
 // itemsInHand gives the items of the work in hand: those of the job's lines
 // and of the call. Where there are none and the complaint speaks of the
 // cooling system, that will be opened: guessed is true.
@@ -65,8 +61,10 @@ func (b *builder) reach(items []string, guessed bool) {
 		}
 	}
 	groups := map[string]*Within{}
+	offers := b.offers()
 	for _, r := range b.Rules {
 		f, known := forecasts[r.Item]
+		offer, offered := offers[r.Item]
 		inHand := slices.Contains(items, r.Item) && !guessed
 		if open[r.Teardown] {
 			w := groups[r.Teardown]
@@ -80,7 +78,13 @@ func (b *builder) reach(items []string, guessed bool) {
 				w.InHand = append(w.InHand, r.Item)
 			case known && b.worth(f):
 				w.Items = append(w.Items, b.item(r, f))
+			case offered:
+				w.Items = append(w.Items, offer)
 			}
+			continue
+		}
+		if offer.Reason == models.ReasonTestFailed && !inHand {
+			b.sheet.Due = append(b.sheet.Due, offer)
 			continue
 		}
 		if known && !inHand && (tells(f.Stage) || b.openQuestion(f)) {
@@ -126,7 +130,7 @@ func (b *builder) worth(f models.Forecast) bool {
 	if f.DueOn == 0 || f.LastOn == 0 {
 		return false
 	}
-	return float64(b.Today.DaysTo(f.DueOn)) <= earlyShare*float64(f.LastOn.DaysTo(f.DueOn))
+	return f.InReach(b.Today)
 }
 
 // farAhead is from how many days ahead an unsure date is nobody's worry yet.
@@ -149,6 +153,37 @@ func (b *builder) access(r models.Rule) int {
 		}
 	}
 	return best
+}
+
+// offers gives the changes of parts on condition, by item: those that may be
+// made while it is apart, and those whose test failed since the last change.
+func (b *builder) offers() map[string]Item {
+	out := map[string]Item{}
+	for _, r := range models.Offered(b.Rules, b.Forecasts, b.Today) {
+		out[r.Item] = b.item(r, models.Forecast{Reason: models.ReasonOnCondition})
+	}
+	for _, r := range b.Rules {
+		for _, test := range models.Items() {
+			if slices.Contains(test.DoneBy, r.Item) && b.failed(test.ID, r.Item) {
+				out[r.Item] = b.item(r, models.Forecast{Reason: models.ReasonTestFailed})
+			}
+		}
+	}
+	return out
+}
+
+// failed says whether the newest answer to the check of a test is "not ok" and
+// the part was not changed on that day or since.
+func (b *builder) failed(test, change string) bool {
+	bad, on := false, models.Date(0)
+	for _, w := range b.Jobs {
+		for _, a := range w.Checks {
+			if last, ok := a.Last(); ok && a.Check.Def == job.PassedCheck(test) && began(w.Job) >= on {
+				bad, on = last.Result == models.CheckBad, began(w.Job)
+			}
+		}
+	}
+	return bad && !slices.ContainsFunc(b.History.Services, func(s models.Service) bool { return s.Item == change && s.At >= on })
 }
 
 func (b *builder) item(r models.Rule, f models.Forecast) Item {

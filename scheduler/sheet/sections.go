@@ -52,6 +52,8 @@ func (p printer) due(most int) []string {
 func (p printer) item(i Item) string {
 	var say []string
 	switch {
+	case i.Stage == "":
+		say = append(say, string(i.Reason))
 	case i.DueOn == 0:
 		say = append(say, string(i.Stage), string(i.Reason))
 	case i.DaysEarly > 0 && i.Stage == models.StageClear:

@@ -39,6 +39,6 @@ type MorningJob struct {
 func Job() MorningJob {
 	return MorningJob{
 		Machine: "T-2", Complaint: "runs hot on long grades", Cause: "thermostat opens late", Correction: "new thermostat, fresh coolant, bled",
-		Items: []string{models.ItemThermostat, models.ItemCoolant},
+		Items: []string{models.ItemThermostatChange, models.ItemCoolant},
 	}
 }

@@ -8,6 +8,7 @@ import (
 	"strings"
 
 	"example.org/roundsman/models"
+	"example.org/roundsman/scheduler/calendar"
 	"example.org/roundsman/scheduler/interval"
 )
 
@@ -148,11 +149,11 @@ func (s *story) anyDue(on models.Date) bool {
 }
 
 // skips says whether the shop does nothing by a rule: a break-in is done once,
-// and not on a used machine.
+// and not on a used machine; a part on condition has held so far.
 func (s *story) skips(r models.Rule) bool {
 	used, _ := s.machine.BoughtUsed()
 	_, done := s.last[r.Item]
-	return slices.Contains(s.unit.unrecorded, r.Item) || r.Item == models.ItemBreakIn && (used || done)
+	return slices.Contains(s.unit.unrecorded, r.Item) || r.Item == models.ItemBreakIn && (used || done) || models.ItemOf(r.Item).OnCondition
 }
 
 // brokenIn gives the day on which a new machine had run about 18 hours.
@@ -203,6 +204,9 @@ func (s *story) spent(r models.Rule, on models.Date) (use, time float64) {
 	if r.Months > 0 {
 		const month = 365.25 / 12 // days
 		time = float64(last.At.DaysTo(on)) / (float64(r.Months) * month)
+	}
+	if !r.By.IsZero() && on >= calendar.NextYearly(r.By, last.At.AddDays(1)).AddDays(-1) {
+		time = 1
 	}
 	i := s.first.DaysTo(on)
 	if r.Hours.Known && s.machine.Meters.Has(models.HourMeter) {

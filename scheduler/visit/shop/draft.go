@@ -22,7 +22,7 @@ func New(in Input) (*Draft, error) {
 	if in.Settings.OpenMin == ([7]int{}) {
 		return nil, models.Errorf(models.CodeInvalid, "set plan.open_minutes", "the shop is open on no day of the week")
 	}
-	d := &Draft{in: in, begin: in.From, machines: make(map[string]models.Machine, len(in.Machines)), items: map[string]*planItem{},
+	d := &Draft{in: in, begin: in.From, machines: make(map[string]models.Machine, len(in.Machines)), items: map[string]*planItem{}, offers: map[string][]models.Rule{},
 		agreed: map[string]models.Visit{}}
 	for _, m := range in.Machines {
 		d.machines[m.ID] = m
@@ -92,6 +92,7 @@ func (d *Draft) plannable() {
 		for _, r := range all {
 			rules[r.Item] = r
 		}
+		d.offers[m.ID] = models.Offered(all, forecasts[m.ID], d.in.Today)
 		var items []*planItem
 		for _, f := range forecasts[m.ID] {
 			if r, ok := rules[f.Item]; ok && f.DueOn != 0 && !later[itemID(m.ID, f.Item)] {
@@ -198,7 +199,7 @@ func (d *Draft) item(p *planItem, m models.Machine, access map[string]int, trip 
 	}
 	it.Work = min(it.Work, visit.MaxWork)
 	due := d.day(f.DueOn)
-	it.Earliest = max(d.first(), due-int(earlyShare*float64(it.Interval)))
+	it.Earliest = max(d.first(), due-int(models.EarlyShare*float64(it.Interval)))
 	it.Due = max(due, d.first()-sunkDays)
 	if r.PartsDays > 0 {
 		it.Lead = d.day(d.in.Today) + r.PartsDays

@@ -161,6 +161,15 @@ func (d *Draft) whyTogether(s *Stop) []string {
 	if len(other) > 0 {
 		out = append(out, few(other, "done in the same stop", "done in the same stop", "more done in the same stop"))
 	}
+	var offers []string
+	for _, r := range d.offers[s.Machine.ID] {
+		if slices.ContainsFunc(s.Items, func(it StopItem) bool { return it.Teardown == r.Teardown }) {
+			offers = append(offers, models.ItemName(r.Item, "en"))
+		}
+	}
+	if len(offers) > 0 {
+		out = append(out, few(offers, "can go with it", "can go with it", "changes can go with it"))
+	}
 	return out
 }
 

@@ -51,8 +51,9 @@ type Draft struct {
 	in       Input
 	begin    models.Date // day 0 of the problem: From, or the first day of a visit still going on
 	machines map[string]models.Machine
-	items    map[string]*planItem // by the problem's item id
-	standing []models.Visit       // planned and agreed visits that the plan looks at
+	items    map[string]*planItem     // by the problem's item id
+	offers   map[string][]models.Rule // by machine: changes that may go with what is apart
+	standing []models.Visit           // planned and agreed visits that the plan looks at
 	agreed   map[string]models.Visit
 	marks    []mark
 }

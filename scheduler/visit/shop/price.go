@@ -9,7 +9,6 @@ import (
 
 // Figures of the package's formulas; see its documentation.
 const (
-	earlyShare   = 0.4   // of the interval, before due_on
 	leastDays    = 14    // of an interval
 	monthDays    = 30.4  // 365.25 / 12, to a tenth
 	yearDays     = 365   // an interval of which nothing is known
