@@ -2,6 +2,7 @@ package config_test
 
 import (
 	"fmt"
+	"maps"
 	"os"
 	"slices"
 	"testing"
@@ -211,9 +212,13 @@ func TestShipped(t *testing.T) {
 			assert.Positive(t, minutes[r.Kind+"/"+r.Teardown], "%s: nobody says how long %s takes", name, r.Teardown)
 		}
 		// Hours-only machines must meet a limit too.
-		if r.Item != models.ItemBreakIn {
-			assert.True(t, r.Months > 0, "%s has no calendar limit for a machine that stands", name)
-		} else {
+		switch {
+		case models.ItemOf(r.Item).OnCondition:
+			assert.True(t, r.Months == 0 && !r.Hours.Known && !r.Miles.Known && r.By.IsZero(), "%s is given a date of ours", name)
+			assert.NotEmpty(t, r.Teardown, "%s: nothing is apart for it", name)
+		case r.Item != models.ItemBreakIn:
+			assert.True(t, r.Months > 0 || !r.By.IsZero(), "%s has no calendar limit for a machine that stands", name)
+		default:
 			assert.True(t, r.FirstHours.Known && !r.Miles.Known && !r.Hours.Known && r.Months == 0, "%s comes once", name)
 		}
 	}
@@ -223,9 +228,14 @@ func TestShipped(t *testing.T) {
 
 	kinds := []string{"utv", "atv", "tractor", "generator"}
 	assert.Len(t, items, len(kinds))
-	cooling := []string{models.ItemCoolant, models.ItemCoolantLook, models.ItemThermostat, models.ItemECTSensor,
-		models.ItemCap, models.ItemHoses, models.ItemRadiatorLook, models.ItemPumpLook}
-	everywhere := append(cooling, models.ItemOil, models.ItemOilFilter, models.ItemAirFilter, models.ItemFuelFilter, models.ItemBattery, models.ItemBreakIn)
+	everywhere := []string{models.ItemOil, models.ItemOilFilter, models.ItemAirFilter, models.ItemFuelFilter, models.ItemBattery, models.ItemBreakIn}
+	anywhere := slices.Concat(slices.Collect(maps.Values(items))...)
+	for _, it := range models.Items() {
+		assert.Contains(t, anywhere, it.ID, "an item without a rule that comes with the program")
+		if it.Cooling {
+			everywhere = append(everywhere, it.ID)
+		}
+	}
 	for _, kind := range kinds {
 		for _, item := range everywhere {
 			assert.Contains(t, items[kind], item, kind)
@@ -249,10 +259,12 @@ func TestShippedLooksComeOften(t *testing.T) {
 		change := by[models.RuleKey{Kind: kind, Item: models.ItemCoolant}]
 		assert.LessOrEqual(t, look.Months*2, change.Months, kind)
 		assert.LessOrEqual(t, look.Hours.F*2, change.Hours.F, kind)
-		// The thermostat and the sensor share the drain, so that they come due together.
+		// The change of thermostat and sensor shares the drain; their tests come together and open nothing.
+		for _, item := range []string{models.ItemThermostatChange, models.ItemECTSensorChange} {
+			assert.Equal(t, change.Teardown, by[models.RuleKey{Kind: kind, Item: item}].Teardown, kind)
+		}
 		thermostat, sensor := by[models.RuleKey{Kind: kind, Item: models.ItemThermostat}], by[models.RuleKey{Kind: kind, Item: models.ItemECTSensor}]
-		assert.Equal(t, thermostat.Teardown, change.Teardown, kind)
-		assert.Equal(t, sensor.Teardown, change.Teardown, kind)
+		assert.Empty(t, thermostat.Teardown+sensor.Teardown, kind)
 		assert.Equal(t, thermostat.Months, sensor.Months, kind)
 	}
 }

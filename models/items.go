@@ -30,6 +30,7 @@ type Item struct {
 	OnCondition bool     // changed when a test or a look says so; only a rule of the shop's own gives it a date
 	DoneBy      []string // other items whose record counts as this one done
 	Passed      Phrase   // a test: what is to be seen, asked before the machine leaves; "" asks nothing
+	Means       Phrase   // what an owner has to know of it, in a sentence; "" where the name says it all
 	Topics      []Topic  // the cautions that belong beside the work
 	Replies     []string // more words by which replies name it, English and Spanish, folded: no accents, no capitals
 }
@@ -78,7 +79,9 @@ var items = []Item{
 	{ID: ItemThermostat, Name: Phrase{"thermostat test", "prueba del termostato"}, Short: Phrase{"thermostat test", "prueba del termostato"},
 		Work: WorkTest, Cooling: true, DoneBy: []string{ItemThermostatChange}, Passed: Phrase{
 			"Warm-up log from a cold start: the thermostat seen to open, and at the temperature that the manual gives?",
-			"Registro desde arranque en frío: ¿se vio abrir el termostato, y a la temperatura que da el manual?"}, Topics: []Topic{TopicCooling, TopicFan, TopicExhaust},
+			"Registro desde arranque en frío: ¿se vio abrir el termostato, y a la temperatura que da el manual?"}, Means: Phrase{
+			"A test, not a change: a log from a cold start shows whether it opens; it is changed only if it fails.",
+			"Es una prueba, no un cambio: un registro desde frío muestra si abre; se cambia solo si falla."}, Topics: []Topic{TopicCooling, TopicFan, TopicExhaust},
 		Replies: []string{"thermostat", "termostato"}},
 	{ID: ItemThermostatChange, Name: Phrase{"thermostat change", "cambio del termostato"}, Short: Phrase{"new thermostat", "termostato nuevo"},
 		Work: WorkChange, Cooling: true, Opens: true, OnCondition: true, Topics: opened,
@@ -86,7 +89,9 @@ var items = []Item{
 	{ID: ItemECTSensor, Name: Phrase{"coolant temp sensor test", "prueba del sensor de temperatura"},
 		Short: Phrase{"sensor test", "prueba del sensor"}, Work: WorkTest, Cooling: true, DoneBy: []string{ItemECTSensorChange}, Passed: Phrase{
 			"Cold, after a night: the coolant temperature sensor reads what the air is, within a few degrees?",
-			"En frío, tras una noche: ¿el sensor de temperatura marca lo mismo que el aire, con pocos grados de diferencia?"},
+			"En frío, tras una noche: ¿el sensor de temperatura marca lo mismo que el aire, con pocos grados de diferencia?"}, Means: Phrase{
+			"A test, not a change: cold, it must read what the air is; it is changed only if it fails.",
+			"Es una prueba, no un cambio: en frío debe marcar lo mismo que el aire; se cambia solo si falla."},
 		Topics: []Topic{TopicCooling, TopicFan, TopicExhaust}, Replies: []string{"coolant sensor", "temp sensor", "temperature sensor", "sensor de temperatura"}},
 	{ID: ItemECTSensorChange, Name: Phrase{"coolant temp sensor change", "cambio del sensor de temperatura"},
 		Short: Phrase{"new sensor", "sensor nuevo"}, Work: WorkChange, Cooling: true, Opens: true, OnCondition: true, Topics: opened,

@@ -64,8 +64,11 @@ func TestItemsAreComplete(t *testing.T) {
 		for _, by := range it.DoneBy {
 			assert.Contains(t, models.KnownItems(), by, it.ID)
 		}
+		for _, p := range []models.Phrase{it.Passed, it.Means} {
+			assert.Equal(t, p.EN == "", p.ES == "", "%s: said in one language only", it.ID)
+		}
 		if it.OnCondition {
-			assert.True(t, slices.ContainsFunc(models.Items(), func(test models.Item) bool { return slices.Contains(test.DoneBy, it.ID) }),
+			assert.True(t, slices.ContainsFunc(models.Items(), func(test models.Item) bool { return slices.Contains(test.DoneBy, it.ID) && test.Passed.EN != "" }),
 				"%s: no test says when it is to be changed", it.ID)
 		}
 	}

@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"slices"
 	"strconv"
+	"strings"
 
 	"example.org/roundsman/models"
 )
@@ -122,8 +123,8 @@ func newPage(s Shop, e models.Envelope) Page {
 		}
 		item := newItem(n, e.Machines[n.Machine], s, p)
 		p.Machines[i].Items = append(p.Machines[i].Items, item)
-		if item.Tone != "plain" && (p.Worst == "" || n.Stage.Rank() < p.Worst.Rank()) {
-			p.Worst = n.Stage
+		if item.Tone != "plain" && (p.Worst == "" || item.Stage.Rank() < p.Worst.Rank()) {
+			p.Worst = item.Stage
 		}
 	}
 	for i := range p.Machines {
@@ -181,6 +182,10 @@ func newMachine(n models.Notice, m models.Machine, w words) Machine {
 
 func newItem(n models.Notice, m models.Machine, s Shop, p Page) Item {
 	w := wordsOf(p.Lang)
+	known := models.ItemOf(n.Item)
+	if known.OnCondition && n.Stage == models.StageLate { // a part that works is not overdue
+		n.Stage = models.StageDue
+	}
 	it := Item{Notice: n, Stage: n.Stage, Tone: "plain"}
 	if n.Subject != models.SubjectItem && n.Subject != "" {
 		it.Name, it.State, it.When = w.asked(n)
@@ -188,18 +193,23 @@ func newItem(n models.Notice, m models.Machine, s Shop, p Page) Item {
 		it.Weekday = w.weekday(n.DueOn)
 		return it
 	}
-	it.Name = models.ItemName(n.Item, p.Lang)
+	it.Name = known.Name.In(p.Lang)
 	it.Title = sentence(it.Name)
 	it.State, it.When, it.Short = w.stage(n.Stage), w.when(n), w.shortWhen(n, p.Year)
+	it.When = strings.TrimSpace(it.When + " " + known.Means.In(p.Lang))
 	it.Tone = string(n.Stage)
-	it.Cooling = models.CoolingItem(n.Item)
+	it.Cooling = known.Cooling
 	left, mark, over, ok := driven(n, s, w)
 	if ok {
 		it.Why, it.Left, it.Over = w.why(left, mark, over), left, over
 	} else {
 		it.Why = w.byCalendar(n)
 	}
-	it.Last = w.last(n, !m.InService.IsZero() && n.LastOn == m.InService)
+	if known.OnCondition {
+		it.Last = w.fitted(n.LastOn)
+	} else {
+		it.Last = w.last(n, !m.InService.IsZero() && n.LastOn == m.InService)
+	}
 	return it
 }
 

@@ -21,6 +21,7 @@ type words interface {
 	weekday(models.Date) string                     // Tuesday, June 9, 2026
 	asked(models.Notice) (name, state, line string) // notices that are not about an item
 	last(n models.Notice, since bool) string        // when it was last done
+	fitted(on models.Date) string                   // since when a part is in the machine; none: not known
 	unit(models.Driver) string                      // mi, km, h
 	list(items []string, more int) string           // a, b and 2 more
 	subject(Page) string                            // of a mail with notices

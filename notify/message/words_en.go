@@ -155,6 +155,13 @@ func (e english) last(n models.Notice, since bool) string {
 	return fmt.Sprintf("Last done %s.", e.date(n.LastOn))
 }
 
+func (e english) fitted(on models.Date) string {
+	if on.IsZero() {
+		return ""
+	}
+	return fmt.Sprintf("In the machine since %s.", e.date(on))
+}
+
 func (english) unit(d models.Driver) string {
 	switch d {
 	case models.DriverKM:

@@ -174,6 +174,13 @@ func (s spanish) last(n models.Notice, since bool) string {
 	return fmt.Sprintf("Última vez: %s.", s.date(n.LastOn))
 }
 
+func (s spanish) fitted(on models.Date) string {
+	if on.IsZero() {
+		return ""
+	}
+	return fmt.Sprintf("Puesto desde el %s.", s.date(on))
+}
+
 func (spanish) unit(d models.Driver) string { return english{}.unit(d) }
 
 func (spanish) list(items []string, more int) string {

@@ -68,7 +68,8 @@ func TestAShopsDefinitionsTakeThePlaceOfTheShipped(t *testing.T) {
 		{ID: "cooling_washer", Retired: true},
 	}
 	defs := Defs(own)
-	assert.Equal(t, []string{"cooling_bled", "cooling_fan", "cooling_level", "cooling_drip", "cooling_held", "repair_held", "belt_run"}, idsOf(defs))
+	assert.Equal(t, []string{"cooling_bled", "cooling_fan", "cooling_level", "cooling_drip", "cooling_held", "repair_held",
+		PassedCheck(models.ItemThermostat), PassedCheck(models.ItemECTSensor), "belt_run"}, idsOf(defs))
 	assert.Equal(t, "Fan on at 98?", defs[1].QuestionEN)
 }
 
@@ -113,4 +114,20 @@ func TestChecksByHand(t *testing.T) {
 	assert.Equal(t, "¿Sigue bien?", c.Checks[0].Question("en"))
 	_, err = AddCheck(w, models.Check{Kind: models.CheckOwner})
 	refused(t, err, models.CodeInvalid, "asks nothing")
+}
+
+// A test says what is to be seen; it opens nothing, so nothing is bled. The
+// machine stays until it was seen.
+func TestATestAsksWhetherItWasPassed(t *testing.T) {
+	w := opened(t)
+	w = must(t, w)(AddLine(w, utv, Defs(nil), Work{Item: models.ItemThermostat, By: "Pat"}))
+	w = must(t, w)(Done(w, utv, Defs(nil), Finish{On: day, By: "Pat", Correction: "tested"}))
+	var defs []string
+	for _, c := range w.Checks {
+		if c.Check.Kind == models.CheckBench {
+			defs = append(defs, c.Check.Def)
+		}
+	}
+	assert.Equal(t, []string{"thermostat_passed"}, defs)
+	assert.Len(t, OpenBench(w), 1)
 }

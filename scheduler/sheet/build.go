@@ -293,6 +293,10 @@ func (b *builder) asks() {
 		add("how much coolant the whole system holds")
 	}
 	for _, f := range b.Forecasts {
+		if f.Reason == models.ReasonNoRecord && models.ItemOf(f.Item).OnCondition {
+			add("how old the part is: " + models.ItemName(f.Item, b.Language))
+			continue
+		}
 		if f.Reason == models.ReasonNoRecord {
 			add("when the " + models.ItemName(f.Item, b.Language) + " was last done")
 			continue

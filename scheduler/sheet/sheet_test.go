@@ -14,6 +14,7 @@ import (
 	"pgregory.net/rapid"
 
 	"example.org/roundsman/models"
+	"example.org/roundsman/scheduler/job"
 	"example.org/roundsman/scheduler/usage"
 )
 
@@ -71,8 +72,9 @@ func rules() []models.Rule {
 	}
 	return []models.Rule{
 		rule(models.ItemBelt, "belt_cover", 20, 4), rule(models.ItemCap, "", 5, 0), rule(models.ItemCoolant, "cooling_drain", 15, 3),
-		rule(models.ItemECTSensor, "cooling_drain", 15, 5), rule(models.ItemGearOil, "", 20, 0), rule(models.ItemHoses, "cooling_drain", 30, 5),
-		rule(models.ItemOil, "oil_drain", 15, 0), rule(models.ItemOilFilter, "oil_drain", 5, 1), rule(models.ItemThermostat, "cooling_drain", 20, 5),
+		rule(models.ItemECTSensor, "", 15, 0), rule(models.ItemECTSensorChange, "cooling_drain", 15, 5), rule(models.ItemGearOil, "", 20, 0), rule(models.ItemHoses, "cooling_drain", 30, 5),
+		rule(models.ItemOil, "oil_drain", 15, 0), rule(models.ItemOilFilter, "oil_drain", 5, 1), rule(models.ItemThermostat, "", 30, 0),
+		rule(models.ItemThermostatChange, "cooling_drain", 20, 5),
 	}
 }
 
@@ -282,15 +284,15 @@ func TestWithinATeardown(t *testing.T) {
 	in := base(r12())
 	in.Rules = []models.Rule{
 		{Item: "intake_gasket", Teardown: "intake", WorkMin: 30, AccessMin: 84},
-		{Item: models.ItemThermostat, Teardown: "intake", WorkMin: 20},
-		{Item: models.ItemECTSensor, Teardown: "intake", WorkMin: 10},
+		{Item: models.ItemThermostatChange, Teardown: "intake", WorkMin: 20},
+		{Item: models.ItemECTSensorChange, Teardown: "intake", WorkMin: 10},
 		{Item: models.ItemBelt, Teardown: "belt_cover"},
 	}
 	in.Items = []string{"intake_gasket"}
 	in.Forecasts = []models.Forecast{
 		forecast("intake_gasket", models.StageClear, "2026-01-01", "2030-01-01"),
-		forecast(models.ItemThermostat, models.StageClear, "2023-02-01", "2027-02-01"),
-		forecast(models.ItemECTSensor, models.StageClear, "2026-01-01", "2030-01-01"), // 43 months of 48 left: not now
+		forecast(models.ItemThermostatChange, models.StageClear, "2023-02-01", "2027-02-01"),
+		forecast(models.ItemECTSensorChange, models.StageClear, "2026-01-01", "2030-01-01"), // 43 months of 48 left: not now
 		forecast(models.ItemBelt, models.StageClear, "2026-01-01", "2026-10-01"),
 	}
 	s := Build(in)
@@ -298,13 +300,54 @@ func TestWithinATeardown(t *testing.T) {
 	w := s.Within[0]
 	assert.Equal(t, []string{"intake_gasket"}, w.InHand)
 	require.Len(t, w.Items, 1)
-	assert.Equal(t, models.ItemThermostat, w.Items[0].Item)
+	assert.Equal(t, models.ItemThermostatChange, w.Items[0].Item)
 	assert.Equal(t, 245, w.Items[0].DaysEarly)
 	assert.Equal(t, 84, w.Items[0].SavesMin)
 	text := Text(s, Layout{})
 	assert.Contains(t, text, "while the intake is done (saves 1.4 h)")
 	assert.Contains(t, text, "2027-02-01, 8 months early, saves 1.4 h")
 	assert.Empty(t, s.Due)
+}
+
+// A part that is changed on condition is offered while it is apart, unless its
+// test was passed lately; once its test has failed it is to be changed, apart
+// or not, until it was.
+func TestChangesOnCondition(t *testing.T) {
+	in := base(r12())
+	in.Rules = []models.Rule{{Item: models.ItemCoolant, Teardown: "drain", AccessMin: 60}, {Item: models.ItemThermostat, Months: 48},
+		{Item: models.ItemThermostatChange, Teardown: "drain", WorkMin: 20}}
+	in.Items = []string{models.ItemCoolant}
+	test := forecast(models.ItemThermostat, models.StageClear, "2022-08-01", "2026-08-01")
+	fresh := forecast(models.ItemThermostat, models.StageClear, "2025-08-01", "2029-08-01")
+	in.Forecasts = []models.Forecast{forecast(models.ItemCoolant, models.StageDue, "2024-05-01", "2026-05-01"), test}
+	s := Build(in)
+	require.Len(t, s.Within, 1)
+	require.Len(t, s.Within[0].Items, 1)
+	assert.Equal(t, models.ReasonOnCondition, s.Within[0].Items[0].Reason)
+	assert.Contains(t, Text(s, Layout{}), "thermostat change            on condition, saves 1 h")
+	assert.NotContains(t, bought(s), models.ItemThermostatChange, "nothing is bought for what may be left")
+
+	in.Forecasts[1] = fresh
+	assert.Empty(t, Build(in).Within, "its test was passed a year ago, of four")
+
+	in.Items = nil
+	in.Forecasts = in.Forecasts[1:]
+	in.Jobs = append(in.Jobs, models.WholeJob{Job: models.Job{ID: "77", Machine: in.History.Machine.ID, State: models.JobOpen, Turn: 1, OpenedOn: in.Today},
+		Checks: []models.AskedCheck{{Check: models.Check{ID: "300", Job: "77", Turn: 1, Kind: models.CheckBench, Def: job.PassedCheck(models.ItemThermostat)},
+			Answers: []models.CheckAnswer{{Check: "300", Result: models.CheckBad}}}}})
+	s = Build(in)
+	require.Len(t, s.Due, 1)
+	assert.Equal(t, models.ItemThermostatChange, s.Due[0].Item)
+	assert.Contains(t, Text(s, Layout{}), "thermostat change            its test failed")
+	in.History.Services = append(in.History.Services, models.Service{Item: models.ItemThermostatChange, At: in.Today})
+	assert.Empty(t, Build(in).Due)
+}
+
+func bought(s Sheet) (items []string) {
+	for _, b := range s.Buy {
+		items = append(items, b.Item)
+	}
+	return items
 }
 
 // Of what is due together without a job, the first pays for the teardown.

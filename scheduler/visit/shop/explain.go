@@ -55,6 +55,10 @@ func (d *Draft) whyDay(t *table, s *Stop, lo, hi int, free []int) string {
 	after := slices.ContainsFunc(free, func(f int) bool { return f > day })
 	before := slices.ContainsFunc(free, func(f int) bool { return f < day })
 	m := t.machines[s.visit.Machine]
+	late := "it is overdue"
+	if models.ItemOf(lead.Item).OnCondition {
+		late = "its day has passed"
+	}
 	afterNote, isAfter := d.nextTo(m, day, -1, free)
 	switch {
 	case s.Standing == StandingAgreed && s.Visit.ByHand:
@@ -68,9 +72,9 @@ func (d *Draft) whyDay(t *table, s *Stop, lo, hi int, free []int) string {
 	case !before && d.parts(t, s, lo) && day > d.first():
 		return "first open day with its parts here"
 	case due < d.first() && !before:
-		return "first day with room, as it is overdue"
+		return "first day with room, as " + late
 	case due < d.first():
-		return "soon, as it is overdue"
+		return "soon, as " + late
 	}
 	if note, ok := d.nextTo(m, day, 1, free); ok {
 		return "last open day before " + note
