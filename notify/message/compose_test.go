@@ -209,3 +209,28 @@ func TestMostUrgentComesFirst(t *testing.T) {
 	require.NoError(t, err)
 	assert.Contains(t, got.Text, "The service below is overdue.")
 }
+
+// A test is called one, and its owner reads what it means; a part that is
+// changed on condition is never overdue, nor was it "last done".
+func TestTestsAndPartsOnCondition(t *testing.T) {
+	mail := func(lang, item string) string {
+		e := Samples(models.PurposeNotices, lang, models.ChannelMail)[0]
+		e.Notices = e.Notices[:1]
+		e.Notices[0].Item, e.Notices[0].Stage = item, models.StageLate
+		c, err := Compose(sampleShop(), e)
+		require.NoError(t, err)
+		return c.Subject + "\n" + strings.ReplaceAll(c.Text, "\n  ", " ")
+	}
+	en := mail("en", models.ItemThermostat)
+	assert.Contains(t, en, "Thermostat test: overdue")
+	assert.Contains(t, en, "A test, not a change:")
+	assert.Contains(t, mail("es", models.ItemECTSensor), "Es una prueba, no un cambio:")
+	en = mail("en", models.ItemThermostatChange)
+	assert.Contains(t, en, "Thermostat change: due now")
+	assert.Contains(t, en, "In the machine since")
+	es := mail("es", models.ItemThermostatChange)
+	assert.Contains(t, es, "Puesto desde el")
+	for _, words := range []string{"overdue", "Last done", "atrasad", "Última vez"} {
+		assert.NotContains(t, en+es, words)
+	}
+}

@@ -163,7 +163,18 @@ func TestWhyTheDay(t *testing.T) {
 	assert.Positive(t, s.Alternatives[0].Extra)
 	assert.Empty(t, out.Left)
 
+	// A part that is changed on condition makes no visit; it is named where it is apart.
+	in.Rules = func(m models.Machine) []models.Rule {
+		return append(rules(m), models.Rule{Item: models.ItemThermostatChange, Teardown: "drain"}, models.Rule{Item: models.ItemECTSensorChange, Teardown: "other"})
+	}
+	_, _, out = solve(t, in)
+	s = stopOf(t, out, "M1")
+	assert.Contains(t, s.Why, "shares the teardown, saves 1.4 h; thermostat change can go with it")
+	assert.NotContains(t, s.ItemIDs(), models.ItemThermostatChange)
+	assert.NotContains(t, stopOf(t, out, "M2").Why, "can go with it")
+
 	// A blackout with a name moves it before it, and is named.
+	in = ranch()
 	in.PlanningData.Closures = []models.Closure{{Sort: models.ClosureBlack, Site: "north", From: models.MustDate("2026-06-01"), To: models.MustDate("2026-06-30"), Note: "the summer season"}}
 	_, _, out = solve(t, in)
 	s = stopOf(t, out, "M1")
