@@ -45,7 +45,7 @@ func baselinesFile() *file[models.Baseline] {
 		name: "baselines.csv",
 		columns: []column[T]{
 			need("machine", id("write the machine's id, as in machines.csv"), func(v *T) *string { return &v.Machine }),
-			need("item", id("write the item, as in items.csv"), func(v *T) *string { return &v.Item }),
+			need("item", itemID("write the item, as in items.csv"), func(v *T) *string { return &v.Item }),
 			need("on", day, func(v *T) *models.Date { return &v.On }),
 			need("state", choice(models.BaselineDone, models.BaselineFine, models.BaselineUnknown), func(v *T) *models.BaselineState { return &v.State }),
 			opt("done_on", day, func(v *T) *models.Date { return &v.DoneOn }),

@@ -28,8 +28,14 @@ func StayOf(inHand []models.WholeJob, today models.Date) Stay {
 			continue // its services are recorded
 		}
 		for _, l := range LinesOf(then, then.Job.Turn) {
-			if l.Item != "" {
-				s.Doing[l.Item] = then.Job.ID
+			if l.Item == "" {
+				continue
+			}
+			s.Doing[l.Item] = then.Job.ID
+			for _, it := range models.Items() {
+				if models.CountsFor(l.Item, it.ID) {
+					s.Doing[it.ID] = then.Job.ID
+				}
 			}
 		}
 	}
