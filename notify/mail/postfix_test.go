@@ -89,18 +89,12 @@ func postfix(t *testing.T) (port int, boxes string, trust *tls.Config) {
 	cert, pool := mailtest.Certificate(t)
 	key, err := x509.MarshalPKCS8PrivateKey(cert.PrivateKey)
 	require.NoError(t, err)
-	l, err := net.Listen("tcp", "127.0.0.1:0")
-	require.NoError(t, err)
-	addr, ok := l.Addr().(*net.TCPAddr)
-	require.True(t, ok)
-	require.NoError(t, l.Close())
 	write := func(name string, body []byte) {
 		require.NoError(t, os.WriteFile(filepath.Join(dir, name), body, 0o600))
 	}
 	write("cert.pem", pem.EncodeToMemory(&pem.Block{Type: "CERTIFICATE", Bytes: cert.Certificate[0]}))
 	write("key.pem", pem.EncodeToMemory(&pem.Block{Type: "PRIVATE KEY", Bytes: key}))
 	write("etc/main.cf", fmt.Appendf(nil, postfixMain, dir, who.Uid, who.Gid))
-	write("etc/master.cf", fmt.Appendf(nil, postfixMaster, addr.Port))
 	conf := filepath.Join(dir, "etc")
 	for _, name := range []string{"postfix-files", "dynamicmaps.cf"} {
 		b, err := os.ReadFile(filepath.Join("/etc/postfix", name))
@@ -109,14 +103,32 @@ func postfix(t *testing.T) (port int, boxes string, trust *tls.Config) {
 		}
 	}
 	require.NoError(t, os.Chmod(filepath.Join(conf, "main.cf"), 0o644))
-	out, err := exec.CommandContext(t.Context(), program, "-c", conf, "start").CombinedOutput()
+	var out []byte
+	for range 3 { // another program may take the free port first
+		port = freePort(t)
+		write("etc/master.cf", fmt.Appendf(nil, postfixMaster, port))
+		if out, err = exec.CommandContext(t.Context(), program, "-c", conf, "start").CombinedOutput(); err == nil {
+			break
+		}
+	}
 	require.NoError(t, err, string(out))
 	t.Cleanup(func() {
 		if out, err := exec.Command(program, "-c", conf, "stop").CombinedOutput(); err != nil {
 			t.Logf("stopping Postfix: %v: %s", err, out)
 		}
 	})
-	return addr.Port, filepath.Join(dir, "boxes"), &tls.Config{RootCAs: pool, MinVersion: tls.VersionTLS12}
+	return port, filepath.Join(dir, "boxes"), &tls.Config{RootCAs: pool, MinVersion: tls.VersionTLS12}
+}
+
+// freePort gives a port that is free at this moment: Postfix cannot choose one.
+func freePort(t *testing.T) int {
+	t.Helper()
+	l, err := net.Listen("tcp", "127.0.0.1:0")
+	require.NoError(t, err)
+	addr, ok := l.Addr().(*net.TCPAddr)
+	require.True(t, ok)
+	require.NoError(t, l.Close())
+	return addr.Port
 }
 
 // A mail server that others run, with encryption: what it takes arrives whole
@@ -129,7 +141,7 @@ func TestPostfix(t *testing.T) {
 		var err error
 		session, err = c.Open(t.Context())
 		return err == nil
-	}, 15*time.Second, 100*time.Millisecond)
+	}, 30*time.Second, 100*time.Millisecond)
 	for range 3 {
 		r, err := session.Send(t.Context(), letter("good@example.com"))
 		require.NoError(t, err)
@@ -155,7 +167,7 @@ func TestPostfix(t *testing.T) {
 	require.Eventually(t, func() bool {
 		arrived, err = filepath.Glob(filepath.Join(boxes, "good", "new", "*"))
 		return err == nil && len(arrived) == 4
-	}, 15*time.Second, 100*time.Millisecond)
+	}, 30*time.Second, 100*time.Millisecond)
 	b, err := os.ReadFile(arrived[0])
 	require.NoError(t, err)
 	assert.Contains(t, string(b), "Auto-Submitted: auto-generated\n")

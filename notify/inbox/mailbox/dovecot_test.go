@@ -101,6 +101,19 @@ func startDovecot(t *testing.T) dovecot {
 		require.NoError(t, os.MkdirAll(filepath.Join(d.maildir, sub), 0o700))
 		require.NoError(t, os.Chown(filepath.Join(d.maildir, sub), d.uid, d.gid))
 	}
+	for range 3 { // another program may take a free port first
+		if d.listens(t, program, dir) {
+			return d
+		}
+	}
+	log, _ := os.ReadFile(filepath.Join(dir, "log"))
+	t.Fatalf("dovecot did not start: %s", log)
+	return d
+}
+
+// listens starts the server on ports that are free and says whether it came up.
+func (d *dovecot) listens(t *testing.T, program, dir string) bool {
+	t.Helper()
 	plainPort, tlsPort := freePort(t), freePort(t)
 	d.starttls, d.tls = fmt.Sprintf("127.0.0.1:%d", plainPort), fmt.Sprintf("127.0.0.1:%d", tlsPort)
 	write(t, dir, "dovecot.conf", fmt.Sprintf(`
@@ -148,14 +161,18 @@ service imap-login {
 			<-ended
 		}
 	})
-	require.Eventually(t, func() bool {
-		conn, err := net.Dial("tcp", d.tls)
-		if err != nil {
-			return false
+	for limit := time.After(30 * time.Second); ; {
+		if conn, err := net.Dial("tcp", d.tls); err == nil {
+			return conn.Close() == nil
 		}
-		return conn.Close() == nil
-	}, 20*time.Second, 50*time.Millisecond, "dovecot did not start")
-	return d
+		select {
+		case <-ended:
+			return false
+		case <-limit:
+			return false
+		case <-time.After(50 * time.Millisecond):
+		}
+	}
 }
 
 // Dovecot: over TLS from the first octet and by STARTTLS; what another client

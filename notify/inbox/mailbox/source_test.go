@@ -30,12 +30,14 @@ type desk struct {
 	replies []models.Reply
 	bounces []bounce.Report
 	refuse  string
+	refused int // times
 }
 
 func (d *desk) Apply(_ context.Context, r models.Reply) error {
 	d.mu.Lock()
 	defer d.mu.Unlock()
 	if d.refuse != "" && strings.Contains(r.Text, d.refuse) {
+		d.refused++
 		return errors.New("the disk is full")
 	}
 	d.replies = append(d.replies, r)
@@ -208,11 +210,15 @@ func TestWatchRuns(t *testing.T) {
 	ctx, stop := context.WithCancel(t.Context())
 	ended := make(chan error, 1)
 	go func() { ended <- w.Run(ctx) }()
-	time.Sleep(100 * time.Millisecond)
+	require.Eventually(t, func() bool {
+		d.mu.Lock()
+		defer d.mu.Unlock()
+		return d.refused >= 3
+	}, 20*time.Second, 5*time.Millisecond, "the same trouble three times")
 	d.mu.Lock()
 	d.refuse = ""
 	d.mu.Unlock()
-	require.Eventually(t, func() bool { return len(d.texts()) == 1 }, 5*time.Second, 5*time.Millisecond)
+	require.Eventually(t, func() bool { return len(d.texts()) == 1 }, 20*time.Second, 5*time.Millisecond)
 	stop()
 	require.NoError(t, <-ended)
 	assert.Equal(t, 1, strings.Count(log.String(), "the disk is full"), "the same trouble is told once")

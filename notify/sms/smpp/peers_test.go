@@ -115,6 +115,14 @@ func (p *peer) events(kind string) []event {
 	return out
 }
 
+// await gives the events of a kind once the peer has told of so many: it
+// tells of them in its own time.
+func (p *peer) await(t *testing.T, kind string, n int) []event {
+	t.Helper()
+	eventually(t, fmt.Sprintf("%d events %q of the peer", n, kind), func() bool { return len(p.events(kind)) >= n })
+	return p.events(kind)
+}
+
 func npmPeer(t *testing.T) *peer {
 	t.Helper()
 	node, err := exec.LookPath("node")
@@ -163,12 +171,14 @@ func TestAgainstNPM(t *testing.T) {
 		strings.Repeat("Über 0123 ñ€ ", 20),
 		strings.Repeat("ж👍", 50),
 	}
+	sent := 0
 	for i, text := range texts {
 		res := c.Submit(t.Context(), smpp.Text{Key: fmt.Sprint(i), To: "+12125550123", Body: text})
 		require.NoError(t, res.Err)
 		require.Equal(t, models.OutcomeSent, res.Outcome)
 		parts, _ := gsm.Count(text)
 		assert.Equal(t, parts, res.Parts)
+		sent += parts
 		eventually(t, "the receipt", func() bool {
 			for _, r := range h.allReceipts() {
 				if r.ID == res.PeerID {
@@ -178,7 +188,7 @@ func TestAgainstNPM(t *testing.T) {
 			return false
 		})
 	}
-	assertNPMSubmits(t, p.events("submit"), texts)
+	assertNPMSubmits(t, p.await(t, "submit", sent), texts)
 
 	res := c.Submit(t.Context(), smpp.Text{Key: "bare", To: "+12125550188", Body: "ok"})
 	require.Equal(t, models.OutcomeSent, res.Outcome)
@@ -203,13 +213,12 @@ func TestAgainstNPM(t *testing.T) {
 	require.Equal(t, models.OutcomeSent, c.Submit(t.Context(), smpp.Text{Key: "w", To: "+12125550123", Body: "PLEASE WRITE"}).Outcome)
 	eventually(t, "what it writes", func() bool { return len(h.texts()) == 4 })
 	assert.ElementsMatch(t, []string{"€ 6ä", "año 6120 mi @ {ok}", "Готово 👍", "back at the lower field"}, h.texts())
-	eventually(t, "our acks", func() bool { return len(p.events("taken")) >= 5 })
-	for _, e := range p.events("taken") {
+	for _, e := range p.await(t, "taken", 5) {
 		assert.Zero(t, e.Status)
 	}
 	require.NoError(t, stop())
-	eventually(t, "unbind", func() bool { return len(p.events("unbind")) == 1 })
-	assert.Equal(t, 0x34, p.events("bind")[0].Version)
+	assert.Len(t, p.await(t, "unbind", 1), 1)
+	assert.Equal(t, 0x34, p.await(t, "bind", 1)[0].Version)
 }
 
 // assertNPMSubmits compares what npm smpp read with what was sent.
@@ -252,7 +261,7 @@ func TestNPMRefusesThePassword(t *testing.T) {
 	require.NoError(t, err)
 	err = c.Run(t.Context())
 	assert.Equal(t, models.CodeInvalid, models.CodeOf(err))
-	assert.False(t, p.events("bind")[0].OK)
+	assert.False(t, p.await(t, "bind", 1)[0].OK)
 }
 
 // Net::SMPP 1.19 (Debian libnet-smpp-perl), a second independent reading.
@@ -285,9 +294,9 @@ func TestAgainstPerl(t *testing.T) {
 	require.NoError(t, err)
 	assert.Equal(t, smpp.StateDelivered, state)
 	require.NoError(t, stop())
-	eventually(t, "unbind", func() bool { return len(p.events("unbind")) == 1 })
+	assert.Len(t, p.await(t, "unbind", 1), 1)
 	var got []string
-	for _, e := range p.events("submit") {
+	for _, e := range p.await(t, "submit", len(want)) {
 		got = append(got, e.Hex)
 	}
 	assert.Equal(t, want, got)
