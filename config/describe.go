@@ -5,6 +5,8 @@ import (
 	"fmt"
 	"reflect"
 	"strings"
+
+	"example.org/roundsman/models"
 )
 
 // Described is one setting in force.
@@ -32,6 +34,28 @@ func (l *Loaded) Describe() []Described {
 
 // Source says where a setting comes from, by its key such as "mail.host".
 func (l *Loaded) Source(key string) Source { return l.sources[key] }
+
+// Fault makes a fault of a key such as "mail.host", at the place from which the setting comes.
+func (l *Loaded) Fault(key, val, problem, remedy string) models.Fault {
+	f := models.Fault{File: l.File, Field: key, Value: val, Problem: problem, Remedy: remedy}
+	switch src := l.sources[key]; {
+	case src.Env != "":
+		f.File, f.Field = envFile, src.Env
+	case src.File != "":
+		p := l.doc.spots[key].key
+		f.Line, f.Column = p.line, p.column
+	case f.File == "":
+		f.File = "settings"
+	default: // not set: what asks for it stands in the same table
+		table, p := key, place{}
+		for dot := strings.LastIndexByte(table, '.'); p == (place{}) && dot > 0; dot = strings.LastIndexByte(table, '.') {
+			table = table[:dot]
+			p = l.doc.tables[table]
+		}
+		f.Line, f.Column = p.line, p.column
+	}
+	return f
+}
 
 // show gives a value as text.
 func show(v reflect.Value) string {

@@ -60,6 +60,7 @@ type Loaded struct {
 	File     string // the settings file read, or ""
 	Warnings models.Faults
 	sources  map[string]Source // by key; the default where there is none
+	doc      *document         // the file, for the places in it
 }
 
 // Load reads the settings: the defaults, then a file, then the environment
@@ -99,10 +100,11 @@ func Parse(file string, data []byte, env []string, readFile ReadFile) (*Loaded, 
 		return &l.Settings
 	})
 	d.limits(settingsSchema, reflect.ValueOf(&l.Settings).Elem(), "")
+	l.doc = d
 	l.fromFile(d)
 	e := environment{into: reflect.ValueOf(&l.Settings).Elem(), sources: map[string]Source{}}
 	e.read(env)
-	v := &validator{loaded: l, doc: d, broken: map[string]bool{}}
+	v := &validator{loaded: l, broken: map[string]bool{}}
 	v.secrets(e.sources, readFile)
 	maps.Copy(l.sources, e.sources)
 	v.faults = slices.Concat(d.faults, e.faults, v.faults)
@@ -247,8 +249,8 @@ func (v *validator) in(from map[string]Source, key string) models.Fault {
 	if name := from[key].Env; name != "" {
 		return models.Fault{File: envFile, Field: name}
 	}
-	at := v.doc.spots[key].key
-	return models.Fault{File: v.doc.file, Line: at.line, Column: at.column, Field: key}
+	at := v.loaded.doc.spots[key].key
+	return models.Fault{File: v.loaded.doc.file, Line: at.line, Column: at.column, Field: key}
 }
 
 func has[T any](m map[string]T, key string) bool { _, ok := m[key]; return ok }

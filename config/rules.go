@@ -70,7 +70,7 @@ func LoadRules(path string, readFile ReadFile) (*RuleFile, error) {
 	data, err := readFile(path)
 	if err != nil {
 		return nil, &models.Error{Code: models.CodeUnavailable, Message: "cannot read the rules file", Err: err,
-			Remedy: "check the key rules in the settings, or leave it out for the rules that come with the program"}
+			Remedy: "check its path and who may read it"}
 	}
 	return ParseRules(path, data)
 }

@@ -189,10 +189,14 @@ func TestWarnings(t *testing.T) {
 	}{
 		"nothing set": {"", []string{
 			`settings: shop.name "The shop" is not set; write the name with which messages begin`,
-			`settings: shop.time_zone is not set, so that rounds and quiet hours go by UTC; write the shop's zone, for example "America/Denver"`,
+			`settings: shop.time_zone "UTC" is a guess by which rounds and quiet hours go until the shop's own is set; write the shop's zone, for example "America/Denver", or "Etc/UTC" if UTC is meant`,
 			`settings: mail.host is not set, so that mail is written into the folder spool and not sent; set it to the host of a mail server`,
 			`settings: web.public_url is not set, so that messages carry no links; set it to the address under which owners reach the pages`,
 		}, []string{"web.listen", "messages.quiet_from", "sms.sender"}},
+		"UTC meant": {"[shop]\ntime_zone = \"Etc/UTC\"\n", nil, []string{"shop.time_zone"}},
+		"zone copied from the example": {"[shop]\ntime_zone = \"UTC\"\n", []string{
+			`s.toml:2:1: shop.time_zone "UTC" is a guess by which rounds and quiet hours go until the shop's own is set; write the shop's zone, for example "America/Denver", or "Etc/UTC" if UTC is meant`,
+		}, nil},
 		"texts need a registered sender": {
 			"[sms]\nkind = \"gateway\"\nsender = \"+12125550100\"\n[sms.gateway]\nurl = \"https://sms.example.com\"\ntoken = \"secret-word\"\n",
 			[]string{`s.toml:3:1: sms.sender "+12125550100" may have to be registered: many carriers drop texts from senders they do not know; ` +

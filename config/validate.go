@@ -14,32 +14,9 @@ import (
 // validator looks at the settings together: what one of them needs of another.
 type validator struct {
 	loaded   *Loaded
-	doc      *document
 	broken   map[string]bool // keys whose own value is faulty: nothing follows from them
 	faults   models.Faults
 	warnings models.Faults
-}
-
-// at makes a fault of a key, at the place from which the setting comes.
-func (v *validator) at(key, val, problem, remedy string) models.Fault {
-	f := models.Fault{File: v.loaded.File, Field: key, Value: val, Problem: problem, Remedy: remedy}
-	switch src := v.loaded.sources[key]; {
-	case src.Env != "":
-		f.File, f.Field = envFile, src.Env
-	case src.File != "":
-		p := v.doc.spots[key].key
-		f.Line, f.Column = p.line, p.column
-	case f.File == "":
-		f.File = "settings"
-	default: // not set: what asks for it stands in the same table
-		table, p := key, place{}
-		for dot := strings.LastIndexByte(table, '.'); p == (place{}) && dot > 0; dot = strings.LastIndexByte(table, '.') {
-			table = table[:dot]
-			p = v.doc.tables[table]
-		}
-		f.Line, f.Column = p.line, p.column
-	}
-	return f
 }
 
 // fault notes a fault of a key, unless its value could not be read at all.
@@ -47,11 +24,11 @@ func (v *validator) fault(key, val, problem, remedy string) {
 	if v.broken[key] {
 		return
 	}
-	v.faults = append(v.faults, v.at(key, val, problem, remedy))
+	v.faults = append(v.faults, v.loaded.Fault(key, val, problem, remedy))
 }
 
 func (v *validator) warn(key, val, problem, remedy string) {
-	v.warnings = append(v.warnings, v.at(key, val, problem, remedy))
+	v.warnings = append(v.warnings, v.loaded.Fault(key, val, problem, remedy))
 }
 
 // isSet says whether a key has been set anywhere.
@@ -87,8 +64,9 @@ func (v *validator) shop() {
 	if s.Name == unsetName {
 		v.warn("shop.name", s.Name, "is not set", "write the name with which messages begin")
 	}
-	if !v.isSet("shop.time_zone") {
-		v.warn("shop.time_zone", "", "is not set, so that rounds and quiet hours go by UTC", `write the shop's zone, for example "America/Denver"`)
+	if s.TimeZone == (Zone{}) && !v.broken["shop.time_zone"] {
+		v.warn("shop.time_zone", "UTC", "is a guess by which rounds and quiet hours go until the shop's own is set",
+			`write the shop's zone, for example "America/Denver", or "Etc/UTC" if UTC is meant`)
 	}
 	if s.MailFrom == "" {
 		v.fault("shop.mail_from", "", "is empty", "write the address from which mail comes")

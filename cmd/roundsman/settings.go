@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"text/tabwriter"
 
+	"example.org/roundsman/cmd/roundsman/app"
 	"example.org/roundsman/models"
 )
 
@@ -16,7 +17,7 @@ type settingsCheckCmd struct {
 }
 
 func (settingsCheckCmd) Help() string {
-	return `Reads the settings file and the environment as every command does, and tells every fault in one go with its file, line, key and remedy. Without a fault it lists each setting with where it comes from; secrets do not print.
+	return `Reads the settings file and the environment as every command does, then the files, folders, keys and templates that they name, and tells every fault in one go with its file, line, key and remedy. Without a fault it lists each setting with where it comes from; secrets do not print.
 
 Example:
   roundsman settings check
@@ -30,6 +31,9 @@ func (cmd settingsCheckCmd) Run(c *call) error {
 	}
 	for _, w := range l.Warnings {
 		fmt.Fprintln(c.errs, "note:", w)
+	}
+	if err := app.Check(l).Err(); err != nil {
+		return err
 	}
 	described := l.Describe()
 	if cmd.JSON {

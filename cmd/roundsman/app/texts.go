@@ -12,6 +12,7 @@ import (
 	"strconv"
 	"time"
 
+	"example.org/roundsman/config"
 	"example.org/roundsman/models"
 	"example.org/roundsman/models/private"
 	"example.org/roundsman/notify"
@@ -66,15 +67,7 @@ func (a *App) texts(clock models.Clock) (texts, error) {
 // gateway readies an HTTP service for texts.
 func (a *App) gateway(in sms.Handler, clock models.Clock) (texts, error) {
 	s := a.Settings.SMS.Gateway
-	headers := map[string]string{}
-	switch {
-	case !s.Token.IsZero():
-		headers["Authorization"] = "Bearer " + s.Token.Reveal()
-	case s.User != "":
-		headers["Authorization"] = "Basic " + base64.StdEncoding.EncodeToString([]byte(s.User+":"+s.Password.Reveal()))
-	}
-	g, err := gateway.New(gateway.Config{URL: s.URL, Headers: headers, Body: s.Body, Type: s.Type,
-		Sender: a.Settings.SMS.Sender, IDField: s.ID, Timeout: a.Settings.SMS.Timeout.Std()})
+	g, err := gateway.New(gatewayConfig(a.Settings.SMS))
 	if err != nil {
 		return texts{}, fmt.Errorf("readying the text gateway: %w", err)
 	}
@@ -87,6 +80,19 @@ func (a *App) gateway(in sms.Handler, clock models.Clock) (texts, error) {
 		out.hook = hook
 	}
 	return out, nil
+}
+
+// gatewayConfig gives what the settings say of an HTTP service for texts.
+func gatewayConfig(sms config.SMS) gateway.Config {
+	s, headers := sms.Gateway, map[string]string{}
+	switch {
+	case !s.Token.IsZero():
+		headers["Authorization"] = "Bearer " + s.Token.Reveal()
+	case s.User != "":
+		headers["Authorization"] = "Basic " + base64.StdEncoding.EncodeToString([]byte(s.User+":"+s.Password.Reveal()))
+	}
+	return gateway.Config{URL: s.URL, Headers: headers, Body: s.Body, Type: s.Type,
+		Sender: sms.Sender, IDField: s.ID, Timeout: sms.Timeout.Std()}
 }
 
 // incoming stores what comes in by text.

@@ -63,11 +63,24 @@ const minSecret = 16
 
 // Check says whether the hook can be used; its error is a models.Error.
 func (h *Hook) Check() error {
-	if len(h.Secret) < minSecret || h.Previous != nil && len(h.Previous) < minSecret {
-		return models.Errorf(models.CodeInvalid, "take 16 characters or more, by chance", "the text gateway's secret is too short")
+	if err := CheckSecret(h.Secret); err != nil {
+		return err
+	}
+	if h.Previous != nil {
+		if err := CheckSecret(h.Previous); err != nil {
+			return err
+		}
 	}
 	if h.Handler == nil || h.Clock == nil {
 		return errors.New("gateway: hook without handler or clock")
+	}
+	return nil
+}
+
+// CheckSecret refuses a secret that could be guessed.
+func CheckSecret(secret []byte) error {
+	if len(secret) < minSecret {
+		return models.Errorf(models.CodeInvalid, "take 16 characters or more, by chance", "the text gateway's secret is too short")
 	}
 	return nil
 }
