@@ -35,6 +35,7 @@ var binary = "\x89PNG\r\n\x1a\n\x00\x00\x00\rIHDR\xff\xfe\x00\x01"
 // the answer is exit code 2, one line for each fault that names the file, and
 // a store as it was.
 func TestBadFoldersAreRefusedWholeWithOneLineEach(t *testing.T) {
+	t.Parallel()
 	db := newDB(t)
 	must(t, db, "import", write(t, books))
 	before := contents(t, db)
@@ -94,6 +95,7 @@ func TestBadFoldersAreRefusedWholeWithOneLineEach(t *testing.T) {
 }
 
 func TestBadFilesOfOtherCommands(t *testing.T) {
+	t.Parallel()
 	db := newDB(t)
 	must(t, db, "import", write(t, books))
 	before := contents(t, db)

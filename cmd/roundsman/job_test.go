@@ -46,6 +46,7 @@ func refusal(t *testing.T, db string, code int, says string, args ...string) {
 // are recorded, no machine leaves with an open bench check, the owner's bad
 // answer reopens the job and tells the shop.
 func TestACoolingJobFromComplaintToComeback(t *testing.T) {
+	t.Parallel()
 	db := shopWithR1(t)
 	o := jobsJSON(t, must(t, db, "job", "open", "R1", "--complaint", "runs hot on hills", "--code", "p0217", "--miles", "2790", "--json"))
 	assert.Equal(t, "1", o.Job)
@@ -79,6 +80,7 @@ func TestACoolingJobFromComplaintToComeback(t *testing.T) {
 
 // The export is complete: jobs, checks and answers come back byte for byte.
 func TestJobsAreExportedWhole(t *testing.T) {
+	t.Parallel()
 	db := shopWithR1(t)
 	must(t, db, "job", "open", "R1", "--complaint", "hot, \"boils\"", "--code", "P0217,SPN 110 FMI 16", "--miles", "2790")
 	must(t, db, "job", "line", "1", "--item", "thermostat_change", "--minutes", "40")
@@ -119,6 +121,7 @@ func TestJobsAreExportedWhole(t *testing.T) {
 }
 
 func TestAnOverrideIsKept(t *testing.T) {
+	t.Parallel()
 	db := shopWithR1(t)
 	must(t, db, "job", "open", "R1")
 	must(t, db, "job", "line", "1", "--item", "coolant")
@@ -130,6 +133,7 @@ func TestAnOverrideIsKept(t *testing.T) {
 }
 
 func TestJobsRefuseWhatCannotBe(t *testing.T) {
+	t.Parallel()
 	db := shopWithR1(t)
 	must(t, db, "job", "open", "R1", "--complaint", "squeals")
 	for says, args := range map[string][]string{
@@ -168,6 +172,7 @@ func TestJobsRefuseWhatCannotBe(t *testing.T) {
 // A machine with 40 jobs: the sheet is one page, says first what was done
 // last, what to do while in there and what to buy, and comes in an instant.
 func TestSheetOfAMachineWithFortyJobs(t *testing.T) {
+	t.Parallel()
 	db := shopWithR1(t)
 	on := time.Date(2025, 6, 2, 17, 0, 0, 0, time.UTC)
 	play := func(args ...string) string {
@@ -261,6 +266,7 @@ func checkOf(t *testing.T, out string, i int) string {
 // The commands and the store agree: a database written by the one is refused
 // by the other alike.
 func TestTheStoreRefusesWhatTheCommandRefuses(t *testing.T) {
+	t.Parallel()
 	db := shopWithR1(t)
 	must(t, db, "job", "open", "R1")
 	must(t, db, "job", "line", "1", "--item", "hoses")

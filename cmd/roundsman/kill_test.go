@@ -79,9 +79,10 @@ func copyFile(t *testing.T, from, to string) {
 // SIGKILL at random moments and lets the next one take it up; the notices are
 // those of a round that nobody disturbed.
 func TestAKilledRoundLosesNothingAndTellsNothingTwice(t *testing.T) {
+	t.Parallel()
 	kills := 200
 	if testing.Short() {
-		kills = 10
+		kills = 4
 	}
 	self, err := os.Executable()
 	require.NoError(t, err)

@@ -83,6 +83,7 @@ var books = map[string]string{
 }
 
 func TestImportExportImportGivesTheSameBytes(t *testing.T) {
+	t.Parallel()
 	first, second := newDB(t), newDB(t)
 	must(t, first, "import", write(t, books))
 	a, b := t.TempDir(), t.TempDir()
@@ -103,6 +104,7 @@ func TestImportExportImportGivesTheSameBytes(t *testing.T) {
 }
 
 func TestDueJSONKeepsItsContract(t *testing.T) {
+	t.Parallel()
 	db := newDB(t)
 	must(t, db, "import", write(t, books))
 	var rows []map[string]any
@@ -127,6 +129,7 @@ func TestDueJSONKeepsItsContract(t *testing.T) {
 }
 
 func TestAtHidesLaterFacts(t *testing.T) {
+	t.Parallel()
 	db := newDB(t)
 	must(t, db, "import", write(t, books))
 	var rows []struct {
@@ -144,6 +147,7 @@ func TestAtHidesLaterFacts(t *testing.T) {
 }
 
 func TestReadingIsScreened(t *testing.T) {
+	t.Parallel()
 	db := newDB(t)
 	must(t, db, "import", write(t, books))
 	assert.Equal(t, "R1: recorded 2710.2 mi on 2026-11-02.\n", must(t, db, "reading", "R1", "--miles", "2710.2"))
@@ -164,6 +168,7 @@ func TestReadingIsScreened(t *testing.T) {
 }
 
 func TestRoundSaysWhatItDid(t *testing.T) {
+	t.Parallel()
 	db := newDB(t)
 	must(t, db, "import", write(t, books))
 	dry := must(t, db, "round", "--dry-run")
@@ -182,6 +187,7 @@ func TestRoundSaysWhatItDid(t *testing.T) {
 }
 
 func TestOutboxRetryDropAndSendTest(t *testing.T) {
+	t.Parallel()
 	db := newDB(t)
 	dir := write(t, map[string]string{"roundsman.toml": "[mail]\nspool = \"spool\"\n[sms]\nspool = \"spool\"\n"})
 	settings := filepath.Join(dir, "roundsman.toml")
@@ -202,6 +208,7 @@ func TestOutboxRetryDropAndSendTest(t *testing.T) {
 }
 
 func TestReplyCommand(t *testing.T) {
+	t.Parallel()
 	db := newDB(t)
 	must(t, db, "import", write(t, books))
 	assert.Contains(t, must(t, db, "reply", "--from", "ada@example.com", "--text", "R1 2700 mi"), "R1: reading, 2700 mi on ")
@@ -216,6 +223,7 @@ func TestReplyCommand(t *testing.T) {
 }
 
 func TestExitCodesAndHelp(t *testing.T) {
+	t.Parallel()
 	for _, c := range []string{"demo", "serve", "round", "import", "export", "due", "forecast", "reading", "outbox", "reply", "send-test",
 		"settings check", "rules check", "rules load", "rules list"} {
 		o := command(t, "", append(strings.Fields(c), "--help")...)
@@ -231,6 +239,7 @@ func TestExitCodesAndHelp(t *testing.T) {
 }
 
 func TestForecastCasesAnswersInOrderAndSaysWhatItCannot(t *testing.T) {
+	t.Parallel()
 	db := newDB(t)
 	must(t, db, "import", write(t, books))
 	dir := write(t, map[string]string{"cases.csv": "machine,item,as_of\nM1,oil,2026-06-01\nM9,oil,2026-06-01\n"})
@@ -247,6 +256,7 @@ func TestForecastCasesAnswersInOrderAndSaysWhatItCannot(t *testing.T) {
 }
 
 func TestDemoOnce(t *testing.T) {
+	t.Parallel()
 	dir := filepath.Join(t.TempDir(), "demo")
 	out := must(t, "", "demo", "--once", "--dir", dir)
 	for _, heading := range []string{"LATE", "DUE", "COMING", "UNSURE", "Try next"} {
@@ -269,6 +279,7 @@ func TestDemoOnce(t *testing.T) {
 }
 
 func TestServeStopsInOrder(t *testing.T) {
+	t.Parallel()
 	ctx, stop := context.WithTimeout(t.Context(), 2*time.Second)
 	defer stop()
 	dir := t.TempDir()

@@ -16,6 +16,7 @@ import (
 
 // The figures are those of the package's own tests, which name their sources.
 func TestMixCommands(t *testing.T) {
+	t.Parallel()
 	for _, tc := range []struct {
 		args []string
 		want []string
@@ -38,6 +39,7 @@ func TestMixCommands(t *testing.T) {
 }
 
 func TestMixJSON(t *testing.T) {
+	t.Parallel()
 	var got struct {
 		Result struct {
 			FreezeC float64  `json:"freeze_c"`
@@ -53,6 +55,7 @@ func TestMixJSON(t *testing.T) {
 
 // A refusal is exit code 2 with the reason and what to do, in one line.
 func TestMixRefuses(t *testing.T) {
+	t.Parallel()
 	for _, tc := range []struct {
 		args []string
 		want string
@@ -91,6 +94,7 @@ func warmLog(unit string, convert func(c float64) float64) string {
 }
 
 func TestWarmup(t *testing.T) {
+	t.Parallel()
 	dir := write(t, map[string]string{
 		"c.csv":   warmLog("c", func(c float64) float64 { return c }),
 		"f.csv":   warmLog("f", func(c float64) float64 { return c*1.8 + 32 }),

@@ -88,6 +88,7 @@ func opened(t *testing.T, db string, fn func(a *app.App)) {
 }
 
 func TestPlanReadsAtAGlance(t *testing.T) {
+	t.Parallel()
 	db := ranchDB(t)
 	opened(t, db, func(a *app.App) {
 		_, err := a.Store.Record(t.Context(), models.FactSet{Closures: []models.Closure{
@@ -109,6 +110,7 @@ func TestPlanReadsAtAGlance(t *testing.T) {
 }
 
 func TestPlanJSONKeepsItsContract(t *testing.T) {
+	t.Parallel()
 	db := ranchDB(t)
 	doc := planned(t, db)
 	require.NotEmpty(t, doc.Visits)
@@ -166,6 +168,7 @@ func calendars(t *testing.T, db string) (out []string) {
 // A visit is agreed, moved and dropped: it is locked meanwhile, and each act
 // goes to its owner's people, mails with the entry for their calendars.
 func TestPlanKeepMoveDrop(t *testing.T) {
+	t.Parallel()
 	db := ranchDB(t)
 	was := stopOf(t, planned(t, db), "M1")
 	kept := told(t, db, "keep", "R1")
@@ -240,6 +243,7 @@ func TestPlanKeepMoveDrop(t *testing.T) {
 
 // Nobody is written to without consent; the act stands, and says so.
 func TestPlanKeepSaysWhoIsNotTold(t *testing.T) {
+	t.Parallel()
 	db := ranchDB(t)
 	out := must(t, db, "plan", "keep", "R3")
 	assert.Contains(t, out, "is agreed for")
@@ -254,6 +258,7 @@ func TestPlanKeepSaysWhoIsNotTold(t *testing.T) {
 // What stands in the calendar of a shop: its entries keep their names, and
 // their sequence grows only when something changed.
 func TestPlanCalendar(t *testing.T) {
+	t.Parallel()
 	db := ranchDB(t)
 	dir := t.TempDir()
 	feed := func(name string, args ...string) string {
@@ -287,6 +292,7 @@ func TestPlanCalendar(t *testing.T) {
 }
 
 func TestPlanPostAndPicture(t *testing.T) {
+	t.Parallel()
 	db := ranchDB(t)
 	assert.Contains(t, must(t, db, "plan", "post"), "visits written")
 	assert.Contains(t, must(t, db, "plan", "post"), "0 visits written")
@@ -307,6 +313,7 @@ func TestPlanPostAndPicture(t *testing.T) {
 
 // Something recorded since forbids an agreed day: the plan says so and goes on.
 func TestPlanTellsWhatCannotBeKept(t *testing.T) {
+	t.Parallel()
 	db := ranchDB(t)
 	kept := told(t, db, "keep", "R1")
 	opened(t, db, func(a *app.App) {
@@ -324,6 +331,7 @@ func TestPlanTellsWhatCannotBeKept(t *testing.T) {
 }
 
 func TestPlanRefuses(t *testing.T) {
+	t.Parallel()
 	db := ranchDB(t)
 	for _, tc := range []struct {
 		args []string
@@ -351,6 +359,7 @@ func TestPlanRefuses(t *testing.T) {
 // Sites, bays, people, closures and visits come in from the folder, bear on
 // the plan, and go out again byte for byte.
 func TestPlanFactsAreExportedWhole(t *testing.T) {
+	t.Parallel()
 	files := map[string]string{
 		"sites.csv":       "site,name,transport_cents\nnorth barn,North barn,2500\n",
 		"bays.csv":        "bay,kinds\nlift,utv\nyard,generator\n",

@@ -39,6 +39,7 @@ func solved(t *testing.T, problem, plan string) visit.Plan {
 }
 
 func TestPlanSolve(t *testing.T) {
+	t.Parallel()
 	dir := t.TempDir()
 	out, prices := filepath.Join(dir, "plan.json"), filepath.Join(dir, "prices.json")
 	var said map[string]any
@@ -85,6 +86,7 @@ func TestPlanSolve(t *testing.T) {
 // A faulty or impossible problem ends with 2, one line for each fault, and
 // writes nothing.
 func TestPlanSolveRefuses(t *testing.T) {
+	t.Parallel()
 	raw, err := os.ReadFile(smallShop)
 	require.NoError(t, err)
 	change := func(fn func(p map[string]any)) string {
@@ -133,6 +135,7 @@ func TestPlanSolveRefuses(t *testing.T) {
 
 // A search that is stopped writes the best plan so far.
 func TestPlanSolveStopped(t *testing.T) {
+	t.Parallel()
 	ctx, cancel := context.WithCancel(t.Context())
 	cancel()
 	out := filepath.Join(t.TempDir(), "plan.json")
@@ -144,6 +147,7 @@ func TestPlanSolveStopped(t *testing.T) {
 }
 
 func TestMoney(t *testing.T) {
+	t.Parallel()
 	for cents, want := range map[int64]string{0: "0.00", 7: "0.07", 123450: "1,234.50", -1999: "-19.99"} {
 		assert.Equal(t, want, money(cents))
 	}

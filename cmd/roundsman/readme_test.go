@@ -11,6 +11,7 @@ import (
 
 // The README's table of commands lists every command that exists.
 func TestREADMEListsEveryCommand(t *testing.T) {
+	t.Parallel()
 	readme, err := os.ReadFile("../../README.md")
 	require.NoError(t, err)
 	parser, err := kong.New(&commands{}, kong.Name("roundsman"))

@@ -11,6 +11,7 @@ import (
 // The figures are those of the cooling package's own tests, which name their
 // sources.
 func TestSensor(t *testing.T) {
+	t.Parallel()
 	table := []string{"sensor", "--point", "20=2500", "--point", "100C=193.325"}
 	for _, tc := range []struct {
 		args []string

@@ -114,6 +114,7 @@ func sentWords(t *testing.T, st *store.Store) map[string]models.Composed {
 // to say, the export from there has the same bytes, and what waited is sent
 // there in the same words as it would have been here.
 func TestMovingToAnotherDatabaseTellsNobodyTwice(t *testing.T) {
+	t.Parallel()
 	ctx := t.Context()
 	old := demoApp(t, demo.At().Add(24*time.Hour))
 	at := busyDay(t, old)

@@ -21,6 +21,7 @@ import (
 )
 
 func TestUsersAreAddedListedAndRemoved(t *testing.T) {
+	t.Parallel()
 	db := newDB(t)
 	must(t, db, "import", write(t, books))
 	assert.Contains(t, must(t, db, "user", "list"), "Nobody may log in yet")
@@ -68,6 +69,7 @@ func (l *lockedBuffer) String() string {
 // The demo serves its pages with a way in that works once, opens on what is to
 // be done, and ends in order.
 func TestTheDemoServesItsPages(t *testing.T) {
+	t.Parallel()
 	ctx, stop := context.WithCancel(t.Context())
 	defer stop()
 	var out, errs lockedBuffer
