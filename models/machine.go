@@ -37,6 +37,17 @@ func (m Meters) Has(meter Meter) bool {
 // Metric says whether the odometer shows kilometers.
 func (m Meters) Metric() bool { return m == MetersKM || m == MetersBothKM }
 
+// Unit gives the unit that a meter shows: mi, km or h.
+func (m Meters) Unit(meter Meter) string {
+	switch {
+	case meter == HourMeter:
+		return "h"
+	case m.Metric():
+		return "km"
+	}
+	return "mi"
+}
+
 // KilometersPerMile is exact: the international mile is 1609.344 m (1959
 // agreement; NIST SP 811, appendix B.8).
 const KilometersPerMile = 1.609344

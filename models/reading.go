@@ -11,6 +11,7 @@ type Reading struct {
 	Miles   Number `gorm:"column:miles"` // kilometers on a machine with a kilometer odometer
 	Hours   Number `gorm:"column:hours"`
 	Source  string `gorm:"column:source"` // the shop's own word: owner, rental, shop, dealer, text, mail ...
+	Width   Number `gorm:"column:width"`  // of a guess: how far its one value may be off on either side, in the meter's unit; unknown: it was read exactly
 
 	// Standing is what a person has said of the reading since; it is loaded
 	// with the reading and lives in rows of its own.

@@ -19,7 +19,7 @@ func repaired(t *testing.T, st *store.Store, jobs *scheduler.Jobs, at time.Time)
 	m, err := st.FindMachine(t.Context(), "M1")
 	require.NoError(t, err)
 	act := scheduler.Act{At: at, By: "Lee", Means: "job"}
-	w, err := jobs.Open(t.Context(), act, job.Opening{Machine: m, On: jobs.On(act), By: "Lee", Complaint: "stalls when warm"})
+	w, err := jobs.Open(t.Context(), act, job.Opening{Machine: m, On: jobs.On(act), By: "Lee", Complaint: "stalls when warm"}, scheduler.TypedMeters{})
 	require.NoError(t, err)
 	for _, rule := range []func(scheduler.Known) (models.JobChange, error){
 		func(k scheduler.Known) (models.JobChange, error) {

@@ -11,6 +11,7 @@ import (
 
 // JobStore is what jobs need of a store.
 type JobStore interface {
+	ReadingStore
 	Job(ctx context.Context, id string) (models.WholeJob, error)
 	Check(ctx context.Context, id string) (models.OwedCheck, error)
 	CheckDefs(ctx context.Context) ([]models.CheckDef, error)
@@ -51,13 +52,45 @@ type Known struct {
 	Defs    []models.CheckDef // in force
 }
 
-// Open stores the opening of a job.
-func (j *Jobs) Open(ctx context.Context, a Act, o job.Opening) (models.WholeJob, error) {
+// meters takes what a job's meters show through the door for readings.
+func (j *Jobs) meters(ctx context.Context, a Act, m models.Machine, on models.Date, typed TypedMeters) ([]models.Reading, error) {
+	door := Readings{Store: j.Store}
+	return door.Check(ctx, MeterEntry{TypedMeters: typed, Machine: m, On: on, Today: j.On(a), Source: models.SourceShop})
+}
+
+// Open stores the opening of a job. What its meters show is refused as
+// Readings.Enter does.
+func (j *Jobs) Open(ctx context.Context, a Act, o job.Opening, typed TypedMeters) (w models.WholeJob, err error) {
+	if o.Readings, err = j.meters(ctx, a, o.Machine, o.On, typed); err != nil {
+		return w, err
+	}
 	c, err := job.Open(o)
 	if err != nil {
-		return models.WholeJob{}, err
+		return w, err
 	}
 	return j.Store.ChangeJob(ctx, c, nil, a.entry("open"))
+}
+
+// Done has the work of a job done.
+func (j *Jobs) Done(ctx context.Context, a Act, id string, f job.Finish, typed TypedMeters) (models.WholeJob, error) {
+	_, after, err := j.Do(ctx, a, id, "done", func(k Known) (c models.JobChange, err error) {
+		if f.Readings, err = j.meters(ctx, a, k.Machine, f.On, typed); err != nil {
+			return c, err
+		}
+		return job.Done(k.Job, k.Machine, k.Defs, f)
+	})
+	return after, err
+}
+
+// HandOver hands a job's machine over to its owner.
+func (j *Jobs) HandOver(ctx context.Context, a Act, id string, h job.Hand, typed TypedMeters) (models.WholeJob, error) {
+	_, after, err := j.Do(ctx, a, id, "handover", func(k Known) (c models.JobChange, err error) {
+		if h.Readings, err = j.meters(ctx, a, k.Machine, h.On, typed); err != nil {
+			return c, err
+		}
+		return job.HandOver(k.Job, h)
+	})
+	return after, err
 }
 
 // Do reads a job, has the rules make a change of it, and stores that. before

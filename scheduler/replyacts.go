@@ -2,6 +2,7 @@ package scheduler
 
 import (
 	"context"
+	"errors"
 	"strings"
 
 	"example.org/roundsman/models"
@@ -57,25 +58,62 @@ func (a *answering) source() string {
 	return "mail"
 }
 
-// reading records what a meter shows. A value that was asked back and
-// confirmed is right, however it looks.
+// reading records what a meter shows. What does not fit is asked back, and one
+// that was asked back and confirmed is right, however it looks.
 func (a *answering) reading(act inbox.Act) bool {
 	if act.Machine == "" {
 		a.person(models.ReasonNoMachine)
 		return false
 	}
-	on := act.On
-	if on.IsZero() || on > a.today {
-		on = a.today
+	rs, ok := a.readings(act)
+	if !ok {
+		return false
 	}
-	r := models.Reading{Machine: act.Machine, At: on, Miles: act.Miles, Hours: act.Hours, Source: a.source()}
-	if p := a.pending; p != nil && p.Kind == inbox.AskValue && p.Act.Machine == act.Machine &&
-		(act.Miles == p.Value || act.Hours == p.Value) {
-		r.Standing = models.StandingConfirmed
-	}
-	a.out.Facts.Readings = append(a.out.Facts.Readings, r)
-	a.note(string(act.Kind), act.Machine, meterWords(a.machines[act.Machine], act)+" on "+on.String())
+	a.out.Facts.Readings = append(a.out.Facts.Readings, rs...)
+	a.note(string(act.Kind), act.Machine, meterWords(a.machines[act.Machine], act)+" on "+rs[0].At.String())
 	return true
+}
+
+// readings takes the meter values of an act through the door for readings;
+// none where it has none. ok is false where a value is doubtful: it is asked
+// back then, once.
+func (a *answering) readings(act inbox.Act) (rs []models.Reading, ok bool) {
+	if !act.Miles.Known && !act.Hours.Known {
+		return nil, true
+	}
+	rs = []models.Reading{{Machine: act.Machine, At: a.dayOf(act), Miles: act.Miles, Hours: act.Hours, Source: a.source()}}
+	sure := act.Sure
+	if p := a.pending; p != nil && p.Kind == inbox.AskValue && p.Act.Machine == act.Machine {
+		sure = sure || act.Miles == p.Value || act.Hours == p.Value
+	}
+	var doubt *models.DoubtfulReading
+	if !errors.As(screenNew(a.historyOf(act.Machine), rs, sure), &doubt) {
+		return rs, true
+	}
+	if a.read.Ask != nil { // one question at a time
+		a.person(models.ReasonMore)
+		return nil, false
+	}
+	a.read.Ask = &inbox.Question{Kind: inbox.AskValue, Act: act, Value: doubt.Shown, Meter: doubt.Meter, Likely: doubt.Likely}
+	return nil, false
+}
+
+// dayOf gives the day of an act; none said is today.
+func (a *answering) dayOf(act inbox.Act) models.Date {
+	if act.On.IsZero() || act.On > a.today {
+		return a.today
+	}
+	return act.On
+}
+
+// historyOf gives what is known of one of the sender's machines.
+func (a *answering) historyOf(machine string) models.History {
+	for i := range a.known {
+		if a.known[i].Machine().ID == machine {
+			return a.known[i].History
+		}
+	}
+	return models.History{Machine: a.machines[machine], AsOf: a.today}
 }
 
 // meterWords writes the reading of an act for people: "6120 mi, 412.5 h".
@@ -101,9 +139,15 @@ func (a *answering) service(act inbox.Act) bool {
 		a.person(models.ReasonUnread)
 		return false
 	}
-	on := act.On
-	if on.IsZero() || on > a.today {
-		on = a.today
+	rs, ok := a.readings(act)
+	if !ok {
+		return false // the work waits for the answer about its value
+	}
+	on := a.dayOf(act)
+	for _, r := range rs {
+		if r.Standing != "" { // else the service says it too
+			a.out.Facts.Readings = append(a.out.Facts.Readings, r)
+		}
 	}
 	for _, item := range act.Items {
 		a.out.Facts.Services = append(a.out.Facts.Services, models.Service{

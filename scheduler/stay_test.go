@@ -20,7 +20,7 @@ func openJob(t *testing.T, st *store.Store, on models.Date) string {
 	act := scheduler.Act{At: noon(on), By: "Pat", Means: "job"}
 	m, err := st.FindMachine(t.Context(), "M1")
 	require.NoError(t, err)
-	w, err := jobs.Open(t.Context(), act, job.Opening{Machine: m, On: on, By: "Pat"})
+	w, err := jobs.Open(t.Context(), act, job.Opening{Machine: m, On: on, By: "Pat"}, scheduler.TypedMeters{})
 	require.NoError(t, err)
 	_, _, err = jobs.Do(t.Context(), act, w.Job.ID, "line", func(k scheduler.Known) (models.JobChange, error) {
 		return job.AddLine(k.Job, k.Machine, k.Defs, job.Work{Item: models.ItemCoolantLook, By: "Pat"})

@@ -62,34 +62,25 @@ func (f whoFlags) act(c *call) scheduler.Act {
 
 // meterFlags say what the meters show.
 type meterFlags struct {
-	Miles *string `help:"What the odometer shows: miles, or kilometers where it shows those." placeholder:"N"`
+	Miles *string `help:"What the odometer shows: miles, or kilometers where it shows those; \"about 6100\" for a guess." placeholder:"N"`
 	Hours *string `help:"What the hour meter shows." placeholder:"N"`
 	Sure  bool    `help:"The meter is right, however it looks."`
 }
 
-// values reads the flags and refuses a reading that does not fit what is
-// known of the machine.
-func (f meterFlags) values(c *call, a *app.App, m models.Machine, on models.Date) (miles, hours models.Number, doubtful bool, err error) {
-	if miles, err = numberFlag("--miles", f.Miles); err != nil {
-		return miles, hours, false, err
-	}
-	if hours, err = numberFlag("--hours", f.Hours); err != nil {
-		return miles, hours, false, err
-	}
-	if !miles.Known && !hours.Known {
-		return miles, hours, false, nil
-	}
-	r := models.Reading{Machine: m.ID, At: on, Miles: miles, Hours: hours, Source: models.SourceShop}
-	for _, v := range []models.Meter{models.Odometer, models.HourMeter} {
-		if r.Value(v).Known && !m.Meters.Has(v) {
-			return miles, hours, false, nil // the rules of jobs say so
+func (f meterFlags) typed() scheduler.TypedMeters { return typedMeters(f.Miles, f.Hours, f.Sure) }
+
+// typedMeters gives what was typed for the meters.
+func typedMeters(miles, hours *string, sure bool) scheduler.TypedMeters {
+	t := scheduler.TypedMeters{Sure: sure}
+	for _, v := range []struct {
+		from *string
+		into *string
+	}{{miles, &t.Miles}, {hours, &t.Hours}} {
+		if v.from != nil {
+			*v.into = *v.from
 		}
 	}
-	doubts, err := a.DoubtOf(c.ctx, r)
-	if err != nil || len(doubts) == 0 || f.Sure {
-		return miles, hours, len(doubts) > 0, err
-	}
-	return miles, hours, true, readingCmd{}.doubtful(c, m, r, doubts)
+	return t
 }
 
 func numberFlag(flag string, text *string) (models.Number, error) {
@@ -150,10 +141,7 @@ func (cmd jobOpenCmd) Run(c *call) error {
 			}
 			o.BackOf = &b
 		}
-		if o.Miles, o.Hours, o.Sure, err = cmd.values(c, a, m, o.On); err != nil {
-			return err
-		}
-		w, err := a.Jobs().Open(c.ctx, cmd.act(c), o)
+		w, err := a.Jobs().Open(c.ctx, cmd.act(c), o, cmd.typed())
 		if err != nil {
 			return err
 		}

@@ -235,7 +235,7 @@ func thirtyEight(t *testing.T, db string, on time.Time) {
 	complaints := []string{"", "brakes squeak", "belt slips", "pulls left"}
 	for i := range 38 {
 		act := scheduler.Act{At: on, By: "Pat", Means: "job"}
-		w, err := jobs.Open(t.Context(), act, job.Opening{Machine: m, On: jobs.On(act), Complaint: complaints[i%4]})
+		w, err := jobs.Open(t.Context(), act, job.Opening{Machine: m, On: jobs.On(act), Complaint: complaints[i%4]}, scheduler.TypedMeters{})
 		require.NoError(t, err)
 		for _, rule := range []func(scheduler.Known) (models.JobChange, error){
 			func(k scheduler.Known) (models.JobChange, error) {

@@ -19,25 +19,15 @@ type finishFlags struct {
 }
 
 // done has the work of a job done.
-func (f finishFlags) done(c *call, a *app.App, who whoFlags, id string) (models.WholeJob, error) {
-	k, err := a.Jobs().Know(c.ctx, id)
-	if err != nil {
-		return models.WholeJob{}, err
-	}
+func (f finishFlags) done(c *call, a *app.App, who whoFlags, id string) (w models.WholeJob, err error) {
 	v := job.Finish{By: who.by(), Cause: f.Cause, Correction: f.Correction}
 	if v.On, err = who.day(c, a); err != nil {
-		return models.WholeJob{}, err
+		return w, err
 	}
 	if v.Codes, err = codesFlag(f.Code); err != nil {
-		return models.WholeJob{}, err
+		return w, err
 	}
-	if v.Miles, v.Hours, v.Sure, err = f.values(c, a, k.Machine, v.On); err != nil {
-		return models.WholeJob{}, err
-	}
-	_, w, err := a.Jobs().Do(c.ctx, who.act(c), id, "done", func(k scheduler.Known) (models.JobChange, error) {
-		return job.Done(k.Job, k.Machine, k.Defs, v)
-	})
-	return w, err
+	return a.Jobs().Done(c.ctx, who.act(c), id, v, f.typed())
 }
 
 type jobDoneCmd struct {
@@ -105,6 +95,7 @@ func cooled(w models.WholeJob) bool {
 type jobHandoverCmd struct {
 	Job      string `arg:"" help:"Number of the job."`
 	Override string `help:"Reason for handing over with a bench check open; needs --by. It is kept." placeholder:"REASON"`
+	meterFlags
 	whoFlags
 }
 
@@ -118,7 +109,7 @@ Example:
 
 func (cmd jobHandoverCmd) Run(c *call) error {
 	return c.with(func(a *app.App) error {
-		w, err := handOver(c, a, cmd.whoFlags, cmd.Job, cmd.Override)
+		w, err := handOver(c, a, cmd.whoFlags, cmd.Job, cmd.Override, cmd.typed())
 		if err != nil {
 			return err
 		}
@@ -129,16 +120,12 @@ func (cmd jobHandoverCmd) Run(c *call) error {
 	})
 }
 
-func handOver(c *call, a *app.App, who whoFlags, id, override string) (models.WholeJob, error) {
+func handOver(c *call, a *app.App, who whoFlags, id, override string, typed scheduler.TypedMeters) (w models.WholeJob, err error) {
 	h := job.Hand{By: who.by(), Why: override, Who: who.By}
-	var err error
 	if h.On, err = who.day(c, a); err != nil {
-		return models.WholeJob{}, err
+		return w, err
 	}
-	_, w, err := a.Jobs().Do(c.ctx, who.act(c), id, "handover", func(k scheduler.Known) (models.JobChange, error) {
-		return job.HandOver(k.Job, h)
-	})
-	return w, err
+	return a.Jobs().HandOver(c.ctx, who.act(c), id, h, typed)
 }
 
 func tellHanded(out io.Writer, w models.WholeJob) error {
@@ -193,7 +180,7 @@ func (cmd jobCloseCmd) Run(c *call) error {
 			}
 			return errPartial
 		}
-		if w, err = handOver(c, a, cmd.whoFlags, cmd.Job, cmd.Override); err != nil {
+		if w, err = handOver(c, a, cmd.whoFlags, cmd.Job, cmd.Override, scheduler.TypedMeters{}); err != nil {
 			return err
 		}
 		if cmd.JSON {

@@ -227,7 +227,7 @@ func meterText(m models.Machine, j models.Job) string {
 	if !j.Miles.Known && !j.Hours.Known {
 		return ""
 	}
-	return shown(m, models.Reading{Miles: j.Miles, Hours: j.Hours})
+	return shown(m, []models.Reading{{Miles: j.Miles, Hours: j.Hours}})
 }
 
 func remarks(turn int, withdrawn bool, by string) string {

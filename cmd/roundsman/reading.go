@@ -1,16 +1,19 @@
 package main
 
 import (
+	"errors"
 	"fmt"
 	"os/user"
+	"strings"
 
 	"example.org/roundsman/cmd/roundsman/app"
 	"example.org/roundsman/models"
+	"example.org/roundsman/scheduler"
 )
 
 type readingCmd struct {
 	Tag    string  `arg:"" help:"Machine: its id, its tag, or owner/tag."`
-	Miles  *string `help:"What the odometer shows: miles, or kilometers where it shows those." placeholder:"N"`
+	Miles  *string `help:"What the odometer shows: miles, or kilometers where it shows those; \"about 6100\" for a guess." placeholder:"N"`
 	Hours  *string `help:"What the hour meter shows." placeholder:"N"`
 	On     string  `help:"Day of the reading (default: today)." placeholder:"DATE"`
 	Source string  `help:"Who read it: shop, owner, rental ..." default:"shop"`
@@ -23,6 +26,7 @@ func (readingCmd) Help() string {
 
 Example:
   roundsman reading R12 --miles 6120.4
+  roundsman reading R12 --miles "about 6100"
   roundsman reading ranch/R12 --hours 412.5 --on 2026-10-31 --source owner`
 }
 
@@ -32,33 +36,23 @@ func (cmd readingCmd) Run(c *call) error {
 		if err != nil {
 			return err
 		}
-		r, err := cmd.reading(m, models.DateOf(c.clock.Now().In(a.Runner.Notify.Zone)))
+		e, err := cmd.entry(m, models.DateOf(c.clock.Now().In(a.Runner.Notify.Zone)))
 		if err != nil {
 			return err
 		}
-		doubts, err := a.DoubtOf(c.ctx, r)
-		if err != nil {
-			return err
-		}
-		if len(doubts) > 0 && !cmd.Sure {
-			return cmd.doubtful(c, m, r, doubts)
-		}
-		if len(doubts) > 0 {
-			r.Standing = models.StandingConfirmed
-		}
-		done, err := a.Store.Record(c.ctx, models.FactSet{Readings: []models.Reading{r}}, models.Entry{
+		rs, changed, err := a.Readings().Enter(c.ctx, e, models.Entry{
 			RecordedAt: models.InstantOf(c.clock.Now()), Actor: userName(), Means: "reading"})
-		if err != nil {
-			return err
-		}
 		if cmd.JSON {
-			return printJSON(c.out, readingJSON{m.ID, r.At, r.Miles, r.Hours, r.Source, done.Changed(), ""})
+			return errors.Join(cmd.printJSON(c, e, rs, changed, err), err)
 		}
-		if !done.Changed() {
+		switch {
+		case err != nil:
+			return err
+		case !changed:
 			fmt.Fprintf(c.out, "%s: that reading is recorded already.\n", m.Label())
-			return nil
+		default:
+			fmt.Fprintf(c.out, "%s: recorded %s on %s.\n", m.Label(), shown(m, rs), e.On)
 		}
-		fmt.Fprintf(c.out, "%s: recorded %s on %s.\n", m.Label(), shown(m, r), r.At)
 		return nil
 	})
 }
@@ -73,74 +67,56 @@ type readingJSON struct {
 	Doubt    models.Reason `json:"doubt,omitempty"`
 }
 
-// doubtful says why a reading does not fit and how to record it all the same.
-func (cmd readingCmd) doubtful(c *call, m models.Machine, r models.Reading, doubts []models.Doubt) error {
-	d := doubts[0]
-	if cmd.JSON {
-		if err := printJSON(c.out, readingJSON{m.ID, r.At, r.Miles, r.Hours, r.Source, false, d.Reason}); err != nil {
-			return err
-		}
+// printJSON prints the outcome where the reading was recorded, known or
+// doubtful.
+func (cmd readingCmd) printJSON(c *call, e scheduler.MeterEntry, rs []models.Reading, changed bool, err error) error {
+	out := readingJSON{Machine: e.Machine.ID, At: e.On, Source: e.Source, Recorded: changed}
+	for _, r := range rs {
+		out.Miles.F, out.Miles.Known = out.Miles.F+r.Miles.F, out.Miles.Known || r.Miles.Known
+		out.Hours.F, out.Hours.Known = out.Hours.F+r.Hours.F, out.Hours.Known || r.Hours.Known
 	}
-	hint := ""
-	if d.Likely.Known {
-		hint = fmt.Sprintf(" (it probably showed %s)", d.Likely)
-	}
-	return models.Errorf(models.CodeDoubtful, "look again, or add --sure if it is right; nothing was recorded",
-		"%s of %s is doubtful: %s%s", shown(m, r), m.Label(), d.Reason, hint)
-}
-
-// reading makes the reading that the flags say.
-func (cmd readingCmd) reading(m models.Machine, today models.Date) (r models.Reading, err error) {
-	r = models.Reading{Machine: m.ID, At: today, Source: cmd.Source}
-	if cmd.On != "" {
-		if r.At, err = models.ParseDate(cmd.On); err != nil {
-			return r, models.Errorf(models.CodeInvalid, "", "--on %v", err)
-		}
-	}
-	if r.At > today {
-		return r, models.Errorf(models.CodeInvalid, "a reading is of today or earlier", "--on %s lies after today, %s", r.At, today)
-	}
-	for _, v := range []struct {
-		flag  string
-		text  *string
-		meter models.Meter
-		into  *models.Number
-	}{{"--miles", cmd.Miles, models.Odometer, &r.Miles}, {"--hours", cmd.Hours, models.HourMeter, &r.Hours}} {
-		if v.text == nil {
-			continue
-		}
-		n, err := models.ParseNumber(*v.text)
-		if err != nil || !n.Known {
-			if err == nil {
-				err = models.ErrNotANumber
-			}
-			return r, models.Errorf(models.CodeInvalid, "write what the meter shows, such as 6120.4", "%s %q %v", v.flag, *v.text, err)
-		}
-		if !m.Meters.Has(v.meter) {
-			return r, models.Errorf(models.CodeInvalid, "leave "+v.flag+" out, or correct the machine's meters",
-				"%s has no such meter (its meters: %s)", m.Label(), m.Meters)
-		}
-		*v.into = n
-	}
-	if !r.Miles.Known && !r.Hours.Known {
-		return r, models.Errorf(models.CodeInvalid, "add --miles N, --hours N or both", "no value is given")
-	}
-	return r, nil
-}
-
-// shown writes a reading's values with their units.
-func shown(m models.Machine, r models.Reading) string {
-	unit := "mi"
-	if m.Meters.Metric() {
-		unit = "km"
-	}
+	var doubt *models.DoubtfulReading
 	switch {
-	case r.Miles.Known && r.Hours.Known:
-		return fmt.Sprintf("%s %s and %s h", r.Miles, unit, r.Hours)
-	case r.Miles.Known:
-		return fmt.Sprintf("%s %s", r.Miles, unit)
+	case errors.As(err, &doubt):
+		out.Doubt = doubt.Reason
+		if out.Miles = doubt.Shown; doubt.Meter == models.HourMeter {
+			out.Miles, out.Hours = models.Number{}, doubt.Shown
+		}
+	case err != nil:
+		return nil
 	}
-	return fmt.Sprintf("%s h", r.Hours)
+	return printJSON(c.out, out)
+}
+
+// entry makes of the flags what the door for readings takes.
+func (cmd readingCmd) entry(m models.Machine, today models.Date) (scheduler.MeterEntry, error) {
+	e := scheduler.MeterEntry{Machine: m, On: today, Today: today, Source: cmd.Source, TypedMeters: typedMeters(cmd.Miles, cmd.Hours, cmd.Sure)}
+	if cmd.On == "" {
+		return e, nil
+	}
+	on, err := models.ParseDate(cmd.On)
+	if err != nil {
+		return e, models.Errorf(models.CodeInvalid, "", "--on %v", err)
+	}
+	e.On = on
+	return e, nil
+}
+
+// shown writes the values of readings with their units.
+func shown(m models.Machine, rs []models.Reading) string {
+	var parts []string
+	for _, r := range rs {
+		for _, meter := range []models.Meter{models.Odometer, models.HourMeter} {
+			if v := r.Value(meter); v.Known {
+				text := v.String() + " " + m.Meters.Unit(meter)
+				if r.Width.Known {
+					text = "about " + text
+				}
+				parts = append(parts, text)
+			}
+		}
+	}
+	return strings.Join(parts, " and ")
 }
 
 // userName gives the name of the person at the keyboard, for the record of

@@ -176,6 +176,7 @@ func figure(hint string, inside func(float64) bool) codec[models.Number] {
 var (
 	shown    = figure("write what the meter shows, 0 or more, as a plain number such as 1234.5", func(float64) bool { return true })
 	limit    = figure("write a plain number above 0, or leave the cell empty for no such limit", positive)
+	width    = figure("write how far the guess may be off on either side, or leave the cell empty for a value that was read exactly", positive)
 	quantity = figure("write a plain number above 0, or leave the cell empty for not known", positive)
 	factor   = figure("write a number from 0.1 to 1", func(f float64) bool { return f >= 0.1 && f <= 1 })
 )

@@ -140,6 +140,9 @@ func checkReading(in *pass, r *line, v *models.Reading) {
 	if !v.Miles.Known && !v.Hours.Known && r.clean("miles", "hours") {
 		r.fault("", "gives neither miles nor hours", "write what the meter showed, or take the row out")
 	}
+	if v.Width.Known && v.Miles.Known && v.Hours.Known {
+		r.fault("width", "is given for miles and hours at once", "write the two on rows of their own, each with its width")
+	}
 }
 
 func checkSwap(in *pass, r *line, v *models.Swap) {

@@ -181,6 +181,7 @@ func readingsFile() *file[models.Reading] {
 			col("hours", lookedAt, func(v *T) *models.Number { return &v.Hours }),
 			col("source", id("write where the reading came from, for example owner"), func(v *T) *string { return &v.Source }),
 			opt("sure", sure, func(v *T) *models.Standing { return &v.Standing }),
+			opt("width", width, func(v *T) *models.Number { return &v.Width }),
 		},
 		rows: func(f *models.FactSet) *[]T { return &f.Readings },
 		same: func(v T) T {

@@ -172,6 +172,7 @@ var ofField = map[string]func(*rapid.T) any{
 	"Machine.CoolantLitres": pick(models.Number{}, models.Num(5.7)),
 	"Rule.SevereFactor":     pick(models.Number{}, models.Num(0.1), models.Num(0.75), models.Num(1)),
 	"Reading.Standing":      pick("", models.StandingConfirmed, models.StandingWithdrawn),
+	"Reading.Width":         pick(models.Number{}, models.Num(0.5), models.Num(225)),
 	"Swap.Meter":            pick(models.Odometer, models.HourMeter),
 	"Baseline.State":        pick(models.BaselineFine),
 	"MachineStanding.State": pick(models.StandsGone),
@@ -331,6 +332,9 @@ func anyUse(t *rapid.T, f *models.FactSet) {
 		if !v.Miles.Known && !v.Hours.Known {
 			v.Miles, v.Hours = models.Num(1), models.Num(1)
 			onlyMeters(m.Meters, &v.Miles, &v.Hours)
+		}
+		if v.Miles.Known && v.Hours.Known { // a guess is of one meter
+			v.Width = models.Number{}
 		}
 	}, func(v models.Reading) models.Reading { v.Standing = ""; return v })
 	f.Services = several(t, 6, func(v *models.Service, _ int) {

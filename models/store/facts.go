@@ -299,14 +299,14 @@ func (w *factWriter) readings(vs []models.Reading) (err error) {
 	if len(vs) == 0 {
 		return nil
 	}
-	st, err := w.prepare(`INSERT INTO readings (entry, machine, at, miles, hours, source)
-		VALUES (?, ?, ?, ?, ?, ?) ON CONFLICT DO NOTHING`)
+	st, err := w.prepare(`INSERT INTO readings (entry, machine, at, miles, hours, source, width)
+		VALUES (?, ?, ?, ?, ?, ?, ?) ON CONFLICT DO NOTHING`)
 	if err != nil {
 		return fmt.Errorf("writing readings: %w", err)
 	}
 	defer func() { err = errors.Join(err, st.Close()) }()
 	for _, v := range vs {
-		row, err := insert(w.ctx, st, w.entry, v.Machine, v.At, v.Miles, v.Hours, v.Source)
+		row, err := insert(w.ctx, st, w.entry, v.Machine, v.At, v.Miles, v.Hours, v.Source, v.Width)
 		if err != nil {
 			return fmt.Errorf("writing the reading of %s on %s: %w", v.Machine, v.At, err)
 		}
@@ -332,8 +332,8 @@ func (w *factWriter) word(v models.Reading) error {
 		Standing models.Standing
 	}
 	err := w.tx.Raw(`SELECT r.id, ifnull((SELECT standing FROM reading_words w WHERE w.reading = r.id ORDER BY w.id DESC LIMIT 1), '') AS standing
-		FROM readings r WHERE machine = ? AND at = ? AND ifnull(miles, -1) = ? AND ifnull(hours, -1) = ? AND source = ?`,
-		v.Machine, v.At, v.Miles.Or(-1), v.Hours.Or(-1), v.Source).Scan(&now).Error
+		FROM readings r WHERE machine = ? AND at = ? AND ifnull(miles, -1) = ? AND ifnull(hours, -1) = ? AND source = ? AND ifnull(width, 0) = ?`,
+		v.Machine, v.At, v.Miles.Or(-1), v.Hours.Or(-1), v.Source, v.Width.F).Scan(&now).Error
 	if err != nil {
 		return fmt.Errorf("reading what was said of a reading: %w", err)
 	}

@@ -187,13 +187,13 @@ func rowsOf(ctx context.Context, tx *gorm.DB, query string, args []any, scan fun
 }
 
 func readReadings(ctx context.Context, tx *gorm.DB, ids string, win models.Window, at map[string]*models.History) error {
-	const query = `SELECT r.id, r.entry, r.machine, r.at, r.miles, r.hours, r.source, ifnull((SELECT w.standing FROM reading_words w
+	const query = `SELECT r.id, r.entry, r.machine, r.at, r.miles, r.hours, r.source, r.width, ifnull((SELECT w.standing FROM reading_words w
 			WHERE w.reading = r.id AND w.entry <= ? ORDER BY w.id DESC LIMIT 1), '')
 		FROM json_each(?) j JOIN readings r ON r.machine = j.value
 		WHERE r.at <= ? AND r.entry <= ? ORDER BY r.machine, r.at, r.id`
 	err := rowsOf(ctx, tx, query, []any{win.Entry(), ids, win.Day(), win.Entry()}, func(scan func(...any) error) error {
 		var r models.Reading
-		if err := scan(&r.Row, &r.Entry, &r.Machine, &r.At, &r.Miles, &r.Hours, &r.Source, &r.Standing); err != nil {
+		if err := scan(&r.Row, &r.Entry, &r.Machine, &r.At, &r.Miles, &r.Hours, &r.Source, &r.Width, &r.Standing); err != nil {
 			return err
 		}
 		if h := at[r.Machine]; h != nil {

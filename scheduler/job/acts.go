@@ -16,9 +16,7 @@ type Opening struct {
 	By        string
 	Complaint string // "" for planned service
 	Codes     models.FaultCodes
-	Miles     models.Number // what the meters show
-	Hours     models.Number
-	Sure      bool             // they are right, however they look
+	Readings  []models.Reading // what the meters show, as the door for readings gives it
 	BackOf    *models.WholeJob // an earlier job whose complaint this is again; nil: none
 }
 
@@ -29,11 +27,9 @@ func Open(o Opening) (models.JobChange, error) {
 	}
 	j := models.Job{
 		Machine: o.Machine.ID, State: models.JobOpen, Turn: 1, OpenedOn: o.On, OpenedBy: o.By,
-		Complaint: o.Complaint, Codes: o.Codes, Miles: o.Miles, Hours: o.Hours,
+		Complaint: o.Complaint, Codes: o.Codes,
 	}
-	if err := meters(o.Machine, o.Miles, o.Hours); err != nil {
-		return models.JobChange{}, err
-	}
+	read(&j, o.Readings)
 	if b := o.BackOf; b != nil {
 		switch {
 		case b.Job.Machine != o.Machine.ID:
@@ -45,35 +41,22 @@ func Open(o Opening) (models.JobChange, error) {
 		}
 		j.BackOf = b.Job.ID
 	}
-	return models.JobChange{Job: j, Readings: reading(j, o.On, o.Sure)}, nil
+	return models.JobChange{Job: j, Readings: o.Readings}, nil
 }
 
-// reading gives what the meters showed at a job as a reading; none where
-// nothing is known.
-func reading(j models.Job, on models.Date, sure bool) []models.Reading {
-	if !j.Miles.Known && !j.Hours.Known {
-		return nil
-	}
-	r := models.Reading{Machine: j.Machine, At: on, Miles: j.Miles, Hours: j.Hours, Source: models.SourceShop}
-	if sure {
-		r.Standing = models.StandingConfirmed
-	}
-	return []models.Reading{r}
-}
-
-// meters refuses the value of a meter that the machine does not have.
-func meters(m models.Machine, miles, hours models.Number) error {
-	for _, v := range []struct {
-		n     models.Number
-		meter models.Meter
-		flag  string
-	}{{miles, models.Odometer, "miles"}, {hours, models.HourMeter, "hours"}} {
-		if v.n.Known && !m.Meters.Has(v.meter) {
-			return models.Errorf(models.CodeInvalid, "leave the "+v.flag+" out, or correct the machine's meters",
-				"%s has no such meter (its meters: %s)", m.Label(), m.Meters)
+// read writes onto a job what its meters were read to show exactly.
+func read(j *models.Job, rs []models.Reading) {
+	for _, r := range rs {
+		if r.Width.Known {
+			continue
+		}
+		if r.Miles.Known {
+			j.Miles = r.Miles
+		}
+		if r.Hours.Known {
+			j.Hours = r.Hours
 		}
 	}
-	return nil
 }
 
 // words brings a text onto one line and refuses one that is too long.
@@ -93,9 +76,7 @@ type Finish struct {
 	Cause      string
 	Correction string
 	Codes      models.FaultCodes
-	Miles      models.Number
-	Hours      models.Number
-	Sure       bool // the meters are right, however they look
+	Readings   []models.Reading // what the meters show, as the door for readings gives it
 }
 
 // Done has the work of a job's present turn done: its items become services,
@@ -107,7 +88,7 @@ func Done(w models.WholeJob, m models.Machine, defs []models.CheckDef, f Finish)
 		return models.JobChange{}, err
 	}
 	j := w.Job
-	if err := f.apply(&j, m); err != nil {
+	if err := f.apply(&j); err != nil {
 		return models.JobChange{}, err
 	}
 	lines := LinesOf(w, j.Turn)
@@ -116,21 +97,21 @@ func Done(w models.WholeJob, m models.Machine, defs []models.CheckDef, f Finish)
 			"nothing is written down as done in job %s", j.ID)
 	}
 	c := models.JobChange{Job: j, Services: services(j, lines), Checks: checksAfter(w, m, defs, lines)}
-	if len(c.Services) == 0 && (f.Miles.Known || f.Hours.Known) {
-		c.Readings = reading(models.Job{Machine: j.Machine, Miles: f.Miles, Hours: f.Hours}, f.On, f.Sure)
+	for _, r := range f.Readings {
+		// What a service says is a reading of the shop without being one more.
+		if len(c.Services) == 0 || r.Width.Known || r.Standing != "" {
+			c.Readings = append(c.Readings, r)
+		}
 	}
 	return c, nil
 }
 
 // apply writes what is known at the end of the work onto the job.
-func (f Finish) apply(j *models.Job, m models.Machine) error {
+func (f Finish) apply(j *models.Job) error {
 	begun := max(j.OpenedOn, j.BackOn)
 	if f.On < begun {
 		return models.Errorf(models.CodeInvalid, "give the day on which the work was done",
 			"%s is before job %s began, on %s", f.On, j.ID, begun)
-	}
-	if err := meters(m, f.Miles, f.Hours); err != nil {
-		return err
 	}
 	for _, t := range []struct {
 		what string
@@ -148,12 +129,7 @@ func (f Finish) apply(j *models.Job, m models.Machine) error {
 	if f.Codes != "" {
 		j.Codes = f.Codes
 	}
-	if f.Miles.Known {
-		j.Miles = f.Miles
-	}
-	if f.Hours.Known {
-		j.Hours = f.Hours
-	}
+	read(j, f.Readings)
 	return nil
 }
 
@@ -176,6 +152,8 @@ type Hand struct {
 	By  string
 	Why string // reason for handing over with a bench check open; it needs a name
 	Who string // whose decision that is
+
+	Readings []models.Reading // what the meters show after the trial run, as the door for readings gives it
 }
 
 // HandOver hands a machine over to its owner. It is refused while a bench
@@ -204,7 +182,8 @@ func HandOver(w models.WholeJob, h Hand) (models.JobChange, error) {
 		j.OverrideWhy, j.OverrideBy = h.Why, h.Who
 	}
 	j.State, j.HandedOn, j.HandedBy = models.JobHanded, h.On, h.By
-	c := models.JobChange{Job: j}
+	read(&j, h.Readings) // from where the owner's checks count
+	c := models.JobChange{Job: j, Readings: h.Readings}
 	for _, a := range w.Checks {
 		if k := a.Check; k.Kind == models.CheckOwner && k.Turn == j.Turn && k.From == 0 {
 			k.From, k.FromMiles, k.FromHours = h.On, j.Miles, j.Hours

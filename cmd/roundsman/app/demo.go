@@ -46,7 +46,7 @@ func (a *App) demoJob(ctx context.Context, at time.Time, today models.Date) erro
 		return err
 	}
 	act := scheduler.Act{At: at, By: "Tomas", Means: "demo"}
-	w, err := a.Jobs().Open(ctx, act, job.Opening{Machine: m, On: today, By: act.By, Complaint: j.Complaint})
+	w, err := a.Jobs().Open(ctx, act, job.Opening{Machine: m, On: today, By: act.By, Complaint: j.Complaint}, scheduler.TypedMeters{})
 	if err != nil {
 		return err
 	}

@@ -6,7 +6,7 @@ import (
 
 	"example.org/roundsman/models"
 	"example.org/roundsman/models/folder"
-	"example.org/roundsman/scheduler/usage"
+	"example.org/roundsman/scheduler"
 )
 
 // ImportOptions are what Import may be told.
@@ -97,21 +97,5 @@ func (a *App) Export(ctx context.Context, dir string) (models.FactSet, error) {
 	return set, folder.Write(ctx, dir, set)
 }
 
-// DoubtOf screens a reading against what is known of its machine and gives
-// what is doubtful about it.
-func (a *App) DoubtOf(ctx context.Context, r models.Reading) ([]models.Doubt, error) {
-	h, err := a.Store.History(ctx, r.Machine, models.Window{AsOf: r.At})
-	if err != nil {
-		return nil, err
-	}
-	r.Row = -1 // not recorded yet
-	r.Standing = ""
-	h.Readings = append(h.Readings, r)
-	var doubts []models.Doubt
-	for _, d := range usage.Screen(h).Doubts {
-		if d.Reading == r.Row {
-			doubts = append(doubts, d)
-		}
-	}
-	return doubts, nil
-}
+// Readings is the door by which what meters show comes in.
+func (a *App) Readings() *scheduler.Readings { return &scheduler.Readings{Store: a.Store} }

@@ -35,11 +35,6 @@ func (p pageStore) Chart(ctx context.Context, machine string, meter models.Meter
 	return p.a.chart(ctx, scheduler.LastProfile, machine, meter, p.a.Clock.Now(), lang)
 }
 
-// Doubts screens a reading that is not recorded yet.
-func (p pageStore) Doubts(ctx context.Context, r models.Reading) ([]models.Doubt, error) {
-	return p.a.DoubtOf(ctx, r)
-}
-
 // FindItem gives the item that a person means.
 func (p pageStore) FindItem(ctx context.Context, said string) (string, error) {
 	return p.a.FindItem(ctx, said)
@@ -110,7 +105,7 @@ func (a *App) Pages(ctx context.Context, wake func()) (*web.Site, error) {
 	for _, d := range a.Described {
 		o.Settings = append(o.Settings, web.Setting{Key: d.Key, Value: d.Value, Source: d.Source})
 	}
-	return web.New(web.Ports{Store: pageStore{a.Store, a, wake}, Jobs: a.Jobs(), Plans: planner}, o)
+	return web.New(web.Ports{Store: pageStore{a.Store, a, wake}, Jobs: a.Jobs(), Plans: planner, Readings: a.Readings()}, o)
 }
 
 // linkKey gives the secret that signs owners' links; a new store gets one.

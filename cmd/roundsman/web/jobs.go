@@ -1,7 +1,9 @@
 package web
 
 import (
+	"fmt"
 	"net/http"
+	"net/url"
 	"strconv"
 
 	"example.org/roundsman/models"
@@ -55,8 +57,18 @@ type jobPageData struct {
 	Open    int                 // bench checks that are open
 	Items   []string
 	Cooling bool
-	Faulty  string
-	Remedy  string
+	Tried   string // the act that was refused; "": none
+	refusal
+	typed url.Values // with it
+}
+
+// Was gives what was typed into a field of an act that was refused, else what
+// stands there.
+func (p jobPageData) Was(act, field string, stands any) string {
+	if p.Tried == act {
+		return p.typed.Get(field)
+	}
+	return fmt.Sprint(stands)
 }
 
 // Begun says whether work of the present turn is going on.
@@ -115,16 +127,6 @@ func (rq *request) act() scheduler.Act {
 	return scheduler.Act{At: rq.now, By: rq.user.Name, Means: "page"}
 }
 
-// meterValues reads what the meters show from a form.
-func (rq *request) meterValues() (miles, hours models.Number, err error) {
-	for name, into := range map[string]*models.Number{"miles": &miles, "hours": &hours} {
-		if *into, err = models.ParseNumber(plainNumber(clip(rq.value(name), 20))); err != nil {
-			return miles, hours, models.Errorf(models.CodeInvalid, "write what the meter shows, such as 6120.4", "%q %v", clip(rq.value(name), 20), err)
-		}
-	}
-	return miles, hours, nil
-}
-
 // codes reads trouble codes from a form.
 func (rq *request) codes() (models.FaultCodes, error) {
 	c, err := models.ParseFaultCodes(clip(rq.value("codes"), 200))
@@ -134,25 +136,22 @@ func (rq *request) codes() (models.FaultCodes, error) {
 	return c, nil
 }
 
-// openJob opens a job on a machine.
+// openJob opens a job on a machine. What was refused is shown again as it was
+// typed.
 func openJob(rq *request) error {
 	m, err := rq.scope.machine(rq.ctx(), rq.r.PathValue("id"))
 	if err != nil {
 		return err
 	}
 	o := job.Opening{Machine: m, On: rq.today(), By: rq.user.Name}
-	if o.Complaint, err = rq.text("complaint", 500); err != nil {
-		return err
+	var w models.WholeJob
+	if o.Complaint, err = rq.text("complaint", 500); err == nil {
+		if o.Codes, err = rq.codes(); err == nil {
+			w, err = rq.site.jobs.Open(rq.ctx(), rq.act(), o, rq.typedMeters())
+		}
 	}
-	if o.Codes, err = rq.codes(); err != nil {
-		return err
-	}
-	if o.Miles, o.Hours, err = rq.meterValues(); err != nil {
-		return err
-	}
-	w, err := rq.site.jobs.Open(rq.ctx(), rq.act(), o)
 	if err != nil {
-		return err
+		return rq.openingRefused(m, err)
 	}
 	if err := rq.did("opened a job", m.ID, w.Job.ID); err != nil {
 		return err
@@ -160,19 +159,43 @@ func openJob(rq *request) error {
 	return rq.to("/jobs/"+escape(w.Job.ID), "opened")
 }
 
+// openingRefused shows a machine with the form of a job that was refused.
+func (rq *request) openingRefused(m models.Machine, refusal error) error {
+	p, err := rq.machinePage(rq.ctx(), m)
+	if err != nil {
+		return err
+	}
+	p.Job.Complaint, p.Job.Miles, p.Job.Hours, p.Job.Codes = rq.value("complaint"), rq.value("miles"), rq.value("hours"), rq.value("codes")
+	if err := p.Job.refused(refusal); err != nil {
+		return err
+	}
+	return rq.renderAs(http.StatusUnprocessableEntity, "machine", p)
+}
+
 // jobActs are what may be done on a job's page, by their names in its address.
 var jobActs = map[string]struct {
 	said string
-	rule func(*request) (func(scheduler.Known) (models.JobChange, error), error)
+	do   func(rq *request, id string) error
 }{
-	"line":     {"line", addLine},
-	"part":     {"line", addPart},
-	"droppart": {"line", dropNumber(job.DropPart)},
-	"dropline": {"line", dropNumber(job.DropLine)},
+	"line":     {"line", ruled(addLine)},
+	"part":     {"line", ruled(addPart)},
+	"droppart": {"line", ruled(dropNumber(job.DropPart))},
+	"dropline": {"line", ruled(dropNumber(job.DropLine))},
 	"done":     {"done", finish},
 	"handover": {"handed", handOver},
-	"back":     {"opened", cameBack},
-	"amend":    {"line", amend},
+	"back":     {"opened", ruled(cameBack)},
+	"amend":    {"line", ruled(amend)},
+}
+
+// ruled makes an act of a rule that is read from the form.
+func ruled(read func(*request) (rule, error)) func(*request, string) error {
+	return func(rq *request, id string) error {
+		r, err := read(rq)
+		if err == nil {
+			_, _, err = rq.site.jobs.Do(rq.ctx(), rq.act(), id, rq.r.PathValue("act"), r)
+		}
+		return err
+	}
 }
 
 // changeJob does one act on a job. A refusal is shown on the job's page.
@@ -185,11 +208,7 @@ func changeJob(rq *request) error {
 	if _, _, err := rq.scope.job(rq.ctx(), id); err != nil {
 		return err
 	}
-	rule, err := act.rule(rq)
-	if err == nil {
-		_, _, err = rq.site.jobs.Do(rq.ctx(), rq.act(), id, rq.r.PathValue("act"), rule)
-	}
-	if err != nil {
+	if err := act.do(rq, id); err != nil {
 		return rq.jobRefused(id, err)
 	}
 	if err := rq.did("changed a job: "+rq.r.PathValue("act"), id, ""); err != nil {
@@ -198,17 +217,18 @@ func changeJob(rq *request) error {
 	return rq.to("/jobs/"+escape(id), act.said)
 }
 
-// jobRefused shows a job again with what was wrong.
+// jobRefused shows a job again with what was wrong, and what was typed.
 func (rq *request) jobRefused(id string, refusal error) error {
-	status, words, remedy := statusOf(refusal)
-	if status != http.StatusUnprocessableEntity && status != http.StatusConflict {
-		return refusal
-	}
 	p, err := rq.jobData(id)
 	if err != nil {
 		return err
 	}
-	p.Faulty, p.Remedy = words, remedy
+	if err := p.refused(refusal); err != nil {
+		return err
+	}
+	p.typed = rq.r.PostForm
+	p.Tried = rq.r.PathValue("act")
+	status, _, _ := statusOf(refusal)
 	return rq.renderAs(status, "job", p)
 }
 
@@ -245,7 +265,7 @@ func addPart(rq *request) (rule, error) {
 		}
 	}
 	var err error
-	if p.Qty, err = models.ParseNumber(plainNumber(clip(rq.value("qty"), 20))); err != nil {
+	if p.Qty, err = models.ParseTyped(clip(rq.value("qty"), 20)); err != nil {
 		return nil, models.Errorf(models.CodeInvalid, "write how many", "%q %v", clip(rq.value("qty"), 20), err)
 	}
 	return func(w scheduler.Known) (models.JobChange, error) { return job.AddPart(w.Job, p) }, nil
@@ -261,30 +281,28 @@ func dropNumber(drop func(models.WholeJob, int) (models.JobChange, error)) func(
 	}
 }
 
-func finish(rq *request) (rule, error) {
+func finish(rq *request, id string) (err error) {
 	f := job.Finish{On: rq.today(), By: rq.user.Name}
-	var err error
 	for name, into := range map[string]*string{"cause": &f.Cause, "correction": &f.Correction} {
 		if *into, err = rq.text(name, 500); err != nil {
-			return nil, err
+			return err
 		}
 	}
 	if f.Codes, err = rq.codes(); err != nil {
-		return nil, err
+		return err
 	}
-	if f.Miles, f.Hours, err = rq.meterValues(); err != nil {
-		return nil, err
-	}
-	return func(w scheduler.Known) (models.JobChange, error) { return job.Done(w.Job, w.Machine, w.Defs, f) }, nil
+	_, err = rq.site.jobs.Done(rq.ctx(), rq.act(), id, f, rq.typedMeters())
+	return err
 }
 
-func handOver(rq *request) (rule, error) {
+func handOver(rq *request, id string) error {
 	why, err := rq.text("why", 500)
 	if err != nil {
-		return nil, err
+		return err
 	}
 	h := job.Hand{On: rq.today(), By: rq.user.Name, Why: why, Who: rq.user.Name}
-	return func(w scheduler.Known) (models.JobChange, error) { return job.HandOver(w.Job, h) }, nil
+	_, err = rq.site.jobs.HandOver(rq.ctx(), rq.act(), id, h, rq.typedMeters())
+	return err
 }
 
 func cameBack(rq *request) (rule, error) {

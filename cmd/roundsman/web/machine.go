@@ -33,14 +33,15 @@ type readingForm struct {
 	Unit         string // of the odometer
 	Shown        [2]string
 	On           models.Date
-	Why          models.Reason // why it is doubtful; "" for nothing
-	Likely       string        // what the meter probably showed
-	Faulty       string
-	Remedy       string
+	refusal
 }
 
-// jobForm is the form that opens a job.
-type jobForm struct{ Action, Complaint string }
+// jobForm is the form that opens a job, with what was typed before where it was
+// refused.
+type jobForm struct {
+	Action, Complaint, Miles, Hours, Codes string
+	refusal
+}
 
 // machine shows a machine's sheet.
 func machine(rq *request) error {

@@ -44,13 +44,11 @@ type Fleet interface {
 	Chart(ctx context.Context, machine string, meter models.Meter, lang string) (picture.Usage, error)
 }
 
-// Work keeps jobs, checks and readings.
+// Work keeps jobs and checks.
 type Work interface {
 	Job(ctx context.Context, id string) (models.WholeJob, error)
 	JobsInHand(ctx context.Context, machines []string, limit int) ([]models.WholeJob, error)
 	OwedChecks(ctx context.Context, machines []string, kind models.CheckKind) ([]models.OwedCheck, error)
-	// Doubts screens a reading that is not recorded yet.
-	Doubts(ctx context.Context, r models.Reading) ([]models.Doubt, error)
 	Record(ctx context.Context, set models.FactSet, by models.Entry) (models.Recorded, error)
 	// FindItem gives the id of the item that a person means.
 	FindItem(ctx context.Context, said string) (string, error)
@@ -58,9 +56,16 @@ type Work interface {
 
 // Jobs acts on jobs; *scheduler.Jobs does.
 type Jobs interface {
-	Open(ctx context.Context, a scheduler.Act, o job.Opening) (models.WholeJob, error)
+	Open(ctx context.Context, a scheduler.Act, o job.Opening, typed scheduler.TypedMeters) (models.WholeJob, error)
+	Done(ctx context.Context, a scheduler.Act, id string, f job.Finish, typed scheduler.TypedMeters) (models.WholeJob, error)
+	HandOver(ctx context.Context, a scheduler.Act, id string, h job.Hand, typed scheduler.TypedMeters) (models.WholeJob, error)
 	Do(ctx context.Context, a scheduler.Act, id, note string, rule func(scheduler.Known) (models.JobChange, error)) (before, after models.WholeJob, err error)
 	Answer(ctx context.Context, a scheduler.Act, check string, result models.CheckResult, said string) (after models.WholeJob, back bool, err error)
+}
+
+// Readings takes in what meters show; *scheduler.Readings does.
+type Readings interface {
+	Enter(ctx context.Context, e scheduler.MeterEntry, by models.Entry) (rs []models.Reading, changed bool, err error)
 }
 
 // Desk is what the service desk works through.
@@ -133,6 +138,8 @@ type Ports struct {
 	Store Store
 	Jobs  Jobs
 	Plans Planner
+
+	Readings Readings
 }
 
 // Setting is one setting as it is in force.

@@ -6,6 +6,7 @@ import (
 	"net/url"
 
 	"example.org/roundsman/models"
+	"example.org/roundsman/scheduler"
 )
 
 // sourceOwner marks readings that an owner's people took.
@@ -43,88 +44,57 @@ func enterReading(rq *request) error {
 	return rq.to("/machines/"+escape(m.ID), said)
 }
 
-// takeReading reads the form and records the reading. said is "" where the
-// form must be shown again; it then says why.
+// takeReading takes the reading of a form in. said is "" where the form must be
+// shown again; it then says why.
 func (rq *request) takeReading(m models.Machine, form readingForm, source string, by models.Entry) (readingForm, string, error) {
-	r, err := rq.readingOf(m, &form, source)
-	var wrong *models.Error
-	if errors.As(err, &wrong) && wrong.Code == models.CodeInvalid {
-		form.Faulty, form.Remedy = wrong.Message, wrong.Remedy
-		return form, "", nil
-	}
-	if err != nil {
-		return form, "", err
-	}
-	doubts, err := rq.site.store.Doubts(rq.ctx(), r)
-	if err != nil {
-		return form, "", err
-	}
-	if len(doubts) > 0 {
-		if rq.value("sure") != "yes" {
-			form.Why = doubts[0].Reason
-			if doubts[0].Likely.Known {
-				form.Likely = doubts[0].Likely.String()
-			}
-			return form, "", nil
-		}
-		r.Standing = models.StandingConfirmed
-	}
-	done, err := rq.site.store.Record(rq.ctx(), models.FactSet{Readings: []models.Reading{r}}, by)
-	if err != nil {
-		return form, "", err
-	}
-	if !done.Changed() {
-		return form, "same", nil
-	}
-	return form, "reading", nil
-}
-
-// readingOf reads a reading from the form and keeps what was typed in it.
-func (rq *request) readingOf(m models.Machine, form *readingForm, source string) (models.Reading, error) {
-	r := models.Reading{Machine: m.ID, Source: source}
-	form.Shown = [2]string{clip(rq.value("miles"), 20), clip(rq.value("hours"), 20)}
+	form.Shown = [2]string{clip(rq.value("miles"), 40), clip(rq.value("hours"), 40)}
 	on, err := rq.dateOr("on", rq.today())
-	if err != nil {
-		return r, err
-	}
-	form.On, r.At = on, on
-	if on > rq.today() {
-		return r, models.Errorf(models.CodeInvalid, "a reading is of today or earlier", "%s lies after today", on)
-	}
-	for i, v := range []struct {
-		meter models.Meter
-		into  *models.Number
-	}{{models.Odometer, &r.Miles}, {models.HourMeter, &r.Hours}} {
-		if form.Shown[i] == "" || !m.Meters.Has(v.meter) {
-			continue
+	if err == nil {
+		form.On = on
+		e := scheduler.MeterEntry{Machine: m, On: on, Today: rq.today(), Source: source, TypedMeters: rq.typedMeters()}
+		var changed bool
+		if _, changed, err = rq.site.readings.Enter(rq.ctx(), e, by); err == nil && !changed {
+			return form, "same", nil
 		}
-		n, err := models.ParseNumber(plainNumber(form.Shown[i]))
-		if err != nil {
-			return r, models.Errorf(models.CodeInvalid, "write what the meter shows, such as 6120.4", "%q %v", form.Shown[i], err)
-		}
-		*v.into = n
 	}
-	if !r.Miles.Known && !r.Hours.Known {
-		return r, models.Errorf(models.CodeInvalid, "write what the meter shows", "no value is given")
+	if err == nil {
+		return form, "reading", nil
 	}
-	return r, nil
+	return form, "", form.refused(err)
 }
 
-// plainNumber takes out what people type into numbers: blanks, and commas that
-// part thousands. A comma before one or two last digits is a decimal one.
-func plainNumber(s string) string {
-	out := make([]rune, 0, len(s))
-	runes := []rune(s)
-	for i, c := range runes {
-		switch {
-		case c == ' ' || c == '\u00a0' || c == '\u202f':
-		case c == ',' && len(runes)-i-1 == 3 && i > 0:
-		case c == ',' && len(runes)-i-1 > 3 && i > 0:
-		case c == ',':
-			out = append(out, '.')
-		default:
-			out = append(out, c)
+// typedMeters gives what a form says that the meters show.
+func (rq *request) typedMeters() scheduler.TypedMeters {
+	t := scheduler.TypedMeters{Miles: clip(rq.value("miles"), 40), Hours: clip(rq.value("hours"), 40), Sure: rq.value("sure") == "yes"}
+	if rq.value("about") == "yes" {
+		for _, v := range []*string{&t.Miles, &t.Hours} {
+			if *v != "" {
+				*v = "about " + *v
+			}
 		}
 	}
-	return string(out)
+	return t
+}
+
+// refusal is why a form is shown again.
+type refusal struct {
+	Why    models.Reason // why a reading is doubtful; "" for nothing
+	Likely string        // what the meter probably showed
+	Faulty string        // what cannot be taken
+	Remedy string
+}
+
+// refused notes why a form was refused; what is no refusal comes back.
+func (f *refusal) refused(err error) error {
+	var doubt *models.DoubtfulReading
+	if errors.As(err, &doubt) {
+		f.Why, f.Likely = doubt.Reason, doubt.Likely.String()
+		return nil
+	}
+	status, words, remedy := statusOf(err)
+	if status != http.StatusUnprocessableEntity && status != http.StatusConflict {
+		return err
+	}
+	f.Faulty, f.Remedy = words, remedy
+	return nil
 }

@@ -114,6 +114,8 @@ var spanish = map[string]string{
 	"Line %d":                                                     "Línea %d",
 	"Log in":                                                      "Entrar",
 	"Log out":                                                     "Salir",
+	"it is a guess":                                               "es aproximado",
+	"Meters after the trial run":                                  "Medidores después de la prueba",
 	"Look again:":                                                 "Mire otra vez:",
 	"Machines":                                                    "Máquinas",
 	"Maker":                                                       "Fabricante",

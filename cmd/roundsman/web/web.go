@@ -46,6 +46,7 @@ type Site struct {
 	Options
 	store    Store
 	jobs     Jobs
+	readings Readings
 	plans    *planDesk
 	pages    *pages
 	calls    keptCalls
@@ -76,7 +77,7 @@ func New(p Ports, o Options) (*Site, error) {
 		o.Cost = hashCost
 	}
 	s := &Site{
-		Options: o, store: p.Store, jobs: p.Jobs, plans: newPlanDesk(p.Plans, o.PlanDays), static: map[string]asset{},
+		Options: o, store: p.Store, jobs: p.Jobs, readings: p.Readings, plans: newPlanDesk(p.Plans, o.PlanDays), static: map[string]asset{},
 		logins:   newLimiter(5, 10*time.Minute),
 		guesses:  newLimiter(30, 10*time.Minute),
 		accounts: newLimiter(60, time.Hour),

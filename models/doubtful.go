@@ -1,0 +1,33 @@
+package models
+
+import "fmt"
+
+// DoubtfulReading says that a value of a meter does not fit what is known of
+// its machine. It may be right: somebody must look again, and say so. As an
+// error it has the code CodeDoubtful.
+type DoubtfulReading struct {
+	Machine Machine
+	Meter   Meter
+	On      Date
+	Shown   Number
+	Reason  Reason
+	Likely  Number // what the meter probably showed, where one slip explains it
+}
+
+// Error says what is doubtful, why, and what to do about it, on one line.
+func (d *DoubtfulReading) Error() string { return d.Unwrap().Error() }
+
+// Unwrap gives the doubt as an Error with its code and remedy.
+func (d *DoubtfulReading) Unwrap() error {
+	return Errorf(CodeDoubtful, "look again, or say that it is right (--sure); nothing was recorded", "%s", d.Text())
+}
+
+// Text says what is doubtful and why: "61200 mi of R12 is doubtful: a digit too
+// many (it probably showed 6120)".
+func (d *DoubtfulReading) Text() string {
+	text := fmt.Sprintf("%s %s of %s is doubtful: %s", d.Shown, d.Machine.Meters.Unit(d.Meter), d.Machine.Label(), d.Reason.In("en"))
+	if d.Likely.Known {
+		text += fmt.Sprintf(" (it probably showed %s)", d.Likely)
+	}
+	return text
+}
