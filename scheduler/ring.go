@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"example.org/roundsman/models"
+	"example.org/roundsman/notify/policy"
 )
 
 // Call is an owner check that nobody answered, though it was asked as often
@@ -20,7 +21,7 @@ type Call struct {
 
 // Calls gives the calls that are to be made at a time about checks, the
 // longest owed first. It stores nothing.
-func Calls(ctx context.Context, st Store, m NotifySettings, at time.Time) ([]Call, error) {
+func Calls(ctx context.Context, st Store, m policy.Settings, at time.Time) ([]Call, error) {
 	owed, err := st.OwedChecks(ctx, nil, models.CheckOwner)
 	if err != nil || len(owed) == 0 {
 		return nil, err

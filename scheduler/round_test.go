@@ -12,6 +12,7 @@ import (
 
 	"example.org/roundsman/models"
 	"example.org/roundsman/models/store"
+	"example.org/roundsman/notify/policy"
 	"example.org/roundsman/scheduler"
 )
 
@@ -37,8 +38,8 @@ func openStore(t *testing.T) *store.Store {
 }
 
 func runnerOf(st scheduler.Store) *scheduler.Runner {
-	return &scheduler.Runner{Store: st, Log: slog.New(slog.DiscardHandler), Notify: scheduler.NotifySettings{
-		Zone: denver, ZoneName: "America/Denver", Language: "en"}}
+	return &scheduler.Runner{Store: st, Log: slog.New(slog.DiscardHandler), Notify: policy.Settings{
+		Zone: denver, Language: "en"}}
 }
 
 func record(t *testing.T, st *store.Store, set models.FactSet) {

@@ -22,11 +22,12 @@ func hasAddress(ch models.Channel) string {
 
 // Sender gives what is known of the sender of a reply: contacts with that
 // number or address, their owners and machines, the last message that went
-// there, and a question that was asked back and not answered yet.
-func (s *Store) Sender(ctx context.Context, ch models.Channel, from string) (models.Sender, error) {
+// there, and a question that was asked back and not answered yet. contact, where
+// it is known who it is, counts even without that number or address.
+func (s *Store) Sender(ctx context.Context, ch models.Channel, from, contact string) (models.Sender, error) {
 	var out models.Sender
 	err := s.view(ctx, func(tx *gorm.DB) error {
-		err := tx.Table("contacts_now").Where(hasAddress(ch), from).Order("contact").Find(&out.Contacts).Error
+		err := tx.Table("contacts_now").Where(hasAddress(ch)+" OR contact = ?", from, contact).Order("contact").Find(&out.Contacts).Error
 		if err != nil {
 			return fmt.Errorf("contacts: %w", err)
 		}
@@ -150,7 +151,7 @@ func saveReplyFacts(ctx context.Context, tx *gorm.DB, a models.AppliedReply, e m
 		return err
 	}
 	for _, c := range a.Contacts {
-		for _, ch := range []models.Channel{models.ChannelSMS, models.ChannelMail} {
+		for _, ch := range models.Channels() {
 			if _, stopped := c.Consent(ch); stopped.IsZero() {
 				continue
 			}

@@ -92,8 +92,8 @@ type AskInput struct {
 	Use        Use
 	Scale      Scale
 	Recipients []models.Contact // who gets notices
-	Language   string           // of contacts that have none
-	Told       []models.Notice  // all notices on the machine
+	LanguageOf func(models.Contact) string
+	Told       []models.Notice // all notices on the machine
 	Today      models.Date
 	DateOf     func(models.Instant) models.Date // the shop's date at a moment
 	Patience   Patience
@@ -140,7 +140,7 @@ func (in AskInput) ask(out *Asking, o models.OwedCheck, due models.Date) {
 	var ring models.Date // the day on which the last of them has had time to answer
 	waiting := false
 	for _, c := range in.Recipients {
-		n := notice(o, c, due, in.Language)
+		n := notice(o, c, due, in.LanguageOf(c))
 		var last models.Date
 		sent := 0
 		for _, t := range in.Told {
@@ -178,9 +178,6 @@ func (a *Asking) next(d models.Date) {
 
 // notice makes the row that asks a contact a check.
 func notice(o models.OwedCheck, c models.Contact, due models.Date, lang string) models.Notice {
-	if c.Language != "" {
-		lang = c.Language
-	}
 	return models.Notice{
 		Owner: o.Machine.Owner, Contact: c.ID, Machine: o.Machine.ID,
 		Subject: models.SubjectCheck, Item: o.Check.ID, Cycle: o.Check.Turn, Stage: models.StageDue,

@@ -63,6 +63,11 @@ type Jobs interface {
 	Answer(ctx context.Context, a scheduler.Act, check string, result models.CheckResult, said string) (after models.WholeJob, back bool, err error)
 }
 
+// Owners acts on what owners say; *scheduler.Replier does.
+type Owners interface {
+	Act(ctx context.Context, s scheduler.Said) (models.AppliedReply, error)
+}
+
 // Desk is what the service desk works through.
 type Desk interface {
 	CallList(ctx context.Context, today models.Date, limit int) ([]models.ToCall, int, error)
@@ -94,7 +99,6 @@ type OwnerLinks interface {
 	LinksWithdrawn(ctx context.Context, contact string) (models.Instant, error)
 	WithdrawLinks(ctx context.Context, contact string, at models.Instant, by string) error
 	Contact(ctx context.Context, id string) (models.Contact, bool, error)
-	SaveReply(ctx context.Context, a models.AppliedReply, e models.Entry) (int64, error)
 }
 
 // RuleBook keeps the service rules.
@@ -130,9 +134,10 @@ type Store interface {
 
 // Ports are where the pages meet the rest of the program.
 type Ports struct {
-	Store Store
-	Jobs  Jobs
-	Plans Planner
+	Store  Store
+	Jobs   Jobs
+	Owners Owners
+	Plans  Planner
 }
 
 // Setting is one setting as it is in force.
