@@ -46,7 +46,7 @@ type Evaluation struct {
 	Forecasts []models.Forecast // with the stages of the day; empty before the machine has come
 	Stay      job.Stay          // at the shop
 	Checks    []models.Notice   // owner checks to ask
-	Ring      []job.Ring        // owner checks for which somebody must ring
+	Ring      []models.RingFor  // owner checks for which somebody must ring
 	Ask       *ReadingAsk       // a reading to ask for; nil: none
 	NextLook  models.Date       // the next day on which any of this changes without a new fact
 	Err       error             // working it out broke off; nothing but the facts is known then

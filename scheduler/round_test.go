@@ -166,7 +166,7 @@ func TestWhoWantsToBeCalledIsOnTheCallListAndNotWrittenTo(t *testing.T) {
 	r := hold(t, runnerOf(st), date("2026-03-10"))
 	assert.Zero(t, r.Notices)
 	assert.Equal(t, 2, r.Withheld)
-	list, total, err := st.CallList(t.Context(), date("2026-03-10"), 10)
+	list, total, err := scheduler.Calls(t.Context(), st, runnerOf(st).Notify, noon(date("2026-03-10")), 10)
 	require.NoError(t, err)
 	require.Equal(t, 1, total)
 	assert.Equal(t, models.ReasonWantsCall, list[0].Why)

@@ -40,6 +40,11 @@ func (p pageStore) Doubts(ctx context.Context, r models.Reading) ([]models.Doubt
 	return p.a.DoubtOf(ctx, r)
 }
 
+// Calls gives the owners who are to be called now.
+func (p pageStore) Calls(ctx context.Context, limit int) ([]models.ToCall, int, error) {
+	return scheduler.Calls(ctx, p.Store, p.a.Runner.Notify, p.a.Clock.Now(), limit)
+}
+
 // FindItem gives the item that a person means.
 func (p pageStore) FindItem(ctx context.Context, said string) (string, error) {
 	return p.a.FindItem(ctx, said)

@@ -70,7 +70,9 @@ type Owners interface {
 
 // Desk is what the service desk works through.
 type Desk interface {
-	CallList(ctx context.Context, today models.Date, limit int) ([]models.ToCall, int, error)
+	// Calls gives the owners who are to be called now, at most limit, and the
+	// number of all.
+	Calls(ctx context.Context, limit int) ([]models.ToCall, int, error)
 	RecordCall(ctx context.Context, c models.Call, by models.Entry) error
 	Letters(ctx context.Context, failedSince models.Instant, limit int) ([]models.MessageWithNotices, int, error)
 	RetryMessage(ctx context.Context, id int64, at models.Instant) error
