@@ -63,7 +63,7 @@ func deliver(t *testing.T, st *store.Store, at time.Time) {
 }
 
 // says hands a text in and gives what came of it.
-func (k *talk) says(text string) store.ReplyLog {
+func (k *talk) says(text string) models.ReplyLog {
 	k.t.Helper()
 	k.n++
 	r := models.Reply{Key: text + string(rune('a'+k.n)), ReceivedAt: models.InstantOf(k.at), Channel: models.ChannelSMS, From: ada, Text: text}

@@ -33,7 +33,7 @@ func (s *Store) Untold(ctx context.Context, today models.Date, why []models.Reas
 				min((CASE o.at_stage WHEN 'late' THEN '0' WHEN 'due' THEN '1' ELSE '2' END) || o.at_stage || o.on_day) AS least
 			FROM open o
 			WHERE NOT EXISTS (SELECT 1 FROM notices t JOIN messages m ON m.id = t.message AND m.state IN ('queued', 'sending', 'sent')
-				WHERE t.machine = o.machine AND t.subject = o.subject AND t.item = o.item AND t.cycle = o.cycle AND t.id > o.id)
+				WHERE t.id NOT IN (SELECT notice FROM stopped_notices) AND t.machine = o.machine AND t.subject = o.subject AND t.item = o.item AND t.cycle = o.cycle AND t.id > o.id)
 			GROUP BY o.owner, o.machine)
 		ORDER BY owner, machine`, why, why, models.ReasonNoMailbox, today).Scan(&rows).Error
 	if err != nil {
@@ -139,21 +139,17 @@ func (s *Store) LettersOf(ctx context.Context, machine string, limit int) (lette
 	return letters, nil
 }
 
+// lettersOf adds to messages what they tell, in the order to tell it.
 func lettersOf(tx *gorm.DB, ms []models.Message) ([]models.MessageWithNotices, error) {
-	ids := make([]int64, len(ms))
-	letters := make([]models.MessageWithNotices, len(ms))
-	at := make(map[int64]*models.MessageWithNotices, len(ms))
-	for i, m := range ms {
-		ids[i], letters[i].Message = m.ID, m
-		at[m.ID] = &letters[i]
-	}
-	var ns []models.Notice
-	if err := tx.Where("message IN (SELECT value FROM json_each(?))", jsonList(ids)).Find(&ns).Error; err != nil {
+	notices, err := childrenOf(tx, "message", idsOf(ms, func(m models.Message) int64 { return m.ID }),
+		func(n models.Notice) int64 { return *n.Message })
+	if err != nil {
 		return nil, err
 	}
-	sortToTell(ns)
-	for _, n := range ns {
-		at[*n.Message].Notices = append(at[*n.Message].Notices, n)
+	letters := make([]models.MessageWithNotices, len(ms))
+	for i, m := range ms {
+		letters[i] = models.MessageWithNotices{Message: m, Notices: notices[m.ID]}
+		sortToTell(letters[i].Notices)
 	}
 	return letters, nil
 }

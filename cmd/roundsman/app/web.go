@@ -50,19 +50,6 @@ func (p pageStore) FindItem(ctx context.Context, said string) (string, error) {
 	return p.a.FindItem(ctx, said)
 }
 
-// WaitingReplies gives the replies that wait for a person.
-func (p pageStore) WaitingReplies(ctx context.Context, limit int) ([]web.Reply, error) {
-	logs, err := p.Replies(ctx, true, limit)
-	if err != nil {
-		return nil, err
-	}
-	out := make([]web.Reply, len(logs))
-	for i, l := range logs {
-		out[i] = web.Reply{Reply: l.Reply, Acts: l.Acts}
-	}
-	return out, nil
-}
-
 // Feed gives the calendar of an owner's visits, or of the whole shop's.
 func (p pageStore) Feed(ctx context.Context, owner string) (string, error) {
 	return p.a.Feed(ctx, FeedOf{Owner: owner}, p.a.Clock.Now())

@@ -78,7 +78,8 @@ type Desk interface {
 	RetryMessage(ctx context.Context, id int64, at models.Instant) error
 	HoldMessage(ctx context.Context, id int64, until models.Instant) error
 	DropMessage(ctx context.Context, id int64, at models.Instant) error
-	WaitingReplies(ctx context.Context, limit int) ([]Reply, error)
+	// Replies gives those that wait for a person, or all.
+	Replies(ctx context.Context, waiting bool, limit int) ([]models.ReplyLog, error)
 	MarkReply(ctx context.Context, m models.ReplyMark) error
 	LastRound(ctx context.Context) (models.Round, bool, error)
 	SentByDay(ctx context.Context, since models.Date) (map[models.Date]map[models.MessageState]int, error)
@@ -88,12 +89,6 @@ type Desk interface {
 	Feed(ctx context.Context, owner string) (string, error)
 	// Wake has the courier look at the queue now.
 	Wake()
-}
-
-// Reply is an incoming message with what was done on it.
-type Reply struct {
-	Reply models.Reply
-	Acts  []models.ReplyAct
 }
 
 // OwnerLinks keeps what owners do through their links.

@@ -105,7 +105,7 @@ func today(rq *request) error {
 	if p.Calls, p.CallsAll, err = rq.callList(p.Round, all); err != nil {
 		return err
 	}
-	replies, err := st.WaitingReplies(ctx, showReplies)
+	replies, err := st.Replies(ctx, true, showReplies)
 	if err != nil {
 		return err
 	}
@@ -260,7 +260,7 @@ func (rq *request) names(ctx context.Context, machines, owners []string) (known,
 }
 
 // namesFor reads who and what letters and replies are about.
-func (rq *request) namesFor(ctx context.Context, letters []models.MessageWithNotices, replies []Reply) (known, error) {
+func (rq *request) namesFor(ctx context.Context, letters []models.MessageWithNotices, replies []models.ReplyLog) (known, error) {
 	var machines, owners []string
 	for _, l := range letters {
 		owners = append(owners, l.Message.Owner)
@@ -311,7 +311,7 @@ func (k known) slips(letters []models.MessageWithNotices) []messageRow {
 	return out
 }
 
-func (k known) reply(r Reply) replySlip {
+func (k known) reply(r models.ReplyLog) replySlip {
 	s := replySlip{Reply: r.Reply, Owner: k.owners[r.Reply.Owner], Acts: r.Acts, Who: k.contacts[r.Reply.Contact].Name}
 	if s.Who == "" {
 		s.Who = r.Reply.From
