@@ -1,5 +1,7 @@
 package models
 
+import "strings"
+
 // Fact is the head of every row that is written once. A correction is a new
 // row that names the row it replaces; the latest version of a thing is the
 // row that no other row replaces.
@@ -62,6 +64,9 @@ const (
 	ChannelPhone Channel = "phone"
 )
 
+// Channels lists the channels over which messages are written.
+func Channels() []Channel { return []Channel{ChannelMail, ChannelSMS} }
+
 // Contact is a person at an owner who may get messages.
 type Contact struct {
 	Fact
@@ -94,6 +99,11 @@ func (c Contact) Address(ch Channel) string {
 	return c.Mail
 }
 
+// Shares says whether another contact has the same number or mail address.
+func (c Contact) Shares(o Contact) bool {
+	return o.ID != c.ID && (c.Mobile != "" && o.Mobile == c.Mobile || c.Mail != "" && strings.EqualFold(o.Mail, c.Mail))
+}
+
 // Consent gives the day on which the contact agreed to a channel and the day
 // from which it was stopped; none where there is none.
 func (c Contact) Consent(ch Channel) (given, stopped Date) {
@@ -101,4 +111,13 @@ func (c Contact) Consent(ch Channel) (given, stopped Date) {
 		return c.SMSConsentOn, c.SMSStopOn
 	}
 	return c.MailConsentOn, c.MailStopOn
+}
+
+// SetStop sets the day from which a channel is stopped; none lifts the stop.
+func (c *Contact) SetStop(ch Channel, on Date) {
+	if ch == ChannelSMS {
+		c.SMSStopOn = on
+	} else {
+		c.MailStopOn = on
+	}
 }

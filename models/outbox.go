@@ -13,6 +13,7 @@ type Lease struct {
 type Claimed struct {
 	Envelope
 	Sharing  []Contact // others with the same number or mail address who stopped it
+	Retired  []Channel // over which the contact's address is known to be dead
 	Entry    int64     // the newest entry when the contacts were read
 	FirstTry Instant   // when its first try began; zero: none did
 	Failures int       // tries that ended temporary or in doubt

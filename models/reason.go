@@ -36,6 +36,7 @@ const (
 	ReasonStopped      Reason = "stopped by the contact"      // STOP or an unsubscribe is in force
 	ReasonCallList     Reason = "no answer, on the call list" // messages in a row were not answered
 	ReasonWantsCall    Reason = "wants to be called"          // the contact prefers the phone
+	ReasonNoAnswer     Reason = "a question was not answered" // an owner check, asked as often as is decent
 	ReasonTold         Reason = "already told"                // this stage or a more urgent one was told in this cycle
 )
 
@@ -205,6 +206,7 @@ var reasonsInSpanish = map[Reason]string{
 	ReasonNoAddress:    "sin dirección",
 	ReasonStopped:      "el contacto pidió la baja",
 	ReasonWantsCall:    "prefiere que le llamen",
+	ReasonNoAnswer:     "una pregunta quedó sin respuesta",
 	ReasonCallList:     "sin respuesta, en la lista de llamadas",
 	ReasonTold:         "ya avisado",
 
@@ -328,6 +330,12 @@ var reasonsInSpanish = map[Reason]string{
 	ReasonGatewayBusy:      "servicio de textos ocupado",
 	ReasonGatewayRefused:   "rechazado por el servicio de textos",
 	ReasonGatewayTemplate:  "la plantilla del servicio no puede escribir el mensaje",
+}
+
+// CallReasons lists the reasons of what was withheld for which somebody is to
+// call the owner instead.
+func CallReasons() []Reason {
+	return []Reason{ReasonNobody, ReasonNoConsent, ReasonNoAddress, ReasonStopped, ReasonCallList, ReasonWantsCall}
 }
 
 // In gives a reason's words in a language (BCP 47). What the other side said

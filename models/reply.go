@@ -38,6 +38,13 @@ type ReplyAct struct {
 // TableName names the table.
 func (ReplyAct) TableName() string { return "reply_acts" }
 
+// ReplyLog is a reply with what was done on it.
+type ReplyLog struct {
+	Reply Reply
+	Acts  []ReplyAct
+	Mark  *ReplyMark // the last; nil: nobody has marked it
+}
+
 // ReplyMark is a person's word that a reply has been dealt with, written once.
 type ReplyMark struct {
 	ID    int64   `gorm:"column:id;primaryKey"`

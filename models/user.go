@@ -104,16 +104,36 @@ type Call struct {
 // TableName names the table.
 func (Call) TableName() string { return "calls" }
 
-// ToCall is an owner who cannot or should not be written to and has something
-// due.
+// Untold is what an owner was not told of one machine: something due, or a
+// visit. It was withheld, or the message that tells it did not arrive.
+type Untold struct {
+	Owner     string
+	Machine   string
+	Stage     Stage // the most urgent; of a visit: due
+	DueOn     Date
+	Why       Reason  // of the newest
+	DecidedAt Instant // of the newest
+}
+
+// ToCall is an owner whom somebody of the shop is to call: one who has
+// something due, a visit or a question and cannot or should not be written to,
+// or does not answer.
 type ToCall struct {
 	Owner    Owner
-	Contacts []Contact
-	Why      Reason // of the newest notice withheld
-	Machines int    // with something coming, due or late
+	Contacts []Contact // those who get notices first
+	Why      Reason    // of what came last
+	Machines int       // that the call is about
 	Worst    Stage
-	DueOn    Date  // of the most urgent item
-	Last     *Call // the last call; nil: none
+	DueOn    Date      // of the most urgent
+	Checks   []RingFor // checks that nobody answered
+	Last     *Call     // the last call; nil: none
+}
+
+// RingFor is an owner check that nobody answered, though it was asked as often
+// as is decent or could be asked of nobody.
+type RingFor struct {
+	Check OwedCheck
+	Since Date // the day from which somebody is to ring
 }
 
 // FleetFilter picks machines for a page of the fleet.

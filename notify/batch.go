@@ -180,7 +180,7 @@ func (b *batch) sendAll(ctx context.Context, ms []models.Claimed) error {
 // begins.
 func (b *batch) begin(ctx context.Context, m models.Claimed) (models.Ruling, error) {
 	kept := keep(ctx)
-	return b.c.box.Begin(kept, b.c.lease(), m, b.c.opts.judge(b.c.zones, b.c.clock.Now()))
+	return b.c.box.Begin(kept, b.c.lease(), m, b.c.opts.judge(b.c.clock.Now()))
 }
 
 // try sends one message and has recorded how that ended. down is set where

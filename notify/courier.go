@@ -22,7 +22,6 @@ type Courier struct {
 	compose Compose
 	opts    Options
 	by      string
-	zones   *zones
 	lanes   []*channelQueue
 	wake    chan struct{}
 }
@@ -32,7 +31,7 @@ func New(box Outbox, clock models.Clock, compose Compose, opts Options) *Courier
 	opts = opts.withDefaults()
 	return &Courier{
 		box: box, clock: clock, compose: compose, opts: opts,
-		by: "courier " + rand.Text()[:12], zones: &zones{shop: opts.TimeZone},
+		by:   "courier " + rand.Text()[:12],
 		wake: make(chan struct{}, 1),
 	}
 }

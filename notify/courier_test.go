@@ -71,7 +71,6 @@ func mailScript() *script { return &script{name: models.ChannelMail} }
 
 // courier makes a courier with one channel over an outbox.
 func courier(box notify.Outbox, clock models.Clock, o notify.Options, channels ...*script) *notify.Courier {
-	o.TimeZone = "America/Denver"
 	c := notify.New(box, clock, compose, o)
 	for _, ch := range channels {
 		c.Add(ch, notify.Limits{})
@@ -282,7 +281,7 @@ func TestWordsThatCannotBeWrittenLoseNothing(t *testing.T) {
 			return models.Composed{}, errors.New("template slip")
 		}
 		return compose(e)
-	}, notify.Options{TimeZone: "America/Denver"})
+	}, notify.Options{})
 	c.Add(ch, notify.Limits{})
 	drain(t, c)
 	assert.Equal(t, models.ReasonNotComposed, notifytest.ByKey(t, box)[key].Message.Why)

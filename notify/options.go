@@ -29,8 +29,7 @@ type Options struct {
 	// again; the last goes on. nil is 15 s, 1, 5 and 10 minutes.
 	DownWaits []time.Duration
 
-	Rules    policy.Rules // consent, quiet hours and days; asked again at each try
-	TimeZone string       // the shop's, for contacts without one; "" is UTC
+	Shop policy.Settings // consent, quiet hours and days, zones; asked again at each try
 
 	// Sole says that no other courier can be at work on the same outbox, so
 	// that leases of a courier that was killed need not be waited for.
@@ -58,9 +57,6 @@ func (o Options) withDefaults() Options {
 	setDefault(&o.Poll, 10*time.Second)
 	if o.Batch <= 0 {
 		o.Batch = 50
-	}
-	if o.TimeZone == "" {
-		o.TimeZone = "UTC"
 	}
 	if o.Log == nil {
 		o.Log = slog.New(slog.DiscardHandler)

@@ -20,7 +20,7 @@ func TestTheRateLimitHolds(t *testing.T) {
 	notifytest.Queue(t.Context(), t, box, models.ChannelMail, 0, 6)
 	begun := time.Now()
 	clock := notifytest.NewClock(notifytest.Noon) // stands still; the limit does not care
-	c := notify.New(box, clock, compose, notify.Options{TimeZone: "America/Denver"})
+	c := notify.New(box, clock, compose, notify.Options{})
 	c.Add(ch, notify.Limits{PerSecond: 20})
 	assert.Equal(t, 6, drain(t, c).Sent)
 	assert.GreaterOrEqual(t, time.Since(begun), 250*time.Millisecond, "five gaps of 50 ms")
@@ -30,7 +30,7 @@ func TestRunWorksInParallelAndStopsInOrder(t *testing.T) {
 	box, ch := notifytest.Outbox(t), mailScript()
 	begun := time.Now()
 	clock := models.ClockFunc(func() time.Time { return notifytest.Noon.Add(time.Since(begun)) })
-	c := notify.New(box, clock, compose, notify.Options{TimeZone: "America/Denver", Batch: 5})
+	c := notify.New(box, clock, compose, notify.Options{Batch: 5})
 	c.Add(ch, notify.Limits{Parallel: 3})
 	ctx, cancel := context.WithCancel(t.Context())
 	done := make(chan error, 1)

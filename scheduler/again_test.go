@@ -14,6 +14,7 @@ import (
 
 	"example.org/roundsman/models"
 	"example.org/roundsman/models/store"
+	"example.org/roundsman/notify/policy"
 	"example.org/roundsman/scheduler"
 )
 
@@ -96,7 +97,7 @@ func TestDerivedRowsComeBackAndNothingIsToldTwice(t *testing.T) {
 		}
 		record(set)
 		h := &scheduler.Runner{Store: st, Log: slog.New(slog.DiscardHandler),
-			Notify: scheduler.NotifySettings{Zone: denver, ZoneName: "America/Denver", Language: "en"}}
+			Notify: policy.Settings{Zone: denver, Language: "en"}}
 		on := date("2025-06-01")
 		for i := range rapid.IntRange(1, 5).Draw(rt, "rounds") {
 			at := noon(on)

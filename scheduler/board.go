@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"example.org/roundsman/models"
+	"example.org/roundsman/notify/policy"
 )
 
 // BoardLine is one machine and item on the board.
@@ -21,7 +22,7 @@ type BoardLine struct {
 // Board works out every machine's items at a time from the facts dated up to
 // that day, the most urgent first. It stores nothing. A machine that has not
 // come into service yet is left out.
-func Board(ctx context.Context, st Store, m NotifySettings, at time.Time) ([]BoardLine, error) {
+func Board(ctx context.Context, st Store, m policy.Settings, at time.Time) ([]BoardLine, error) {
 	p, err := ProfileAt(ctx, st, m, at)
 	if err != nil {
 		return nil, err

@@ -11,6 +11,7 @@ import (
 	"example.org/roundsman/models"
 	"example.org/roundsman/models/store"
 	"example.org/roundsman/notify"
+	"example.org/roundsman/notify/policy"
 )
 
 func TestADeadAddressIsUsedNoMoreUntilItsContactAgreesAnew(t *testing.T) {
@@ -78,7 +79,7 @@ func TestARefusalForWantOfAMailboxRetiresTheAddressAndIsToldByAnotherWay(t *test
 	hold(t, h, date("2026-02-08")) // coming, by mail
 	at := noon(date("2026-02-08"))
 	words := func(models.Envelope) (models.Composed, error) { return models.Composed{Text: "words"}, nil }
-	c := notify.New(st, models.ClockFunc(func() time.Time { return at }), words, notify.Options{TimeZone: "America/Denver", Sole: true})
+	c := notify.New(st, models.ClockFunc(func() time.Time { return at }), words, notify.Options{Shop: policy.Settings{Zone: denver}, Sole: true})
 	c.Add(nobody{}, notify.Limits{})
 	tally, err := c.Drain(t.Context())
 	require.NoError(t, err)

@@ -4,6 +4,7 @@ import (
 	"time"
 
 	"example.org/roundsman/models"
+	"example.org/roundsman/notify/policy"
 	"example.org/roundsman/scheduler/interval"
 	"example.org/roundsman/scheduler/job"
 	"example.org/roundsman/scheduler/usage"
@@ -45,7 +46,7 @@ type Evaluation struct {
 	Forecasts []models.Forecast // with the stages of the day; empty before the machine has come
 	Stay      job.Stay          // at the shop
 	Checks    []models.Notice   // owner checks to ask
-	Ring      []job.Ring        // owner checks for which somebody must ring
+	Ring      []models.RingFor  // owner checks for which somebody must ring
 	Ask       *ReadingAsk       // a reading to ask for; nil: none
 	NextLook  models.Date       // the next day on which any of this changes without a new fact
 	Err       error             // working it out broke off; nothing but the facts is known then
@@ -81,7 +82,10 @@ func Evaluate(f MachineFacts, b Basis) Evaluation {
 	dateOf := func(i models.Instant) models.Date { return models.DateOf(i.Time().In(b.Zone)) }
 	asking := job.OwnerAsks(job.AskInput{
 		Owed: f.Owed, Use: e.Use, Scale: &e.Screened, Recipients: recipientsOf(f.People),
-		Language: b.Language, Told: f.Notices, Today: b.Today, DateOf: dateOf,
+		Told: f.Notices, Today: b.Today, DateOf: dateOf,
+		LanguageOf: func(c models.Contact) string {
+			return policy.Settings{Language: b.Language}.LanguageOf(c, f.People.Owner)
+		},
 	})
 	e.Checks, e.Ring = asking.Notices, asking.Ring
 	e.lookOn(asking.Next)

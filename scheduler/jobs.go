@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"example.org/roundsman/models"
+	"example.org/roundsman/notify/policy"
 	"example.org/roundsman/scheduler/job"
 )
 
@@ -27,8 +28,7 @@ type JobStore interface {
 // came back is told to the shop in the same transaction.
 type Jobs struct {
 	Store  JobStore
-	Notify NotifySettings
-	Alerts string // the shop's own mail address for alerts; "" sends none
+	Notify policy.Settings
 }
 
 // Act is who does something when, and by what way ("job", "reply", "page").
@@ -142,24 +142,18 @@ func (j *Jobs) Answer(ctx context.Context, a Act, check string, result models.Ch
 }
 
 // alert makes the message that tells the shop of a comeback; nil when there
-// is none, or the shop has no address.
+// is none, or the desk has no address.
 func (j *Jobs) alert(ctx context.Context, a Act, k Known, c models.JobChange) (*models.Message, error) {
-	if j.Alerts == "" || !job.CameBack(k.Job, c) {
+	if j.Notify.Desk == "" || !job.CameBack(k.Job, c) {
 		return nil, nil
 	}
 	people, err := j.Store.People(ctx, []string{k.Machine.Owner}, j.On(a))
 	if err != nil {
 		return nil, err
 	}
-	said := ""
+	n := news{who: people[k.Machine.Owner].Owner.Name, why: models.ReasonComeback, machines: []models.Machine{k.Machine}, back: []Known{k}}
 	for _, s := range c.Answers {
-		said = s.Words
+		n.said = s.Words
 	}
-	at := models.InstantOf(a.At)
-	return &models.Message{
-		Key: fmt.Sprintf("back/%s/%d", c.Job.ID, c.Job.Turn), Owner: k.Machine.Owner, Channel: models.ChannelMail, Address: j.Alerts,
-		Purpose: models.PurposeShopAlert, Language: j.Notify.Language, Urgent: true,
-		Body:  job.Alert(k.Job, k.Machine, people[k.Machine.Owner].Owner, said),
-		State: models.MessageQueued, Why: models.ReasonMayGo, QueuedAt: at, NotBefore: at,
-	}, nil
+	return alert(j.Notify, a.At, fmt.Sprintf("back/%s/%d", c.Job.ID, c.Job.Turn), k.Machine.Owner, n.words()), nil
 }

@@ -7,11 +7,12 @@ import (
 	"time"
 
 	"example.org/roundsman/models"
+	"example.org/roundsman/notify/policy"
 	"example.org/roundsman/scheduler/interval"
 )
 
 // basisOn readies what machines are worked out with on a day.
-func basisOn(ctx context.Context, st Facts, n NotifySettings, today models.Date, p Profile) (Basis, error) {
+func basisOn(ctx context.Context, st Facts, n policy.Settings, today models.Date, p Profile) (Basis, error) {
 	rules, err := st.Rules(ctx)
 	if err != nil {
 		return Basis{}, err
@@ -68,7 +69,7 @@ func factsOf(ctx context.Context, st Facts, hs []models.History, today models.Da
 }
 
 // EvaluationOf works out one machine at a time. It stores nothing.
-func EvaluationOf(ctx context.Context, st Facts, n NotifySettings, p Profile, machine string, at time.Time) (Evaluation, error) {
+func EvaluationOf(ctx context.Context, st Facts, n policy.Settings, p Profile, machine string, at time.Time) (Evaluation, error) {
 	es, err := evaluationsOf(ctx, st, n, p, []string{machine}, at)
 	if err != nil {
 		return Evaluation{}, err
@@ -80,7 +81,7 @@ func EvaluationOf(ctx context.Context, st Facts, n NotifySettings, p Profile, ma
 }
 
 // evaluationsOf works out some machines at a time, by machine.
-func evaluationsOf(ctx context.Context, st Facts, n NotifySettings, p Profile, machines []string, at time.Time) ([]Evaluation, error) {
+func evaluationsOf(ctx context.Context, st Facts, n policy.Settings, p Profile, machines []string, at time.Time) ([]Evaluation, error) {
 	today := models.DateOf(at.In(n.Zone))
 	b, err := basisOn(ctx, st, n, today, p)
 	if err != nil {

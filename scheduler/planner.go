@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"example.org/roundsman/models"
+	"example.org/roundsman/notify/policy"
 	"example.org/roundsman/scheduler/calendar"
 	"example.org/roundsman/scheduler/interval"
 	"example.org/roundsman/scheduler/visit"
@@ -32,7 +33,7 @@ type PlanStore interface {
 // Planner plans downtime and keeps what was agreed.
 type Planner struct {
 	Store    PlanStore
-	Notify   NotifySettings
+	Notify   policy.Settings
 	Settings shop.Settings
 	Holidays calendar.Holidays
 

@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"example.org/roundsman/models"
+	"example.org/roundsman/notify/policy"
 	"example.org/roundsman/scheduler/usage"
 )
 
@@ -106,7 +107,7 @@ func keepProfile(ctx context.Context, st Store, ref profileRef) (*usage.Profile,
 
 // ProfileAt gives the profile that forecasts asked for at a time lean on: the
 // one in force, or the one that a round held then would fit.
-func ProfileAt(ctx context.Context, st Store, n NotifySettings, at time.Time) (Profile, error) {
+func ProfileAt(ctx context.Context, st Store, n policy.Settings, at time.Time) (Profile, error) {
 	last, err := st.LastEntry(ctx)
 	if err != nil {
 		return Profile{}, err
@@ -122,7 +123,7 @@ func ProfileAt(ctx context.Context, st Store, n NotifySettings, at time.Time) (P
 // LastProfile gives the profile of the last round, as a page needs it at once:
 // none is fitted while somebody waits, and whether another is due is for the
 // next round to see. Before the first round it is that of ProfileAt.
-func LastProfile(ctx context.Context, st Store, n NotifySettings, at time.Time) (Profile, error) {
+func LastProfile(ctx context.Context, st Store, n policy.Settings, at time.Time) (Profile, error) {
 	row, ok, err := st.ProfileInForce(ctx, models.InstantOf(at))
 	if err != nil {
 		return Profile{}, err

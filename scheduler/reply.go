@@ -1,12 +1,12 @@
 package scheduler
 
 import (
+	"cmp"
 	"context"
 	"encoding/json"
 	"errors"
 	"fmt"
 	"log/slog"
-	"strings"
 	"time"
 
 	"example.org/roundsman/models"
@@ -18,19 +18,29 @@ import (
 type ReplyStore interface {
 	Store
 	HasReply(ctx context.Context, key string) (bool, error)
-	Sender(ctx context.Context, ch models.Channel, from string) (models.Sender, error)
+	Sender(ctx context.Context, ch models.Channel, from, contact string) (models.Sender, error)
 	SaveReply(ctx context.Context, a models.AppliedReply, e models.Entry) (int64, error)
 }
 
-// Replier acts on replies: it reads them, records what they say, answers, and
-// lays before the shop what a person must see.
+// Replier is where an owner's acts come together, whatever way they come: it
+// reads what was written, records what it says, answers, and lays before the
+// shop what a person must see.
 type Replier struct {
 	Store  ReplyStore
 	Jobs   *Jobs // for answers to owner checks
-	Notify NotifySettings
-	Alerts string // the shop's own mail address for alerts; "" sends none
+	Notify policy.Settings
 	Clock  models.Clock
 	Log    *slog.Logger
+}
+
+// Said is what a contact said in so many acts: on its own page, or to somebody
+// of the shop who enters it.
+type Said struct {
+	Reply models.Reply // as it is kept: key, moment, words; Contact is who said it
+	Acts  []inbox.Act
+	Stops []models.Channel // which a stop ends; nil: that of the reply
+	Actor string           // who enters it
+	Means string           // by what way: "link", "page" ...
 }
 
 // Apply acts on one reply. The same reply again changes nothing.
@@ -42,24 +52,70 @@ func (p *Replier) Apply(ctx context.Context, r models.Reply) error {
 	if r.ReceivedAt.IsZero() {
 		r.ReceivedAt = models.InstantOf(p.Clock.Now())
 	}
-	sender, err := p.Store.Sender(ctx, r.Channel, r.From)
+	a, err := p.begin(ctx, r)
 	if err != nil {
 		return err
 	}
-	a := &answering{replier: p, sender: sender, out: models.AppliedReply{Reply: r}, zone: p.Notify.Zone}
-	a.identify()
-	if err := a.work(ctx); err != nil {
-		return fmt.Errorf("acting on the reply of %s: %w", r.From, err)
-	}
-	_, err = p.Store.SaveReply(ctx, a.out, models.Entry{RecordedAt: models.InstantOf(p.Clock.Now()),
-		Actor: r.From, Means: "reply", Note: string(r.Channel)})
+	err = p.store(ctx, a, a.work, models.Entry{Actor: r.From, Means: "reply", Note: string(r.Channel)})
 	if errors.Is(err, models.ErrReplyKnown) {
 		return nil // another process was quicker
 	}
-	if err == nil {
-		p.Log.Info("reply", "channel", r.Channel, "contact", a.out.Reply.Contact, "acts", len(a.out.Acts), "person", a.out.Reply.Person)
-	}
 	return err
+}
+
+// Act does what a contact said, in one transaction. It does what a reply with
+// the same meaning would, but for the message that answers one: who asked sees
+// on the spot what became of it.
+func (p *Replier) Act(ctx context.Context, s Said) (models.AppliedReply, error) {
+	a, err := p.begin(ctx, s.Reply)
+	if err != nil {
+		return models.AppliedReply{}, err
+	}
+	a.silent, a.read.Acts = true, s.Acts
+	if s.Stops != nil {
+		a.stops = s.Stops
+	}
+	err = p.store(ctx, a, func(ctx context.Context) error {
+		var machines []string
+		for _, act := range s.Acts {
+			machines = append(machines, act.Machine)
+		}
+		if err := a.know(ctx, machines); err != nil {
+			return err
+		}
+		for i, act := range s.Acts {
+			if owed := a.owed[act.Machine]; len(owed) > 0 && act.Kind.Answers() {
+				s.Acts[i].Check = owed[0].Check.ID
+			}
+		}
+		return a.doAll(ctx)
+	}, models.Entry{Actor: s.Actor, Means: s.Means})
+	return a.out, err
+}
+
+// begin finds who said something.
+func (p *Replier) begin(ctx context.Context, r models.Reply) (*answering, error) {
+	sender, err := p.Store.Sender(ctx, r.Channel, r.From, r.Contact)
+	if err != nil {
+		return nil, err
+	}
+	a := &answering{replier: p, sender: sender, out: models.AppliedReply{Reply: r}, stops: []models.Channel{r.Channel}}
+	a.identify()
+	return a, nil
+}
+
+// store works out what is to be recorded and records it.
+func (p *Replier) store(ctx context.Context, a *answering, work func(context.Context) error, e models.Entry) error {
+	r := a.out.Reply
+	if err := work(ctx); err != nil {
+		return fmt.Errorf("acting on what %s says: %w", cmp.Or(r.From, r.Contact), err)
+	}
+	e.RecordedAt = models.InstantOf(p.Clock.Now())
+	if _, err := p.Store.SaveReply(ctx, a.out, e); err != nil {
+		return err
+	}
+	p.Log.Info("reply", "means", e.Means, "channel", r.Channel, "contact", a.out.Reply.Contact, "acts", len(a.out.Acts), "person", a.out.Reply.Person)
+	return nil
 }
 
 // answering is the work on one reply.
@@ -72,10 +128,14 @@ type answering struct {
 	zone     *time.Location
 	today    models.Date
 	machines map[string]models.Machine
+	stops    []models.Channel // that a stop ends
+	silent   bool             // no message answers it
 	pending  *inbox.Question
 	read     inbox.Reply
-	known    []Evaluation // of the sender's machines
+	known    []Evaluation                  // of the machines spoken of
+	owed     map[string][]models.OwedCheck // owner checks without an answer, by machine
 	checks   []checked
+	back     []Known // jobs that the answers open again
 	out      models.AppliedReply
 }
 
@@ -85,8 +145,12 @@ func (a *answering) identify() {
 	if n := len(a.sender.Contacts); n > 0 {
 		a.contact = a.sender.Contacts[0]
 	}
+	meant := a.out.Reply.Contact
+	if meant == "" && a.sender.Last != nil {
+		meant = a.sender.Last.Contact
+	}
 	for _, c := range a.sender.Contacts {
-		if a.sender.Last != nil && c.ID == a.sender.Last.Contact {
+		if c.ID == meant {
 			a.contact = c
 		}
 	}
@@ -95,11 +159,8 @@ func (a *answering) identify() {
 			a.owner = o
 		}
 	}
-	m := a.replier.Notify
-	if loc, err := time.LoadLocation(policy.ZoneName(a.contact, a.owner, m.ZoneName)); err == nil {
-		a.zone = loc
-	}
-	a.lang = policy.Language(a.contact, a.owner, m.Language)
+	a.zone = a.replier.Notify.ZoneOf(a.contact, a.owner)
+	a.lang = a.replier.Notify.LanguageOf(a.contact, a.owner)
 	a.today = models.DateOf(a.out.Reply.ReceivedAt.Time().In(a.zone))
 	a.out.Reply.Contact, a.out.Reply.Owner = a.contact.ID, a.contact.Owner
 	a.machines = make(map[string]models.Machine, len(a.sender.Machines))
@@ -124,6 +185,11 @@ func (a *answering) work(ctx context.Context) error {
 	if a.contact.ID == "" && len(a.read.Acts) == 0 {
 		a.person(models.ReasonStranger)
 	}
+	return a.doAll(ctx)
+}
+
+// doAll does what was read, answers it, and tells the desk what it must see.
+func (a *answering) doAll(ctx context.Context) error {
 	var done []inbox.Act
 	for _, act := range a.read.Acts {
 		if a.do(act) {
@@ -133,8 +199,7 @@ func (a *answering) work(ctx context.Context) error {
 	if err := a.answerChecks(ctx); err != nil {
 		return err
 	}
-	switch {
-	case a.read.Ask != nil:
+	if a.read.Ask != nil {
 		q, err := json.Marshal(a.read.Ask)
 		if err != nil {
 			return fmt.Errorf("keeping a question: %w", err)
@@ -145,10 +210,8 @@ func (a *answering) work(ctx context.Context) error {
 		if k := a.read.Ask.Act.Kind; k == inbox.KindComeback || k == inbox.KindTrouble {
 			a.person(models.ReasonTrouble) // the shop must not wait for the answer
 		}
-	default:
-		if words := inbox.Thanks(done, a.machines, a.lang); words != "" {
-			a.answer(models.PurposeAnswer, words)
-		}
+	} else if words := inbox.Thanks(done, a.machines, a.lang); words != "" {
+		a.answer(models.PurposeAnswer, words)
 	}
 	if a.out.Reply.Person != "" {
 		a.alert()
@@ -173,8 +236,7 @@ func (a *answering) asked(ctx context.Context) (inbox.Asked, error) {
 	for _, m := range a.sender.Machines {
 		ids = append(ids, m.ID)
 	}
-	var err error
-	if a.known, err = a.evaluate(ctx, ids); err != nil {
+	if err := a.know(ctx, ids); err != nil {
 		return asked, err
 	}
 	items := make(map[string][]string)
@@ -200,15 +262,22 @@ func (a *answering) asked(ctx context.Context) (inbox.Asked, error) {
 	return asked, nil
 }
 
-// evaluate works out the sender's machines on the day of the reply.
-func (a *answering) evaluate(ctx context.Context, ids []string) ([]Evaluation, error) {
+// know works out the machines spoken of on the day of the reply.
+func (a *answering) know(ctx context.Context, ids []string) error {
 	n, at := a.replier.Notify, a.out.Reply.ReceivedAt.Time()
 	n.Zone = a.zone
 	p, err := LastProfile(ctx, a.replier.Store, n, at)
 	if err != nil {
-		return nil, err
+		return err
 	}
-	return evaluationsOf(ctx, a.replier.Store, n, p, ids, at)
+	if a.known, err = evaluationsOf(ctx, a.replier.Store, n, p, ids, at); err != nil {
+		return err
+	}
+	a.owed = make(map[string][]models.OwedCheck, len(a.known))
+	for i := range a.known {
+		a.owed[a.known[i].Machine().ID] = a.known[i].Owed
+	}
+	return nil
 }
 
 // slack widens what needs no question beyond the 80 % range: as far again
@@ -253,39 +322,27 @@ func (a *answering) note(act, machine, detail string) {
 
 // answer queues a message to the sender over the channel he used.
 func (a *answering) answer(purpose models.Purpose, body string) {
+	if a.silent {
+		return
+	}
 	r := a.out.Reply
-	urgent := purpose == models.PurposeStopped || purpose == models.PurposeStarted || purpose == models.PurposeHelp
-	a.out.Messages = append(a.out.Messages, models.Message{
-		Key: "answer/" + r.Key + "/" + string(purpose), Owner: a.contact.Owner, Contact: a.contact.ID,
-		Channel: r.Channel, Address: r.From, Purpose: purpose, Language: a.lang, Urgent: urgent, Body: body,
-		InReplyTo: r.Key, State: models.MessageQueued, Why: models.ReasonMayGo,
-		QueuedAt: r.ReceivedAt, NotBefore: r.ReceivedAt,
-	})
+	m, d := Address(a.replier.Notify, r.ReceivedAt.Time(), a.owner, models.Person{Contact: a.contact}, models.Message{
+		Key: "answer/" + r.Key + "/" + string(purpose), Channel: r.Channel, Address: r.From, Purpose: purpose,
+		Urgent: purpose != models.PurposeAnswer, Body: body, InReplyTo: r.Key})
+	if d.Send {
+		a.out.Messages = append(a.out.Messages, m)
+	}
 }
 
 // alert queues a mail to the shop that says what a person must see.
 func (a *answering) alert() {
-	if a.replier.Alerts == "" {
-		return
-	}
 	r := a.out.Reply
-	who := a.contact.Name
-	if who == "" {
-		who = "somebody we do not know"
-	}
-	var machines []string
+	n := news{who: a.contact.Name, from: r.From, said: r.Text, why: r.Person, back: a.back}
 	for _, act := range a.read.Acts {
-		if act.Machine != "" {
-			machines = append(machines, a.label(act.Machine))
-		}
+		n.machines = append(n.machines, a.machines[act.Machine])
 	}
-	body := fmt.Sprintf("%s (%s) wrote: %q\n\nWhy you see it: %s.", who, r.From, models.Shorten(r.Text, 600), r.Person)
-	if len(machines) > 0 {
-		body += "\nMachines: " + strings.Join(machines, ", ") + "."
+	if m := alert(a.replier.Notify, r.ReceivedAt.Time(), "alert/"+r.Key, a.contact.Owner, n.words()); m != nil {
+		m.InReplyTo = r.Key
+		a.out.Messages = append(a.out.Messages, *m)
 	}
-	a.out.Messages = append(a.out.Messages, models.Message{
-		Key: "alert/" + r.Key, Owner: a.contact.Owner, Channel: models.ChannelMail, Address: a.replier.Alerts,
-		Purpose: models.PurposeShopAlert, Language: a.replier.Notify.Language, Urgent: true, Body: body, InReplyTo: r.Key,
-		State: models.MessageQueued, Why: models.ReasonMayGo, QueuedAt: r.ReceivedAt, NotBefore: r.ReceivedAt,
-	})
 }

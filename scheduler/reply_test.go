@@ -12,6 +12,7 @@ import (
 	"example.org/roundsman/models"
 	"example.org/roundsman/models/store"
 	"example.org/roundsman/notify"
+	"example.org/roundsman/notify/policy"
 	"example.org/roundsman/notify/spool"
 	"example.org/roundsman/scheduler"
 )
@@ -44,16 +45,17 @@ func newTalk(t *testing.T) *talk {
 	at := noon(date("2026-03-10"))
 	hold(t, runnerOf(st), date("2026-03-10"))
 	deliver(t, st, at)
-	p := &scheduler.Replier{Store: st, Notify: runnerOf(st).Notify, Jobs: &scheduler.Jobs{Store: st, Notify: runnerOf(st).Notify},
-		Alerts: "desk@example.com",
-		Clock:  models.ClockFunc(func() time.Time { return at }), Log: slog.New(slog.DiscardHandler)}
+	shop := runnerOf(st).Notify
+	shop.Desk = "desk@example.com"
+	p := &scheduler.Replier{Store: st, Notify: shop, Jobs: &scheduler.Jobs{Store: st, Notify: shop},
+		Clock: models.ClockFunc(func() time.Time { return at }), Log: slog.New(slog.DiscardHandler)}
 	return &talk{t: t, st: st, p: p, at: at}
 }
 
 // deliver sends what is due into a folder.
 func deliver(t *testing.T, st *store.Store, at time.Time) {
 	words := func(models.Envelope) (models.Composed, error) { return models.Composed{Text: "words"}, nil }
-	c := notify.New(st, models.ClockFunc(func() time.Time { return at }), words, notify.Options{TimeZone: "America/Denver", Sole: true})
+	c := notify.New(st, models.ClockFunc(func() time.Time { return at }), words, notify.Options{Shop: policy.Settings{Zone: denver}, Sole: true})
 	c.Add(spool.Texts(t.TempDir()), notify.Limits{})
 	tally, err := c.Drain(t.Context())
 	require.NoError(t, err)
@@ -61,7 +63,7 @@ func deliver(t *testing.T, st *store.Store, at time.Time) {
 }
 
 // says hands a text in and gives what came of it.
-func (k *talk) says(text string) store.ReplyLog {
+func (k *talk) says(text string) models.ReplyLog {
 	k.t.Helper()
 	k.n++
 	r := models.Reply{Key: text + string(rune('a'+k.n)), ReceivedAt: models.InstantOf(k.at), Channel: models.ChannelSMS, From: ada, Text: text}

@@ -1,6 +1,7 @@
 package scheduler
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"strings"
@@ -166,7 +167,7 @@ func (a *answering) stop(act inbox.Act) {
 		}
 	}
 	a.setStop(a.today)
-	a.note(string(inbox.KindStop), "", "no more messages to "+a.out.Reply.From)
+	a.note(string(inbox.KindStop), "", "no more messages to "+cmp.Or(a.out.Reply.From, a.contact.Name))
 	if !already {
 		a.answer(models.PurposeStopped, "")
 	}
@@ -196,17 +197,23 @@ func (a *answering) start() {
 }
 
 // setStop sets (or clears, with no date) the stop on the sender's number or
-// address for all its contacts.
+// address for all its contacts. The first day of a stop stays.
 func (a *answering) setStop(on models.Date) {
 	for _, c := range a.sender.Contacts {
-		if a.out.Reply.Channel == models.ChannelSMS {
-			if c.SMSStopOn.IsZero() || on.IsZero() {
-				c.SMSStopOn = on
+		concerned := false
+		for _, ch := range a.stops {
+			to := a.contact.Address(ch)
+			if to == "" || !strings.EqualFold(c.Address(ch), to) {
+				continue
 			}
-		} else if c.MailStopOn.IsZero() || on.IsZero() {
-			c.MailStopOn = on
+			concerned = true
+			if _, stopped := c.Consent(ch); stopped.IsZero() || on.IsZero() {
+				c.SetStop(ch, on)
+			}
 		}
-		a.out.Contacts = append(a.out.Contacts, c)
+		if concerned {
+			a.out.Contacts = append(a.out.Contacts, c)
+		}
 	}
 }
 
@@ -216,13 +223,8 @@ func (a *answering) check(act inbox.Act, result models.CheckResult) {
 	if act.Check == "" {
 		return
 	}
-	for _, e := range a.known {
-		if e.Machine().ID != act.Machine {
-			continue
-		}
-		for _, o := range e.Owed {
-			a.checks = append(a.checks, checked{o, result, act.Words})
-		}
+	for _, o := range a.owed[act.Machine] {
+		a.checks = append(a.checks, checked{o, result, act.Words})
 	}
 }
 
@@ -254,6 +256,7 @@ func (a *answering) answerChecks(ctx context.Context) error {
 		}
 		if job.CameBack(known.Job, change) {
 			reopened[id] = true
+			a.back = append(a.back, known)
 			a.person(models.ReasonComeback)
 			a.note("comeback", c.owed.Machine.ID, "job "+id+" is open again")
 		}

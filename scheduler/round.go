@@ -8,13 +8,14 @@ import (
 	"time"
 
 	"example.org/roundsman/models"
+	"example.org/roundsman/notify/policy"
 	"example.org/roundsman/scheduler/usage"
 )
 
 // Runner holds rounds.
 type Runner struct {
 	Store    Store
-	Notify   NotifySettings
+	Notify   policy.Settings
 	Log      *slog.Logger
 	Workers  int                   // machines worked out at once; 0: 2
 	Progress func(done, total int) // called now and then while machines are looked at; may be nil
@@ -121,7 +122,7 @@ func (h *Runner) pass(ctx context.Context, r models.Round, at time.Time) (*pass,
 		workers = defaultWorkers
 	}
 	return &pass{Runner: h, round: r, profile: Profile{ref.Number, p}, workers: workers,
-		teller: teller{manners: h.Notify, round: r, now: at, zones: time.LoadLocation}}, nil
+		teller: teller{notify: h.Notify, round: r, now: at}}, nil
 }
 
 // lastHeld gives the time of the newest finished round, zero for none.

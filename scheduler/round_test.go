@@ -12,6 +12,7 @@ import (
 
 	"example.org/roundsman/models"
 	"example.org/roundsman/models/store"
+	"example.org/roundsman/notify/policy"
 	"example.org/roundsman/scheduler"
 )
 
@@ -37,8 +38,8 @@ func openStore(t *testing.T) *store.Store {
 }
 
 func runnerOf(st scheduler.Store) *scheduler.Runner {
-	return &scheduler.Runner{Store: st, Log: slog.New(slog.DiscardHandler), Notify: scheduler.NotifySettings{
-		Zone: denver, ZoneName: "America/Denver", Language: "en"}}
+	return &scheduler.Runner{Store: st, Log: slog.New(slog.DiscardHandler), Notify: policy.Settings{
+		Zone: denver, Language: "en"}}
 }
 
 func record(t *testing.T, st *store.Store, set models.FactSet) {
@@ -165,7 +166,7 @@ func TestWhoWantsToBeCalledIsOnTheCallListAndNotWrittenTo(t *testing.T) {
 	r := hold(t, runnerOf(st), date("2026-03-10"))
 	assert.Zero(t, r.Notices)
 	assert.Equal(t, 2, r.Withheld)
-	list, total, err := st.CallList(t.Context(), date("2026-03-10"), 10)
+	list, total, err := scheduler.Calls(t.Context(), st, runnerOf(st).Notify, noon(date("2026-03-10")), 10)
 	require.NoError(t, err)
 	require.Equal(t, 1, total)
 	assert.Equal(t, models.ReasonWantsCall, list[0].Why)

@@ -28,7 +28,7 @@ func newService(t *testing.T, zone string, times ...models.TimeOfDay) *clocked {
 	record(t, st, calendarFleet())
 	c := &clocked{st: st}
 	h := runnerOf(st)
-	h.Notify.Zone, h.Notify.ZoneName = loc, zone
+	h.Notify.Zone = loc
 	c.Service = &scheduler.Service{Runner: h, Times: times, MaxAge: 7 * 24 * time.Hour,
 		Clock: models.ClockFunc(func() time.Time { return c.now }), Log: slog.New(slog.DiscardHandler)}
 	return c

@@ -9,20 +9,11 @@ import (
 	"example.org/roundsman/scheduler/interval"
 )
 
-// NotifySettings are the shop's choices about telling.
-type NotifySettings struct {
-	Zone     *time.Location // the shop's
-	ZoneName string
-	Language string
-	Rules    policy.Rules
-}
-
 // teller decides what the contacts of one owner are told in a round.
 type teller struct {
-	manners NotifySettings
-	round   models.Round
-	now     time.Time
-	zones   func(name string) (*time.Location, error)
+	notify policy.Settings
+	round  models.Round
+	now    time.Time
 }
 
 // told is what a round tells one owner.
@@ -64,7 +55,9 @@ func (t *teller) tell(people models.People, es []*Evaluation) told {
 		if len(ns) == 0 {
 			continue
 		}
-		letter, d := t.letter(people.Owner, p, purposeOf(ns))
+		purpose := purposeOf(ns)
+		m, d := joined(t.notify, t.now, people.Owner, p, models.Message{Purpose: purpose, Round: t.round.ID,
+			Key: fmt.Sprintf("%s/%s/%s", t.round.Slot, p.Contact.ID, purpose)})
 		if !d.Send {
 			out.withhold(ns, d.Why, es)
 			continue
@@ -72,8 +65,7 @@ func (t *teller) tell(people models.People, es []*Evaluation) told {
 		for i := range ns {
 			ns[i].Why = d.Why
 		}
-		letter.Notices = ns
-		out.letters = append(out.letters, letter)
+		out.letters = append(out.letters, models.MessageWithNotices{Message: m, Notices: ns})
 	}
 	return out
 }
@@ -83,7 +75,7 @@ func (t *teller) tell(people models.People, es []*Evaluation) told {
 func nextConsent(people models.People, after models.Date) models.Date {
 	var first models.Date
 	for _, p := range people.People {
-		for _, ch := range []models.Channel{models.ChannelMail, models.ChannelSMS} {
+		for _, ch := range models.Channels() {
 			if given, _ := p.Contact.Consent(ch); given > after && (first == 0 || given < first) {
 				first = given
 			}
@@ -205,37 +197,6 @@ func (t *teller) notice(f models.Forecast, c models.Contact, m models.Machine, s
 		Detail: f.Detail, LastOn: f.LastOn, AtMiles: f.AtMiles, AtHours: f.AtHours,
 		Remaining: f.Remaining, DecidedAt: models.InstantOf(t.now),
 	}
-}
-
-// letter makes the message to a contact, as yet without its notices, or takes
-// the one that waits in the outbox.
-func (t *teller) letter(owner models.Owner, p models.Person, purpose models.Purpose) (models.MessageWithNotices, policy.Decision) {
-	c := p.Contact
-	zone, err := t.zones(policy.ZoneName(c, owner, t.manners.ZoneName))
-	if err != nil { // as for the courier: a slip in one fact holds nothing up
-		zone = t.manners.Zone
-	}
-	ask := policy.Ask{
-		Now: t.now, Contact: c, Zone: zone, Purpose: purpose,
-		Sharing: p.Sharing, Retired: p.Retired, Unanswered: p.Unanswered, LastSent: p.LastSent.Time(), Rules: t.manners.Rules,
-	}
-	if w := p.Waiting; w != nil {
-		ask.Channel, ask.Unanswered = w.Channel, 0
-		d := policy.Decide(ask)
-		if d.Send && d.Address == w.Address {
-			return models.MessageWithNotices{Message: *w}, d
-		}
-		ask.Channel, ask.Unanswered = "", p.Unanswered
-	}
-	d := policy.Decide(ask)
-	m := models.Message{
-		Key:   fmt.Sprintf("%s/%s/%s", t.round.Slot, c.ID, purpose),
-		Round: t.round.ID, Owner: owner.ID, Contact: c.ID, Channel: d.Channel, Address: d.Address,
-		Purpose: purpose, Language: policy.Language(c, owner, t.manners.Language),
-		State: models.MessageQueued, Why: d.Why,
-		QueuedAt: models.InstantOf(t.now), NotBefore: models.InstantOf(d.NotBefore),
-	}
-	return models.MessageWithNotices{Message: m}, d
 }
 
 // lastTold finds the newest notice in which a forecast's cycle was told to

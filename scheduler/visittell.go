@@ -2,12 +2,11 @@ package scheduler
 
 import (
 	"context"
-	"fmt"
+	"slices"
 	"strings"
 	"time"
 
 	"example.org/roundsman/models"
-	"example.org/roundsman/notify/policy"
 )
 
 // letters makes the messages that tell the owner's people of a visit, and the
@@ -18,49 +17,26 @@ func (p *Planner) letters(ctx context.Context, at time.Time, v models.Visit, m m
 		return nil, nil, err
 	}
 	who := people[m.Owner]
-	contacts := make([]models.Contact, len(who.People))
-	for i, one := range who.People {
-		contacts[i] = one.Contact
-	}
-	recipients := policy.Recipients(who.Owner, contacts)
+	recipients := recipientsOf(who)
 	if len(recipients) == 0 {
 		n := p.visitNotice(v, m, models.Contact{}, p.Notify.Language, at)
 		n.Why = models.ReasonNobody
 		return nil, []models.Notice{n}, nil
 	}
 	for _, one := range who.People {
-		if !isOne(recipients, one.Contact.ID) {
+		if !slices.ContainsFunc(recipients, func(c models.Contact) bool { return c.ID == one.Contact.ID }) {
 			continue
 		}
-		zone, err := time.LoadLocation(policy.ZoneName(one.Contact, who.Owner, p.Notify.ZoneName))
-		if err != nil {
-			return nil, nil, fmt.Errorf("contact %s: %w", one.Contact.ID, err)
-		}
-		d := policy.Decide(policy.Ask{Now: at, Contact: one.Contact, Zone: zone, Purpose: models.PurposeVisit,
-			Sharing: one.Sharing, Rules: p.Notify.Rules})
-		lang := policy.Language(one.Contact, who.Owner, p.Notify.Language)
-		n := p.visitNotice(v, m, one.Contact, lang, at)
+		msg, d := Address(p.Notify, at, who.Owner, one, models.Message{Purpose: models.PurposeVisit})
+		n := p.visitNotice(v, m, one.Contact, msg.Language, at)
 		n.Why = d.Why
 		if !d.Send {
 			untold = append(untold, n)
 			continue
 		}
-		letters = append(letters, models.MessageWithNotices{To: one.Contact.Name, Notices: []models.Notice{n}, Message: models.Message{
-			Owner: m.Owner, Contact: one.Contact.ID, Channel: d.Channel, Address: d.Address,
-			Purpose: models.PurposeVisit, Language: lang, State: models.MessageQueued, Why: d.Why,
-			QueuedAt: models.InstantOf(at), NotBefore: models.InstantOf(d.NotBefore),
-		}})
+		letters = append(letters, models.MessageWithNotices{To: one.Contact.Name, Notices: []models.Notice{n}, Message: msg})
 	}
 	return letters, untold, nil
-}
-
-func isOne(cs []models.Contact, id string) bool {
-	for _, c := range cs {
-		if c.ID == id {
-			return true
-		}
-	}
-	return false
 }
 
 // visitNotice makes the row that tells a visit to a contact. No due date says

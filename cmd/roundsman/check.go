@@ -52,20 +52,22 @@ func (cmd checkListCmd) Run(c *call) error {
 		if err != nil {
 			return err
 		}
-		calls, err := scheduler.Calls(c.ctx, a.Store, a.Runner.Notify, c.clock.Now())
+		calls, _, err := scheduler.Calls(c.ctx, a.Store, a.Runner.Notify, c.clock.Now(), 0)
 		if err != nil {
 			return err
 		}
-		ring := make(map[string]scheduler.Call, len(calls))
+		ring := map[string]ringing{}
 		for _, k := range calls {
-			ring[k.Check.Check.ID] = k
+			for _, r := range k.Checks {
+				ring[r.Check.Check.ID] = ringing{r.Since, k.Contacts}
+			}
 		}
 		rows := []checkRow{}
 		shown := owed[:0:0]
 		for _, o := range owed {
 			if cmd.Job == "" || o.Job.ID == cmd.Job {
 				r := checkJSON(o.AskedCheck)
-				r.Machine, r.RingSince = o.Machine.ID, ring[o.Check.ID].Since
+				r.Machine, r.RingSince = o.Machine.ID, ring[o.Check.ID].since
 				rows, shown = append(rows, r), append(shown, o)
 			}
 		}
@@ -77,9 +79,15 @@ func (cmd checkListCmd) Run(c *call) error {
 	})
 }
 
+// ringing is since when and whom somebody is to ring about a check.
+type ringing struct {
+	since    models.Date
+	contacts []models.Contact
+}
+
 // listChecks prints open checks for people, with the cautions that belong to
 // work on a cooling system.
-func listChecks(out io.Writer, owed []models.OwedCheck, rows []checkRow, ring map[string]scheduler.Call) {
+func listChecks(out io.Writer, owed []models.OwedCheck, rows []checkRow, ring map[string]ringing) {
 	if len(rows) == 0 {
 		fmt.Fprintln(out, "No open check.")
 	}
@@ -90,7 +98,7 @@ func listChecks(out io.Writer, owed []models.OwedCheck, rows []checkRow, ring ma
 		case r.Kind == models.CheckOwner && r.AskOn == 0:
 			when = "owner, after the hand-over"
 		case r.RingSince != 0:
-			when = "owner, no answer: RING " + numbers(ring[r.Check].Contacts)
+			when = "owner, no answer: RING " + numbers(ring[r.Check].contacts)
 		case r.Kind == models.CheckOwner:
 			when = "owner, by " + r.AskOn.String()
 		}

@@ -59,7 +59,7 @@ var mayImport = map[string][]string{
 	"notify/inbox/mailbox":  {"models", "notify", "notify/inbox/bounce"},
 	"cmd/roundsman":         {"*"},
 	"cmd/roundsman/app":     {"*"},
-	"cmd/roundsman/web":     {"models", "notify/policy", "notify/message", "scheduler", "scheduler/*", "cmd/roundsman/picture"},
+	"cmd/roundsman/web":     {"models", "notify/policy", "notify/message", "notify/inbox", "scheduler", "scheduler/*", "cmd/roundsman/picture"},
 	"cmd/roundsman/picture": {"models", "scheduler/visit/shop"},
 	"cmd/roundsman/demo":    {"models", "scheduler/calendar", "scheduler/interval"},
 }

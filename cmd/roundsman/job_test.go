@@ -14,6 +14,7 @@ import (
 
 	"example.org/roundsman/models"
 	"example.org/roundsman/models/store"
+	"example.org/roundsman/notify/policy"
 	"example.org/roundsman/scheduler"
 	"example.org/roundsman/scheduler/job"
 )
@@ -228,7 +229,7 @@ func thirtyEight(t *testing.T, db string, on time.Time) {
 	s, err := store.Open(t.Context(), db, store.Options{})
 	require.NoError(t, err)
 	defer func() { assert.NoError(t, s.Close()) }()
-	jobs := scheduler.Jobs{Store: s, Notify: scheduler.NotifySettings{Zone: time.UTC}}
+	jobs := scheduler.Jobs{Store: s, Notify: policy.Settings{Zone: time.UTC}}
 	m, err := s.FindMachine(t.Context(), "R1")
 	require.NoError(t, err)
 	works := []job.Work{{Item: "oil"}, {What: "new brake pads"}, {Item: "belt"}, {What: "tie rod end"}}

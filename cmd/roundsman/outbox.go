@@ -14,6 +14,7 @@ type outboxCmd struct {
 	State    []string `help:"Only these states: queued, sending, sent, failed, dropped." placeholder:"STATE,..."`
 	Limit    int      `help:"The newest so many; 0 is all." default:"50"`
 	Withheld bool     `help:"Show the notices that were decided but not sent, and why."`
+	Calls    bool     `help:"List whom to call instead: who could not be written to or does not answer, and has something due."`
 	Retry    bool     `help:"Try message NO. again at once." xor:"do"`
 	Drop     bool     `help:"Take message NO. out of the queue." xor:"do"`
 	JSON     bool     `name:"json" help:"Print the messages as JSON."`
@@ -27,7 +28,8 @@ Example:
   roundsman outbox 17
   roundsman outbox --state queued,failed
   roundsman outbox 17 --retry
-  roundsman outbox --withheld`
+  roundsman outbox --withheld
+  roundsman outbox --calls`
 }
 
 func (cmd outboxCmd) Run(c *call) error {
@@ -45,6 +47,8 @@ func (cmd outboxCmd) Run(c *call) error {
 		switch {
 		case cmd.Retry || cmd.Drop:
 			return cmd.change(c, a)
+		case cmd.Calls:
+			return cmd.calls(c, a)
 		case cmd.Withheld:
 			return cmd.withheld(c, a)
 		}

@@ -14,6 +14,7 @@ import (
 	"example.org/roundsman/cmd/roundsman/app"
 	"example.org/roundsman/models"
 	"example.org/roundsman/models/store"
+	"example.org/roundsman/scheduler"
 )
 
 // draw lists messages, one a line.
@@ -273,7 +274,11 @@ func (cmd outboxCmd) withheld(c *call, a *app.App) error {
 	if !ok {
 		width = 100
 	}
+	if err := cmd.calls(c, a); err != nil {
+		return err
+	}
 	w := bufio.NewWriter(c.out)
+	fmt.Fprintln(w)
 	for len(ns) > 0 {
 		first := ns[0]
 		var same, rest []models.Notice
@@ -291,4 +296,49 @@ func (cmd outboxCmd) withheld(c *call, a *app.App) error {
 		}
 	}
 	return w.Flush()
+}
+
+type callRow struct {
+	Owner    string        `json:"owner"`
+	Why      models.Reason `json:"why"`
+	Machines int           `json:"machines"`
+	Stage    models.Stage  `json:"stage"`
+	DueOn    models.Date   `json:"due_on"`
+	Checks   []string      `json:"checks"`
+	Contacts []string      `json:"contacts"`
+}
+
+// calls lists the owners who are to be called, the most urgent first.
+func (cmd outboxCmd) calls(c *call, a *app.App) error {
+	list, total, err := scheduler.Calls(c.ctx, a.Store, a.Runner.Notify, c.clock.Now(), cmd.Limit)
+	if err != nil {
+		return err
+	}
+	rows := make([]callRow, len(list))
+	for i, o := range list {
+		rows[i] = callRow{o.Owner.ID, o.Why, o.Machines, o.Worst, o.DueOn, []string{}, []string{}}
+		for _, r := range o.Checks {
+			rows[i].Checks = append(rows[i].Checks, r.Check.Check.ID)
+		}
+		for _, k := range o.Contacts {
+			rows[i].Contacts = append(rows[i].Contacts, k.ID)
+		}
+		if cmd.JSON {
+			continue
+		}
+		fmt.Fprintf(c.out, "%s: call %s\n  %s, %s %s from %s\n", cmp.Or(o.Owner.Name, o.Owner.ID), numbers(o.Contacts),
+			o.Why, plural(o.Machines, "machine", "machines"), o.Worst, o.DueOn)
+		for _, r := range o.Checks {
+			fmt.Fprintf(c.out, "  did the repair of %s hold? (check %s)\n", r.Check.Machine.Label(), r.Check.Check.ID)
+		}
+	}
+	switch {
+	case cmd.JSON:
+		return printJSON(c.out, rows)
+	case total == 0:
+		fmt.Fprintln(c.out, "Nobody is to be called.")
+	case total > len(list):
+		fmt.Fprintf(c.out, "%d more; --limit 0 lists all.\n", total-len(list))
+	}
+	return nil
 }

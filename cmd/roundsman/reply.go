@@ -10,7 +10,6 @@ import (
 	"example.org/roundsman/cmd/roundsman/app"
 	"example.org/roundsman/models"
 	"example.org/roundsman/models/phone"
-	"example.org/roundsman/models/store"
 	"example.org/roundsman/notify/inbox"
 )
 
@@ -105,7 +104,7 @@ func senderOf(what, from, country string) (models.Channel, string, error) {
 
 // tell says what was done on a reply, and where it stays for a person how to
 // go on.
-func (cmd replyCmd) tell(c *call, a *app.App, l store.ReplyLog) error {
+func (cmd replyCmd) tell(c *call, a *app.App, l models.ReplyLog) error {
 	if cmd.JSON {
 		return printJSON(c.out, replyJSON(l))
 	}
@@ -212,7 +211,7 @@ type replyRow struct {
 	Handled    bool           `json:"handled"`
 }
 
-func replyJSON(l store.ReplyLog) replyRow {
+func replyJSON(l models.ReplyLog) replyRow {
 	r := l.Reply
 	row := replyRow{ID: r.ID, ReceivedAt: r.ReceivedAt, Channel: r.Channel, From: r.From, Contact: r.Contact, Text: r.Text,
 		Person: r.Person, AskedBack: r.Question != "", Acts: []replyActRow{}, Handled: l.Mark != nil}

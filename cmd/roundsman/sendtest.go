@@ -6,6 +6,7 @@ import (
 
 	"example.org/roundsman/cmd/roundsman/app"
 	"example.org/roundsman/models"
+	"example.org/roundsman/scheduler"
 )
 
 type sendTestCmd struct {
@@ -32,13 +33,10 @@ func (cmd sendTestCmd) Run(c *call) error {
 	}
 	return c.with(func(a *app.App) error {
 		now := models.InstantOf(c.clock.Now())
-		lang := cmd.Lang
-		if lang == "" {
-			lang = a.Settings.Shop.Language
-		}
-		id, err := a.Store.QueueMessage(c.ctx, models.Message{
+		m, _ := scheduler.Address(a.Runner.Notify, c.clock.Now(), models.Owner{}, models.Person{}, models.Message{
 			Key: fmt.Sprintf("test/%s/%d", to, c.clock.Now().UnixNano()), Channel: ch, Address: to, Purpose: models.PurposeTest,
-			Language: lang, Urgent: true, State: models.MessageQueued, Why: models.ReasonMayGo, QueuedAt: now, NotBefore: now})
+			Language: cmd.Lang, Urgent: true})
+		id, err := a.Store.QueueMessage(c.ctx, m)
 		if err != nil {
 			return err
 		}

@@ -171,3 +171,14 @@ func TestMovingToAnotherDatabaseTellsNobodyTwice(t *testing.T) {
 		assert.Equal(t, here[key], there[key], key)
 	}
 }
+
+// Who could not be written to is listed with whom to ring.
+func TestOutboxSaysWhomToCall(t *testing.T) {
+	dir := filepath.Join(t.TempDir(), "demo")
+	must(t, newDB(t), "demo", "--once", "--dir", dir)
+	db := filepath.Join(dir, "demo.db")
+	want := "Marten Hollow Lodge: call Owen Tarbell +19705550122, Priya Nandal +19705550121\n  stopped by the contact, 2 machines late from 2026-10-17\n"
+	assert.Equal(t, want, must(t, db, "outbox", "--calls"))
+	assert.Contains(t, must(t, db, "outbox", "--withheld"), want)
+	assert.Contains(t, must(t, db, "outbox", "--calls", "--json"), `"why": "stopped by the contact"`)
+}

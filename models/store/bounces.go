@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"strings"
 
 	"gorm.io/gorm"
 
@@ -58,26 +59,36 @@ func machinesAt(tx *gorm.DB, ch models.Channel, address string) (ids []string, e
 	return ids, nil
 }
 
-// deadOn is an address that is known to be dead since a day.
-type deadOn struct {
-	Channel models.Channel
-	Address string // in small letters
-	On      models.Date
-}
-
-// deadAddresses gives, by channel and address in small letters, the last day
-// on which an address was reported dead.
-func deadAddresses(tx *gorm.DB, addresses []string) (map[[2]string]models.Date, error) {
-	var rows []deadOn
+// retiredOf gives, by contact, the channels over which its address was reported
+// dead since it agreed last.
+func retiredOf(tx *gorm.DB, cs []models.Contact) (map[string][]models.Channel, error) {
+	var addresses []string
+	for _, c := range cs {
+		for _, ch := range models.Channels() {
+			if a := c.Address(ch); a != "" {
+				addresses = append(addresses, strings.ToLower(a))
+			}
+		}
+	}
+	var rows []struct {
+		Channel models.Channel
+		Address string // in small letters
+		On      models.Date
+	}
 	err := tx.Raw(`SELECT channel, lower(address) AS address, max(date(at, 'unixepoch')) AS "on" FROM bounces
 		WHERE fate = 'dead' AND lower(address) IN (SELECT value FROM json_each(?)) GROUP BY 1, 2`,
 		jsonList(addresses)).Scan(&rows).Error
 	if err != nil {
 		return nil, fmt.Errorf("dead addresses: %w", err)
 	}
-	out := make(map[[2]string]models.Date, len(rows))
-	for _, r := range rows {
-		out[[2]string{string(r.Channel), r.Address}] = r.On
+	out := map[string][]models.Channel{}
+	for _, c := range cs {
+		for _, r := range rows {
+			given, _ := c.Consent(r.Channel)
+			if strings.ToLower(c.Address(r.Channel)) == r.Address && r.On >= given {
+				out[c.ID] = append(out[c.ID], r.Channel)
+			}
+		}
 	}
 	return out, nil
 }

@@ -9,98 +9,47 @@ import (
 	"example.org/roundsman/models"
 )
 
-// CallList gives the owners who have something coming, due or late that they
-// were not told of, because nobody there can be written to or because
-// messages were not answered: the most urgent first, at most limit, with the
-// number of all. An owner who was called since is left out, until the day
-// agreed where one was.
-func (s *Store) CallList(ctx context.Context, today models.Date, limit int) (list []models.ToCall, total int, err error) {
-	err = s.view(ctx, func(tx *gorm.DB) error {
-		var rows []struct {
-			Owner, Least string
-			Why          models.Reason
-			Machines     int
-		}
-		// why is that of the newest notice, found without a search for each owner.
-		err := tx.Raw(`WITH open AS (
-				SELECT n.owner, n.machine, n.why, n.decided_at,
-					(CASE f.stage WHEN 'late' THEN '0' WHEN 'due' THEN '1' ELSE '2' END) || f.due_on AS urgency
-				FROM notices n CROSS JOIN forecasts f ON f.machine = n.machine AND f.item = n.item AND f.cycle = n.cycle
-				WHERE n.message IS NULL AND n.subject = 'item' AND f.stage IN ('late', 'due', 'coming')
-					AND n.why IN ?
-					AND NOT EXISTS (SELECT 1 FROM notices t WHERE t.machine = n.machine AND t.subject = 'item' AND t.item = n.item
-						AND t.cycle = n.cycle AND t.message IS NOT NULL AND t.id > n.id))
-			SELECT o.owner, min(o.urgency) AS least, count(DISTINCT o.machine) AS machines,
-				substr(max(printf('%015d', o.decided_at) || o.why), 16) AS why
+// Untold gives what owners were not told, one row a machine: items that are
+// coming, due or late and visits from a day on that were withheld for one of
+// some reasons, or whose message failed, was dropped for such a reason or came
+// back, and that nobody was told of since.
+func (s *Store) Untold(ctx context.Context, today models.Date, why []models.Reason) ([]models.Untold, error) {
+	var rows []models.Untold
+	err := s.read.WithContext(ctx).Raw(`WITH withheld AS (
+			SELECT id, owner, machine, subject, item, cycle, due_on, was_on, decided_at, why FROM notices WHERE message IS NULL AND why IN ?
+			UNION ALL SELECT n.id, n.owner, n.machine, n.subject, n.item, n.cycle, n.due_on, n.was_on, n.decided_at, m.why
+				FROM messages m CROSS JOIN notices n ON n.message = m.id WHERE m.state = 'failed' OR m.state = 'dropped' AND m.why IN ?
+			UNION ALL SELECT n.id, n.owner, n.machine, n.subject, n.item, n.cycle, n.due_on, n.was_on, n.decided_at, ?
+				FROM bounces b CROSS JOIN messages m ON m.address = b.address COLLATE NOCASE AND m.channel = b.channel AND m.state = 'sent'
+				CROSS JOIN notices n ON n.message = m.id WHERE b.fate = 'dead' AND m.queued_at <= b.at),
+		open AS (
+			SELECT w.*, f.stage AS at_stage, f.due_on AS on_day
+				FROM withheld w CROSS JOIN forecasts f ON f.machine = w.machine AND f.item = w.item AND f.cycle = w.cycle
+				WHERE w.subject = 'item' AND f.stage IN ('late', 'due', 'coming')
+			UNION ALL SELECT w.*, 'due', max(w.due_on, w.was_on) FROM withheld w WHERE w.subject = 'visit' AND max(w.due_on, w.was_on) >= ?)
+		SELECT owner, machine, substr(least, 2, length(least) - 11) AS stage, substr(least, -10) AS due_on,
+			decided_at, substr(newest, 16) AS why FROM (
+			SELECT o.owner, o.machine, max(o.decided_at) AS decided_at, max(printf('%015d', o.decided_at) || o.why) AS newest,
+				min((CASE o.at_stage WHEN 'late' THEN '0' WHEN 'due' THEN '1' ELSE '2' END) || o.at_stage || o.on_day) AS least
 			FROM open o
-			WHERE NOT EXISTS (SELECT 1 FROM calls c WHERE c.owner = o.owner
-				AND (c.again_on > ? OR c.again_on = '' AND c.reached = 1 AND c.at >= o.decided_at))
-			GROUP BY o.owner ORDER BY least, o.owner`, toCall, today).Scan(&rows).Error
-		if err != nil {
-			return err
-		}
-		total = len(rows)
-		rows = rows[:min(limit, total)]
-		ids := make([]string, len(rows))
-		for i, r := range rows {
-			ids[i] = r.Owner
-		}
-		people, err := callees(tx, ids)
-		if err != nil {
-			return err
-		}
-		for _, r := range rows {
-			c := people[r.Owner]
-			c.Owner.ID, c.Why, c.Machines = r.Owner, r.Why, r.Machines
-			c.Worst = stageOfRank(int(r.Least[0] - '0'))
-			if c.DueOn, err = models.ParseDate(r.Least[1:]); err != nil {
-				return err
-			}
-			list = append(list, c)
-		}
-		return nil
-	})
+			WHERE NOT EXISTS (SELECT 1 FROM notices t JOIN messages m ON m.id = t.message AND m.state IN ('queued', 'sending', 'sent')
+				WHERE t.id NOT IN (SELECT notice FROM stopped_notices) AND t.machine = o.machine AND t.subject = o.subject AND t.item = o.item AND t.cycle = o.cycle AND t.id > o.id)
+			GROUP BY o.owner, o.machine)
+		ORDER BY owner, machine`, why, why, models.ReasonNoMailbox, today).Scan(&rows).Error
 	if err != nil {
-		return nil, 0, fmt.Errorf("reading the call list: %w", asModelError(err))
+		return nil, fmt.Errorf("reading what owners were not told: %w", asModelError(err))
 	}
-	return list, total, nil
+	return rows, nil
 }
 
-// toCall are the reasons of what was withheld for which an owner is to be called.
-var toCall = []models.Reason{models.ReasonNobody, models.ReasonNoConsent, models.ReasonNoAddress, models.ReasonStopped, models.ReasonCallList,
-	models.ReasonWantsCall}
-
-// callees reads owners with their contacts and their last calls.
-func callees(tx *gorm.DB, ids []string) (map[string]models.ToCall, error) {
-	out := make(map[string]models.ToCall, len(ids))
-	os, err := versionsOf[models.Owner](tx, "owners_now", "owner", ids)
-	if err != nil {
-		return nil, err
-	}
-	for _, o := range os {
-		out[o.ID] = models.ToCall{Owner: o}
-	}
-	var cs []models.Contact
-	err = tx.Table("contacts_now").Where("owner IN (SELECT value FROM json_each(?))", jsonList(ids)).Order("contact").Find(&cs).Error
-	if err != nil {
-		return nil, err
-	}
-	for _, c := range cs {
-		v := out[c.Owner]
-		v.Contacts = append(v.Contacts, c)
-		out[c.Owner] = v
-	}
+// LastCalls gives the last call to each owner who was called.
+func (s *Store) LastCalls(ctx context.Context) (map[string]models.Call, error) {
 	var calls []models.Call
-	err = tx.Where("id IN (SELECT max(id) FROM calls WHERE owner IN (SELECT value FROM json_each(?)) GROUP BY owner)", jsonList(ids)).Find(&calls).Error
+	err := s.read.WithContext(ctx).Where("id IN (SELECT max(id) FROM calls GROUP BY owner)").Find(&calls).Error
 	if err != nil {
-		return nil, err
+		return nil, fmt.Errorf("reading the last calls: %w", asModelError(err))
 	}
-	for i := range calls {
-		v := out[calls[i].Owner]
-		v.Last = &calls[i]
-		out[calls[i].Owner] = v
-	}
-	return out, nil
+	return byKey(calls, func(c models.Call) string { return c.Owner }), nil
 }
 
 // RecordCall writes a call and marks the owner's machines for the next round,
@@ -190,21 +139,17 @@ func (s *Store) LettersOf(ctx context.Context, machine string, limit int) (lette
 	return letters, nil
 }
 
+// lettersOf adds to messages what they tell, in the order to tell it.
 func lettersOf(tx *gorm.DB, ms []models.Message) ([]models.MessageWithNotices, error) {
-	ids := make([]int64, len(ms))
-	letters := make([]models.MessageWithNotices, len(ms))
-	at := make(map[int64]*models.MessageWithNotices, len(ms))
-	for i, m := range ms {
-		ids[i], letters[i].Message = m.ID, m
-		at[m.ID] = &letters[i]
-	}
-	var ns []models.Notice
-	if err := tx.Where("message IN (SELECT value FROM json_each(?))", jsonList(ids)).Find(&ns).Error; err != nil {
+	notices, err := childrenOf(tx, "message", idsOf(ms, func(m models.Message) int64 { return m.ID }),
+		func(n models.Notice) int64 { return *n.Message })
+	if err != nil {
 		return nil, err
 	}
-	sortToTell(ns)
-	for _, n := range ns {
-		at[*n.Message].Notices = append(at[*n.Message].Notices, n)
+	letters := make([]models.MessageWithNotices, len(ms))
+	for i, m := range ms {
+		letters[i] = models.MessageWithNotices{Message: m, Notices: notices[m.ID]}
+		sortToTell(letters[i].Notices)
 	}
 	return letters, nil
 }

@@ -17,6 +17,7 @@ type envelopeReader struct {
 	entry    int64
 	contacts map[string]models.Contact
 	stopped  []models.Contact
+	retired  map[string][]models.Channel
 	owners   map[string]models.Owner
 	notices  map[int64][]models.Notice
 	machines map[string]models.Machine
@@ -76,6 +77,9 @@ func (r *envelopeReader) people(contacts, owners []string) error {
 	r.contacts = byKey(cs, func(c models.Contact) string { return c.ID })
 	if r.stopped, err = stops(r.tx, cs); err != nil {
 		return fmt.Errorf("stops: %w", err)
+	}
+	if r.retired, err = retiredOf(r.tx, cs); err != nil {
+		return err
 	}
 	var os []models.Owner
 	err = r.tx.Table("owners_now").Where("owner IN (SELECT value FROM json_each(?))", jsonList(owners)).Find(&os).Error

@@ -131,6 +131,29 @@ func byKey[T any, K comparable](rows []T, key func(T) K) map[K]T {
 	return m
 }
 
+// idsOf gives the numbers of rows.
+func idsOf[T any](rows []T, id func(T) int64) []int64 {
+	out := make([]int64, len(rows))
+	for i, r := range rows {
+		out[i] = id(r)
+	}
+	return out
+}
+
+// childrenOf reads the rows that belong to others by a column, in the order of
+// writing.
+func childrenOf[T any](tx *gorm.DB, column string, parents []int64, parent func(T) int64) (map[int64][]T, error) {
+	var rows []T
+	if err := tx.Where(column+" IN (SELECT value FROM json_each(?))", jsonList(parents)).Order("id").Find(&rows).Error; err != nil {
+		return nil, err
+	}
+	out := make(map[int64][]T, len(parents))
+	for _, r := range rows {
+		out[parent(r)] = append(out[parent(r)], r)
+	}
+	return out, nil
+}
+
 func (w *factWriter) owners(vs []models.Owner) (err error) {
 	if len(vs) == 0 {
 		return nil

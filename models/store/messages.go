@@ -18,8 +18,7 @@ type MessageFilter struct {
 
 // MessageLog is a message with what it tells and how its tries ended.
 type MessageLog struct {
-	Message  models.Message
-	Notices  []models.Notice
+	models.MessageWithNotices
 	Attempts []models.Attempt
 }
 
@@ -40,27 +39,18 @@ func (s *Store) Messages(ctx context.Context, f MessageFilter) (logs []MessageLo
 		if err := q.Find(&ms).Error; err != nil {
 			return err
 		}
-		ids := make([]int64, len(ms))
+		letters, err := lettersOf(tx, ms)
+		if err != nil {
+			return err
+		}
+		attempts, err := childrenOf(tx, "message", idsOf(ms, func(m models.Message) int64 { return m.ID }),
+			func(a models.Attempt) int64 { return a.Message })
+		if err != nil {
+			return err
+		}
 		logs = make([]MessageLog, len(ms))
-		at := make(map[int64]*MessageLog, len(ms))
-		for i, m := range ms {
-			l := &logs[len(ms)-1-i]
-			l.Message = m
-			ids[i], at[m.ID] = m.ID, l
-		}
-		var ns []models.Notice
-		if err := tx.Where("message IN (SELECT value FROM json_each(?))", jsonList(ids)).Order("id").Find(&ns).Error; err != nil {
-			return err
-		}
-		for _, n := range ns {
-			at[*n.Message].Notices = append(at[*n.Message].Notices, n)
-		}
-		var as []models.Attempt
-		if err := tx.Where("message IN (SELECT value FROM json_each(?))", jsonList(ids)).Order("id").Find(&as).Error; err != nil {
-			return err
-		}
-		for _, a := range as {
-			at[a.Message].Attempts = append(at[a.Message].Attempts, a)
+		for i, l := range letters {
+			logs[len(ms)-1-i] = MessageLog{MessageWithNotices: l, Attempts: attempts[l.Message.ID]}
 		}
 		return nil
 	})

@@ -7,7 +7,6 @@ import (
 	"errors"
 	"fmt"
 	"slices"
-	"strings"
 
 	"gorm.io/gorm"
 
@@ -201,8 +200,12 @@ func renew(tx *gorm.DB, m *models.Claimed) error {
 		return nil
 	}
 	m.Contact = c[0]
-	shared, err := stops(tx, c)
-	m.Sharing = shared
+	var err error
+	if m.Sharing, err = stops(tx, c); err != nil {
+		return err
+	}
+	retired, err := retiredOf(tx, c)
+	m.Retired = retired[m.Contact.ID]
 	return err
 }
 
@@ -295,7 +298,7 @@ func envelopes(tx *gorm.DB, ms []models.Message) ([]models.Claimed, error) {
 		out[i] = models.Claimed{
 			Envelope: models.Envelope{Message: m, Contact: c, Owner: r.owners[m.Owner],
 				Notices: r.notices[m.ID], Machines: map[string]models.Machine{}, First: !r.known[m.ID]},
-			Entry: r.entry, FirstTry: r.tried[m.ID].FirstTry, Failures: r.tried[m.ID].Failures,
+			Retired: r.retired[c.ID], Entry: r.entry, FirstTry: r.tried[m.ID].FirstTry, Failures: r.tried[m.ID].Failures,
 		}
 		for _, n := range r.notices[m.ID] {
 			if machine, ok := r.machines[n.Machine]; ok {
@@ -303,7 +306,7 @@ func envelopes(tx *gorm.DB, ms []models.Message) ([]models.Claimed, error) {
 			}
 		}
 		for _, o := range r.stopped {
-			if o.ID != c.ID && (c.Mobile != "" && o.Mobile == c.Mobile || c.Mail != "" && strings.EqualFold(o.Mail, c.Mail)) {
+			if c.Shares(o) {
 				out[i].Sharing = append(out[i].Sharing, o)
 			}
 		}

@@ -115,39 +115,15 @@ func TestTheSchemaBringsTheFleetsLinesWithIt(t *testing.T) {
 	assert.Equal(t, want, got)
 }
 
-func TestTheCallListEndsWithACallAndTheSilenceToo(t *testing.T) {
+func TestACallEndsTheSilence(t *testing.T) {
 	s := newStore(t)
-	set := fleet()
-	_, err := s.Record(t.Context(), set, entry("import"))
+	_, err := s.Record(t.Context(), fleet(), entry("import"))
 	require.NoError(t, err)
-	withheld := models.Notice{Round: 1, Owner: "O1", Machine: "M1", Subject: models.SubjectItem, Item: "oil", Cycle: 1, Stage: models.StageDue,
-		Why: "no consent", DecidedAt: 1_772_000_000}
 	now := models.InstantOf(time.Date(2026, 3, 20, 10, 0, 0, 0, time.UTC))
 	today := models.MustDate("2026-03-20")
-	look(t, s, []models.Notice{withheld}, models.Forecast{Machine: "M1", Item: "oil", Cycle: 1, Stage: models.StageDue, DueOn: day1.AddDays(5)})
-	list, total, err := s.CallList(t.Context(), today, 5)
-	require.NoError(t, err)
-	require.Len(t, list, 1)
-	assert.Equal(t, 1, total)
-	assert.Equal(t, models.Reason("no consent"), list[0].Why)
-	assert.Equal(t, models.StageDue, list[0].Worst)
-	assert.Equal(t, "Ada", list[0].Contacts[0].Name)
-
 	call := func(reached bool, again models.Date) {
 		require.NoError(t, s.RecordCall(t.Context(), models.Call{At: now, Owner: "O1", By: "Sam", Reached: reached, AgainOn: again, Note: "x"}, entry("call")))
 	}
-	call(false, today.AddDays(1))
-	_, total, err = s.CallList(t.Context(), today, 5)
-	require.NoError(t, err)
-	assert.Zero(t, total, "tomorrow again")
-	list, _, err = s.CallList(t.Context(), today.AddDays(1), 5)
-	require.NoError(t, err)
-	require.Len(t, list, 1)
-	assert.Equal(t, "x", list[0].Last.Note)
-	call(true, 0)
-	_, total, err = s.CallList(t.Context(), today.AddDays(1), 5)
-	require.NoError(t, err)
-	assert.Zero(t, total, "reached")
 
 	// A message without an answer is silence; a call by which the owner was
 	// reached ends it.

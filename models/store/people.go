@@ -3,7 +3,6 @@ package store
 import (
 	"context"
 	"fmt"
-	"strings"
 
 	"gorm.io/gorm"
 
@@ -56,7 +55,7 @@ func (p *peopleReader) read(owners []string) (map[string]models.People, error) {
 	if err != nil {
 		return nil, fmt.Errorf("contacts that share an address: %w", err)
 	}
-	dead, err := p.dead(cs)
+	retired, err := retiredOf(p.tx, cs)
 	if err != nil {
 		return nil, err
 	}
@@ -73,15 +72,9 @@ func (p *peopleReader) read(owners []string) (map[string]models.People, error) {
 		return nil, err
 	}
 	for _, c := range cs {
-		one := models.Person{Contact: c, Waiting: waiting[c.ID], AskedLately: asked[c.ID]}
-		for _, ch := range []models.Channel{models.ChannelMail, models.ChannelSMS} {
-			given, _ := c.Consent(ch)
-			if on, ok := dead[[2]string{string(ch), strings.ToLower(c.Address(ch))}]; ok && on >= given {
-				one.Retired = append(one.Retired, ch)
-			}
-		}
+		one := models.Person{Contact: c, Retired: retired[c.ID], Waiting: waiting[c.ID], AskedLately: asked[c.ID]}
 		for _, o := range shared {
-			if o.ID != c.ID && (c.Mobile != "" && o.Mobile == c.Mobile || c.Mail != "" && strings.EqualFold(o.Mail, c.Mail)) {
+			if c.Shares(o) {
 				one.Sharing = append(one.Sharing, o)
 			}
 		}
@@ -160,15 +153,6 @@ func (p *peopleReader) waiting() (map[string]*models.Message, error) {
 
 // stillOpen is the condition under which more notices may join a message.
 const stillOpen = "state = 'queued' AND purpose = 'notices' AND tries = 0 AND text = ''"
-
-// dead finds which addresses of contacts are known to be dead.
-func (p *peopleReader) dead(cs []models.Contact) (map[[2]string]models.Date, error) {
-	var all []string
-	for _, c := range cs {
-		all = append(all, strings.ToLower(c.Mail), strings.ToLower(c.Mobile))
-	}
-	return deadAddresses(p.tx, all)
-}
 
 // askedLately counts, by contact, the machines whose reading was asked for
 // within the last days.

@@ -22,11 +22,12 @@ func hasAddress(ch models.Channel) string {
 
 // Sender gives what is known of the sender of a reply: contacts with that
 // number or address, their owners and machines, the last message that went
-// there, and a question that was asked back and not answered yet.
-func (s *Store) Sender(ctx context.Context, ch models.Channel, from string) (models.Sender, error) {
+// there, and a question that was asked back and not answered yet. contact, where
+// it is known who it is, counts even without that number or address.
+func (s *Store) Sender(ctx context.Context, ch models.Channel, from, contact string) (models.Sender, error) {
 	var out models.Sender
 	err := s.view(ctx, func(tx *gorm.DB) error {
-		err := tx.Table("contacts_now").Where(hasAddress(ch), from).Order("contact").Find(&out.Contacts).Error
+		err := tx.Table("contacts_now").Where(hasAddress(ch)+" OR contact = ?", from, contact).Order("contact").Find(&out.Contacts).Error
 		if err != nil {
 			return fmt.Errorf("contacts: %w", err)
 		}
@@ -150,7 +151,7 @@ func saveReplyFacts(ctx context.Context, tx *gorm.DB, a models.AppliedReply, e m
 		return err
 	}
 	for _, c := range a.Contacts {
-		for _, ch := range []models.Channel{models.ChannelSMS, models.ChannelMail} {
+		for _, ch := range models.Channels() {
 			if _, stopped := c.Consent(ch); stopped.IsZero() {
 				continue
 			}
@@ -214,16 +215,9 @@ func reworded(now, read, said models.Contact) models.Contact {
 	return now
 }
 
-// ReplyLog is a reply with what was done on it.
-type ReplyLog struct {
-	Reply models.Reply
-	Acts  []models.ReplyAct
-	Mark  *models.ReplyMark // nil: nobody has marked it
-}
-
 // Replies gives replies, the newest first: all of them, or those only that
 // wait for a person; limit 0 is no limit.
-func (s *Store) Replies(ctx context.Context, waiting bool, limit int) (logs []ReplyLog, err error) {
+func (s *Store) Replies(ctx context.Context, waiting bool, limit int) (logs []models.ReplyLog, err error) {
 	err = s.view(ctx, func(tx *gorm.DB) error {
 		q := tx.Order("id DESC")
 		if waiting {
@@ -236,26 +230,21 @@ func (s *Store) Replies(ctx context.Context, waiting bool, limit int) (logs []Re
 		if err := q.Find(&rs).Error; err != nil {
 			return err
 		}
-		at := make(map[int64]*ReplyLog, len(rs))
-		ids := make([]int64, len(rs))
-		logs = make([]ReplyLog, len(rs))
+		ids := idsOf(rs, func(r models.Reply) int64 { return r.ID })
+		acts, err := childrenOf(tx, "reply", ids, func(a models.ReplyAct) int64 { return a.Reply })
+		if err != nil {
+			return err
+		}
+		marks, err := childrenOf(tx, "reply", ids, func(m models.ReplyMark) int64 { return m.Reply })
+		if err != nil {
+			return err
+		}
+		logs = make([]models.ReplyLog, len(rs))
 		for i, r := range rs {
-			logs[i].Reply, ids[i] = r, r.ID
-			at[r.ID] = &logs[i]
-		}
-		var acts []models.ReplyAct
-		if err := tx.Where("reply IN (SELECT value FROM json_each(?))", jsonList(ids)).Order("id").Find(&acts).Error; err != nil {
-			return err
-		}
-		for _, a := range acts {
-			at[a.Reply].Acts = append(at[a.Reply].Acts, a)
-		}
-		var marks []models.ReplyMark
-		if err := tx.Where("reply IN (SELECT value FROM json_each(?))", jsonList(ids)).Order("id").Find(&marks).Error; err != nil {
-			return err
-		}
-		for i := range marks {
-			at[marks[i].Reply].Mark = &marks[i]
+			logs[i] = models.ReplyLog{Reply: r, Acts: acts[r.ID]}
+			if k := marks[r.ID]; len(k) > 0 {
+				logs[i].Mark = &k[len(k)-1]
+			}
 		}
 		return nil
 	})

@@ -45,7 +45,7 @@ func (r *reader) about(g group, act Act, each bool) {
 // withCheck names the machine and, for what can answer it, its open check.
 func (r *reader) withCheck(act Act, id string) Act {
 	act.Machine = id
-	if k, ok := r.a.machine(id); ok && (act.Kind == KindOK || act.Kind == KindComeback || act.Kind == KindTrouble) {
+	if k, ok := r.a.machine(id); ok && act.Kind.Answers() {
 		act.Check = k.Check
 	}
 	return act

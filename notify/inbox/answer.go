@@ -94,7 +94,7 @@ func (a Asked) answerMachine(q Question, c clause) (Reply, bool) {
 	}
 	act := q.Act
 	act.Machine = id
-	if act.Kind == KindOK || act.Kind == KindComeback || act.Kind == KindTrouble {
+	if act.Kind.Answers() {
 		act.Check = k.Check
 	}
 	if q.Value.Known {

@@ -52,6 +52,9 @@ const (
 	KindThanks      Kind = "thanks" // nothing is to be done
 )
 
+// Answers says whether an act of the kind answers an open owner check.
+func (k Kind) Answers() bool { return k == KindOK || k == KindComeback || k == KindTrouble }
+
 // Act is one thing that a reply says.
 type Act struct {
 	Kind    Kind

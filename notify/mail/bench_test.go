@@ -97,7 +97,7 @@ func courierLoop(b *testing.B, server *mailtest.Server, parallel int) time.Durat
 	clock := notifytest.NewClock(notifytest.Noon)
 	shop := message.Shop{Name: "Juniper Creek Service"}
 	c := notify.New(box, clock, func(e models.Envelope) (models.Composed, error) { return message.Compose(shop, e) },
-		notify.Options{TimeZone: "America/Denver", Batch: 100})
+		notify.Options{Batch: 100})
 	c.Add(mail.New(mail.Server{Host: server.Host, Port: server.Port, Roots: server.TLS, Hello: "shop.example.org"}, writer()), notify.Limits{Parallel: parallel})
 	begun := time.Now()
 	t, err := c.Drain(b.Context())

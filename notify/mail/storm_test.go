@@ -73,7 +73,7 @@ func stormChild(path string) error {
 	clock := models.ClockFunc(func() time.Time { return notifytest.Noon.Add(time.Since(time.UnixMilli(from))) })
 	shop := message.Shop{Name: "Juniper Creek Service"}
 	c := notify.New(box, clock, func(e models.Envelope) (models.Composed, error) { return message.Compose(shop, e) },
-		notify.Options{Waits: []time.Duration{1}, DoubtWait: 1, DownWaits: []time.Duration{1}, Sole: true, TimeZone: "America/Denver"})
+		notify.Options{Waits: []time.Duration{1}, DoubtWait: 1, DownWaits: []time.Duration{1}, Sole: true})
 	c.Add(mail.New(mail.Server{Host: "127.0.0.1", Port: port, Roots: &tls.Config{RootCAs: roots, MinVersion: tls.VersionTLS12},
 		Hello: "shop.example.org", Timeout: 5 * time.Second}, writer()), notify.Limits{})
 	fmt.Println("begun")

@@ -204,11 +204,12 @@ func (a Ask) bar(ch models.Channel) models.Reason {
 	if a.stoppedOn(ch, today) {
 		return models.ReasonStopped
 	}
-	if a.Contact.Address(ch) == "" || slices.Contains(a.Retired, ch) {
+	answer := a.Purpose == models.PurposeAnswer // asked for a moment ago, from that address
+	if a.Contact.Address(ch) == "" || !answer && slices.Contains(a.Retired, ch) {
 		return models.ReasonNoAddress
 	}
 	given, _ := a.Contact.Consent(ch)
-	if a.Purpose != models.PurposeAnswer && (given.IsZero() || given > today) {
+	if !answer && (given.IsZero() || given > today) {
 		return models.ReasonNoConsent
 	}
 	return ""
@@ -244,26 +245,4 @@ func (a Ask) zone() *time.Location {
 		return time.UTC
 	}
 	return a.Zone
-}
-
-// ZoneName gives the name of the time zone in which a contact lives: its own,
-// else its owner's, else the shop's.
-func ZoneName(c models.Contact, o models.Owner, shop string) string {
-	for _, name := range []string{c.TimeZone, o.TimeZone} {
-		if name != "" {
-			return name
-		}
-	}
-	return shop
-}
-
-// Language gives the language in which a contact is written to: its own, else
-// its owner's, else the shop's.
-func Language(c models.Contact, o models.Owner, shop string) string {
-	for _, tag := range []string{c.Language, o.Language} {
-		if tag != "" {
-			return tag
-		}
-	}
-	return shop
 }

@@ -92,10 +92,22 @@ func TestClosedDays(t *testing.T) {
 
 func TestZoneAndLanguageAreTheContactsFirst(t *testing.T) {
 	owner := models.Owner{TimeZone: "America/Chicago", Language: "es"}
-	assert.Equal(t, "Pacific/Auckland", ZoneName(models.Contact{TimeZone: "Pacific/Auckland"}, owner, "America/Denver"))
-	assert.Equal(t, "America/Chicago", ZoneName(models.Contact{}, owner, "America/Denver"))
-	assert.Equal(t, "America/Denver", ZoneName(models.Contact{}, models.Owner{}, "America/Denver"))
-	assert.Equal(t, "en", Language(models.Contact{Language: "en"}, owner, "fr"))
-	assert.Equal(t, "es", Language(models.Contact{}, owner, "en"))
-	assert.Equal(t, "en", Language(models.Contact{}, models.Owner{}, "en"))
+	shop := Settings{Zone: denver(t), Language: "fr"}
+	for _, tt := range []struct {
+		contact, owner, want string
+	}{
+		{"Pacific/Auckland", "America/Chicago", "Pacific/Auckland"},
+		{"", "America/Chicago", "America/Chicago"},
+		{"", "", "America/Denver"},
+		{"Nowhere/Land", "America/Chicago", "America/Chicago"},
+		{"Nowhere/Land", "Neither/Here", "America/Denver"},
+		{"", "Neither/Here", "America/Denver"},
+	} {
+		got := shop.ZoneOf(models.Contact{TimeZone: tt.contact}, models.Owner{TimeZone: tt.owner})
+		assert.Equal(t, tt.want, got.String(), "%+v", tt)
+	}
+	assert.Equal(t, time.UTC, Settings{}.ZoneOf(models.Contact{TimeZone: "Nowhere/Land"}, models.Owner{}))
+	assert.Equal(t, "en", shop.LanguageOf(models.Contact{Language: "en"}, owner))
+	assert.Equal(t, "es", shop.LanguageOf(models.Contact{}, owner))
+	assert.Equal(t, "fr", shop.LanguageOf(models.Contact{}, models.Owner{}))
 }

@@ -249,25 +249,6 @@ func Reopen(w models.WholeJob, b Back) (models.JobChange, error) {
 	return models.JobChange{Job: j}, nil
 }
 
-// Alert gives the words that tell the shop at once that a complaint came back.
-func Alert(w models.WholeJob, m models.Machine, o models.Owner, said string) string {
-	who := o.Name
-	if who == "" {
-		who = m.Owner
-	}
-	var b strings.Builder
-	b.WriteString(m.Label() + " of " + who + " came back after job " + w.Job.ID)
-	if w.Job.Complaint != "" {
-		b.WriteString(" (" + w.Job.Complaint + ")")
-	}
-	b.WriteString(".")
-	if said != "" {
-		b.WriteString(" They say: \"" + said + "\".")
-	}
-	b.WriteString(" The job is open again. Please call.")
-	return b.String()
-}
-
 // Withdraw takes out a job that was opened by mistake.
 func Withdraw(w models.WholeJob, why string) (models.JobChange, error) {
 	if err := may(w.Job, actWithdraw); err != nil {

@@ -197,8 +197,6 @@ func TestItIsBackReopensTheJob(t *testing.T) {
 	assert.Equal(t, day.AddDays(9), again.Job.BackOn)
 	assert.Contains(t, again.Job.Note, "it's back")
 	assert.Equal(t, "runs hot on hills", again.Job.Complaint)
-	assert.Equal(t, `R12 of Juniper Flat came back after job 1 (runs hot on hills). They say: "it's back". The job is open again. Please call.`,
-		Alert(again, utv, models.Owner{Name: "Juniper Flat"}, "it's back"))
 
 	// The second turn has checks of its own.
 	again = must(t, again)(AddLine(again, utv, Defs(nil), Work{What: "new radiator"}))

@@ -1,6 +1,7 @@
 package job
 
 import (
+	"slices"
 	"strings"
 
 	"example.org/roundsman/models"
@@ -92,23 +93,17 @@ type AskInput struct {
 	Use        Use
 	Scale      Scale
 	Recipients []models.Contact // who gets notices
-	Language   string           // of contacts that have none
-	Told       []models.Notice  // all notices on the machine
+	LanguageOf func(models.Contact) string
+	Told       []models.Notice // all notices on the machine
 	Today      models.Date
 	DateOf     func(models.Instant) models.Date // the shop's date at a moment
 	Patience   Patience
 }
 
-// Ring is a check that nobody answered: somebody is to call.
-type Ring struct {
-	Check models.OwedCheck
-	Since models.Date // the day from which it is owed
-}
-
 // Asking is what is to be done about a machine's owner checks on a day.
 type Asking struct {
 	Notices []models.Notice // to be told, one for each check and contact; Round, Message, Why and DecidedAt are the caller's
-	Ring    []Ring
+	Ring    []models.RingFor
 	Next    models.Date // the next day on which this changes without a new fact; none: never
 }
 
@@ -127,7 +122,7 @@ func OwnerAsks(in AskInput) Asking {
 			continue
 		}
 		if len(in.Recipients) == 0 {
-			out.Ring = append(out.Ring, Ring{Check: o, Since: due})
+			out.Ring = append(out.Ring, models.RingFor{Check: o, Since: due})
 			continue
 		}
 		in.ask(&out, o, due)
@@ -140,24 +135,28 @@ func (in AskInput) ask(out *Asking, o models.OwedCheck, due models.Date) {
 	var ring models.Date // the day on which the last of them has had time to answer
 	waiting := false
 	for _, c := range in.Recipients {
-		n := notice(o, c, due, in.Language)
-		var last models.Date
+		n := notice(o, c, due, in.LanguageOf(c))
+		var last, held models.Date // when it was sent, and when it was first withheld since
 		sent := 0
 		for _, t := range in.Told {
 			if t.Subject != n.Subject || t.Item != n.Item || t.Cycle != n.Cycle || t.Contact != n.Contact || t.Stage != n.Stage {
 				continue
 			}
 			n.Ordinal++
-			if !t.Withheld() {
-				sent++
-				last = max(last, in.DateOf(t.DecidedAt))
+			switch {
+			case !t.Withheld():
+				sent, last, held = sent+1, max(last, in.DateOf(t.DecidedAt)), 0
+			case held == 0 && slices.Contains(models.CallReasons(), t.Why):
+				held = in.DateOf(t.DecidedAt)
 			}
 		}
 		next := last.AddDays(in.Patience.again())
 		switch {
 		case sent == 0, sent < in.Patience.asks() && in.Today >= next:
 			out.Notices = append(out.Notices, n)
-			waiting = true
+			if waiting = waiting || held == 0; held != 0 { // it was to be asked and could not be
+				ring = max(ring, held)
+			}
 		case in.Today < next:
 			out.next(next)
 			waiting = true
@@ -166,7 +165,7 @@ func (in AskInput) ask(out *Asking, o models.OwedCheck, due models.Date) {
 		}
 	}
 	if !waiting {
-		out.Ring = append(out.Ring, Ring{Check: o, Since: ring})
+		out.Ring = append(out.Ring, models.RingFor{Check: o, Since: ring})
 	}
 }
 
@@ -178,9 +177,6 @@ func (a *Asking) next(d models.Date) {
 
 // notice makes the row that asks a contact a check.
 func notice(o models.OwedCheck, c models.Contact, due models.Date, lang string) models.Notice {
-	if c.Language != "" {
-		lang = c.Language
-	}
 	return models.Notice{
 		Owner: o.Machine.Owner, Contact: c.ID, Machine: o.Machine.ID,
 		Subject: models.SubjectCheck, Item: o.Check.ID, Cycle: o.Check.Turn, Stage: models.StageDue,

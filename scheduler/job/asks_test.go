@@ -65,7 +65,7 @@ func asking(today models.Date, told []models.Notice, who ...models.Contact) AskI
 	return AskInput{
 		Owed: []models.OwedCheck{{AskedCheck: models.AskedCheck{Check: ownerCheck(day)},
 			Job: models.Job{ID: "1", Complaint: "runs hot on hills"}, Machine: utv}},
-		Use: steady{1, 0.1}, Scale: counted{}, Recipients: who, Language: "en", Told: told, Today: today,
+		Use: steady{1, 0.1}, Scale: counted{}, Recipients: who, LanguageOf: english, Told: told, Today: today,
 		DateOf: func(i models.Instant) models.Date { return models.DateOf(i.Time()) },
 	}
 }
@@ -216,3 +216,5 @@ func TestAsOf(t *testing.T) {
 	v, _ = AsOf(once, day.AddDays(50), 100)
 	assert.Equal(t, once, v)
 }
+
+func english(models.Contact) string { return "en" }

@@ -10,6 +10,8 @@ import (
 	"fmt"
 	"log/slog"
 	"os"
+	"sync"
+	"time"
 
 	"example.org/roundsman/cmd/roundsman/web"
 	"example.org/roundsman/config"
@@ -70,7 +72,7 @@ func New(ctx context.Context, s config.Settings, opt Options) (*App, error) {
 		Settings: s, Store: st, Clock: opt.Clock, Log: opt.Log, Described: opt.Described,
 		Runner: &scheduler.Runner{Store: st, Notify: manners, Log: opt.Log},
 	}
-	a.Replier = &scheduler.Replier{Store: st, Notify: manners, Alerts: shopOf(s).Mail, Clock: opt.Clock, Log: opt.Log}
+	a.Replier = &scheduler.Replier{Store: st, Notify: manners, Clock: opt.Clock, Log: opt.Log}
 	a.Replier.Jobs = a.Jobs()
 	if err := errors.Join(a.loadRules(ctx), a.readyLinks(ctx)); err != nil {
 		a.Close()
@@ -83,14 +85,14 @@ func New(ctx context.Context, s config.Settings, opt Options) (*App, error) {
 func (a *App) Close() error { return a.Store.Close() }
 
 // MannersOf gives the shop's choices about telling.
-func MannersOf(s config.Settings) (scheduler.NotifySettings, error) {
+func MannersOf(s config.Settings) (policy.Settings, error) {
 	extra := make(map[models.Date]string, len(s.Shop.ClosedOn))
 	for _, d := range s.Shop.ClosedOn {
 		extra[d] = "closed"
 	}
 	days, err := calendar.NewHolidays(s.Shop.Holidays, extra)
 	if err != nil {
-		return scheduler.NotifySettings{}, err
+		return policy.Settings{}, err
 	}
 	rules := policy.Rules{
 		QuietFrom: s.Messages.QuietFrom, QuietTo: s.Messages.QuietTo,
@@ -99,10 +101,23 @@ func MannersOf(s config.Settings) (scheduler.NotifySettings, error) {
 	if !s.Messages.OnHolidays {
 		rules.Holidays = calendar.IsHoliday(days)
 	}
-	return scheduler.NotifySettings{
-		Zone: s.Shop.TimeZone.Location(), ZoneName: s.Shop.TimeZone.String(),
-		Language: s.Shop.Language, Rules: rules,
-	}, nil
+	return policy.Settings{Zone: s.Shop.TimeZone.Location(), Language: s.Shop.Language, Rules: rules, Desk: shopOf(s).Mail, Zones: zones()}, nil
+}
+
+// zones looks up each time zone once: the courier asks for one in every
+// transaction.
+func zones() func(name string) (*time.Location, error) {
+	var known sync.Map
+	return func(name string) (*time.Location, error) {
+		if zone, ok := known.Load(name); ok {
+			return zone.(*time.Location), nil
+		}
+		zone, err := time.LoadLocation(name)
+		if err == nil {
+			known.Store(name, zone)
+		}
+		return zone, err
+	}
 }
 
 // meansRulesFile marks the entries by which the rules file was loaded; their

@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"example.org/roundsman/models"
+	"example.org/roundsman/notify/policy"
 	"example.org/roundsman/scheduler"
 	"example.org/roundsman/scheduler/job"
 	"example.org/roundsman/scheduler/sheet"
@@ -13,7 +14,7 @@ import (
 
 // Jobs is where acts on jobs come together.
 func (a *App) Jobs() *scheduler.Jobs {
-	return &scheduler.Jobs{Store: a.Store, Notify: a.Runner.Notify, Alerts: shopOf(a.Settings).Mail}
+	return &scheduler.Jobs{Store: a.Store, Notify: a.Runner.Notify}
 }
 
 // Planned is work that no job tells of yet.
@@ -29,7 +30,7 @@ func (a *App) Sheet(ctx context.Context, machine string, at time.Time, plan Plan
 }
 
 // profileOf chooses the profile that a machine is worked out with.
-type profileOf func(ctx context.Context, st scheduler.Store, n scheduler.NotifySettings, at time.Time) (scheduler.Profile, error)
+type profileOf func(ctx context.Context, st scheduler.Store, n policy.Settings, at time.Time) (scheduler.Profile, error)
 
 // evaluation works out a machine at a time.
 func (a *App) evaluation(ctx context.Context, profile profileOf, machine string, at time.Time) (scheduler.Evaluation, error) {

@@ -12,6 +12,7 @@ import (
 	"example.org/roundsman/models"
 	"example.org/roundsman/notify/inbox/bounce"
 	"example.org/roundsman/notify/inbox/mailbox"
+	"example.org/roundsman/scheduler"
 )
 
 // mailbox readies the way in which answers to mail come in; nil for none.
@@ -51,7 +52,7 @@ func (b bouncer) Bounced(ctx context.Context, r bounce.Report, at models.Instant
 		sum := sha256.Sum256(fmt.Appendf(nil, "%q %q %q %q", r.MessageID, strings.ToLower(rcpt.Address), rcpt.Status, rcpt.Diagnostic))
 		row := models.Bounce{Key: fmt.Sprintf("mail/%x", sum[:12]), At: at, Channel: models.ChannelMail, Address: rcpt.Address,
 			Fate: fate, Code: rcpt.Status.String(), Words: models.Shorten(rcpt.Diagnostic, 300)}
-		fresh, err := b.a.Store.SaveBounce(ctx, row, b.alert(row), b.a.entry("bounce", rcpt.Address))
+		fresh, err := b.a.Store.SaveBounce(ctx, row, scheduler.DeadAddress(b.a.Runner.Notify, row), b.a.entry("bounce", rcpt.Address))
 		if err != nil {
 			return err
 		}
@@ -60,19 +61,4 @@ func (b bouncer) Bounced(ctx context.Context, r bounce.Report, at models.Instant
 		}
 	}
 	return nil
-}
-
-// alert makes the mail that tells the shop of a dead address.
-func (b bouncer) alert(row models.Bounce) *models.Message {
-	to := shopOf(b.a.Settings).Mail
-	if to == "" || row.Fate != models.FateDead {
-		return nil
-	}
-	return &models.Message{
-		Key: "dead/" + row.Key, Channel: models.ChannelMail, Address: to, Purpose: models.PurposeShopAlert,
-		Language: b.a.Settings.Shop.Language, Urgent: true, State: models.MessageQueued, Why: models.ReasonMayGo,
-		QueuedAt: row.At, NotBefore: row.At,
-		Body: fmt.Sprintf("Mail to %s came back: there is no such mailbox (%s %s). Nothing more is sent there. Ask for the right address, and record it with a new date of consent.",
-			row.Address, row.Code, row.Words),
-	}
 }

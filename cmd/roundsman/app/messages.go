@@ -71,7 +71,7 @@ func (a *App) courier(clock models.Clock, t texts) (*notify.Courier, error) {
 		notify.Options{
 			Waits:  waits(s.Messages.RetryFirst.Std(), s.Messages.RetryMost.Std()),
 			GiveUp: s.Messages.RetryFor.Std(), SendTimeout: max(s.Mail.Timeout.Std(), s.SMS.Timeout.Std()),
-			Rules: a.Runner.Notify.Rules, TimeZone: a.Runner.Notify.ZoneName, Sole: true, Log: a.Log,
+			Shop: a.Runner.Notify, Sole: true, Log: a.Log,
 		})
 	mailChannel, err := a.mailChannel(clock)
 	if err != nil {

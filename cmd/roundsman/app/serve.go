@@ -101,7 +101,7 @@ func (a *App) Serve(ctx context.Context) (err error) {
 			}
 		})
 	})
-	a.Log.Info("service started", "db", a.Store.Path(), "zone", a.Runner.Notify.ZoneName, "rounds", a.Settings.Rounds.At)
+	a.Log.Info("service started", "db", a.Store.Path(), "zone", a.Runner.Notify.Zone.String(), "rounds", a.Settings.Rounds.At)
 	err = g.Wait()
 	a.Log.Info("service stopped")
 	return err

@@ -35,22 +35,14 @@ func (p pageStore) Chart(ctx context.Context, machine string, meter models.Meter
 	return p.a.chart(ctx, scheduler.LastProfile, machine, meter, p.a.Clock.Now(), lang)
 }
 
+// Calls gives the owners who are to be called now.
+func (p pageStore) Calls(ctx context.Context, limit int) ([]models.ToCall, int, error) {
+	return scheduler.Calls(ctx, p.Store, p.a.Runner.Notify, p.a.Clock.Now(), limit)
+}
+
 // FindItem gives the item that a person means.
 func (p pageStore) FindItem(ctx context.Context, said string) (string, error) {
 	return p.a.FindItem(ctx, said)
-}
-
-// WaitingReplies gives the replies that wait for a person.
-func (p pageStore) WaitingReplies(ctx context.Context, limit int) ([]web.Reply, error) {
-	logs, err := p.Replies(ctx, true, limit)
-	if err != nil {
-		return nil, err
-	}
-	out := make([]web.Reply, len(logs))
-	for i, l := range logs {
-		out[i] = web.Reply{Reply: l.Reply, Acts: l.Acts}
-	}
-	return out, nil
 }
 
 // Feed gives the calendar of an owner's visits, or of the whole shop's.
@@ -100,12 +92,12 @@ func (a *App) Pages(ctx context.Context, wake func()) (*web.Site, error) {
 	o := web.Options{
 		Shop: s.Shop.Name, Phone: s.Shop.Phone, Zone: a.Runner.Notify.Zone, Language: s.Shop.Language,
 		Distance: shopOf(s).Distance, Celsius: s.Shop.Units.Temperature == "c", Liters: s.Shop.Units.Volume == "l",
-		Alerts: shopOf(s).Mail, PublicURL: s.Web.PublicURL, LinkKey: key, PlanDays: s.Plan.Days, Clock: a.Clock, Log: a.Log,
+		PublicURL: s.Web.PublicURL, LinkKey: key, PlanDays: s.Plan.Days, Clock: a.Clock, Log: a.Log,
 	}
 	for _, d := range a.Described {
 		o.Settings = append(o.Settings, web.Setting{Key: d.Key, Value: d.Value, Source: d.Source})
 	}
-	return web.New(web.Ports{Store: pageStore{a.Store, a, wake}, Jobs: a.Jobs(), Plans: planner, Readings: a.Readings()}, o)
+	return web.New(web.Ports{Store: pageStore{a.Store, a, wake}, Jobs: a.Jobs(), Owners: a.Replier, Plans: planner, Readings: a.Readings()}, o)
 }
 
 // linkKey gives the secret that signs owners' links; a new store gets one.

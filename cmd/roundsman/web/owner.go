@@ -1,11 +1,12 @@
 package web
 
 import (
-	"errors"
+	"cmp"
 	"net/http"
 	"strconv"
 
 	"example.org/roundsman/models"
+	"example.org/roundsman/notify/inbox"
 	"example.org/roundsman/notify/policy"
 	"example.org/roundsman/scheduler"
 )
@@ -78,7 +79,7 @@ func (rq *request) linkContact() (models.Contact, error) {
 	if err != nil {
 		return models.Contact{}, err
 	}
-	rq.lang = policy.Language(c, k.owners[c.Owner], rq.site.Language)
+	rq.lang = policy.Settings{Language: rq.site.Language}.LanguageOf(c, k.owners[c.Owner])
 	if models.Spanish(rq.lang) {
 		rq.lang = "es"
 	} else {
@@ -182,28 +183,24 @@ func ownerReading(rq *request) error {
 	return rq.to("/o/"+rq.r.PathValue("link"), "thanks")
 }
 
-// note records what an owner said by a link as a reply.
-func (rq *request) note(c models.Contact, m models.Machine, act, text string, person models.Reason, alert bool, contacts []models.Contact) error {
+// say hands what the contact of a link says to the one place that acts on what
+// owners say.
+func (rq *request) say(c models.Contact, text string, stops []models.Channel, act inbox.Act) error {
 	ch := models.ChannelMail
 	if c.Mail == "" {
 		ch = models.ChannelSMS
 	}
 	secret, _ := NewSecret()
-	at := rq.instant()
-	a := models.AppliedReply{
-		Reply: models.Reply{Key: "link/" + secret[:16], ReceivedAt: at, Channel: ch, From: c.Address(ch), Text: text,
-			Owner: c.Owner, Contact: c.ID, Person: person},
-		Contacts: contacts,
-		Acts:     []models.ReplyAct{{Act: act, Machine: m.ID, Detail: text, At: at}},
+	act.Words = text
+	_, err := rq.site.owners.Act(rq.ctx(), scheduler.Said{
+		Reply: models.Reply{Key: "link/" + secret[:16], ReceivedAt: rq.instant(), Channel: ch, From: c.Address(ch), Text: text, Contact: c.ID},
+		Acts:  []inbox.Act{act}, Stops: stops, Actor: c.ID, Means: "link",
+	})
+	if err != nil {
+		return err
 	}
-	if alert && rq.site.Alerts != "" {
-		a.Messages = []models.Message{{Key: "alert/link/" + secret[:16], Owner: c.Owner, Channel: models.ChannelMail, Address: rq.site.Alerts,
-			Purpose: models.PurposeShopAlert, Language: rq.site.Language, Urgent: true,
-			Body:  c.Name + " wrote about " + m.Label() + " by the link: \"" + text + "\"\n\nWhy you see it: " + string(person) + ".",
-			State: models.MessageQueued, Why: models.ReasonMayGo, QueuedAt: at, NotBefore: at}}
-	}
-	_, err := rq.site.store.SaveReply(rq.ctx(), a, models.Entry{RecordedAt: at, Actor: c.ID, Means: "link", Note: act})
-	return err
+	rq.site.store.Wake()
+	return nil
 }
 
 // ownerBack takes the news that a complaint came back. Where the owner is asked
@@ -217,28 +214,9 @@ func ownerBack(rq *request) error {
 	if err != nil {
 		return err
 	}
-	if text == "" {
-		text = "it's back"
-	}
-	owed, err := rq.site.store.OwedChecks(rq.ctx(), []string{m.ID}, models.CheckOwner)
-	if err != nil {
+	if err := rq.say(c, cmp.Or(text, "it's back"), nil, inbox.Act{Kind: inbox.KindComeback, Machine: m.ID}); err != nil {
 		return err
 	}
-	asked := false
-	for _, o := range owed {
-		if asked || o.Job.State != models.JobHanded {
-			continue
-		}
-		asked = true
-		act := scheduler.Act{At: rq.now, By: c.Name, Means: "link"}
-		if _, _, err := rq.site.jobs.Answer(rq.ctx(), act, o.Check.ID, models.CheckBad, text); err != nil {
-			return err
-		}
-	}
-	if err := rq.note(c, m, "comeback", text, models.ReasonTrouble, !asked, nil); err != nil {
-		return err
-	}
-	rq.site.store.Wake()
 	if err := rq.trace(c.Name, "said by link that it is back", m.ID, text); err != nil {
 		return err
 	}
@@ -259,10 +237,9 @@ func ownerDay(rq *request) error {
 	if day < rq.today() || day > rq.today().AddDays(400) {
 		return models.Errorf(models.CodeInvalid, "pick one of the days", "no day was picked")
 	}
-	if err := rq.note(c, m, "day", day.String(), models.ReasonWantsDay, true, nil); err != nil {
+	if err := rq.say(c, day.String(), nil, inbox.Act{Kind: inbox.KindDay, Machine: m.ID, On: day}); err != nil {
 		return err
 	}
-	rq.site.store.Wake()
 	if err := rq.trace(c.Name, "picked a day by link", m.ID, day.String()); err != nil {
 		return err
 	}
@@ -277,14 +254,12 @@ func ownerStop(rq *request) error {
 	if err != nil {
 		return err
 	}
+	stops := models.Channels()
 	oneClick := rq.r.PostFormValue("List-Unsubscribe") == "One-Click"
-	if c.Mail != "" && c.MailStopOn == 0 {
-		c.MailStopOn = rq.today()
+	if oneClick {
+		stops = []models.Channel{models.ChannelMail}
 	}
-	if !oneClick && c.Mobile != "" && c.SMSStopOn == 0 {
-		c.SMSStopOn = rq.today()
-	}
-	if err := rq.note(c, models.Machine{}, "stop", "STOP (by the link)", "", false, []models.Contact{c}); err != nil && !errors.Is(err, models.ErrReplyKnown) {
+	if err := rq.say(c, "STOP (by the link)", stops, inbox.Act{Kind: inbox.KindStop}); err != nil {
 		return err
 	}
 	if err := rq.trace(c.Name, "stopped messages by link", c.ID, ""); err != nil {

@@ -9,6 +9,7 @@ import (
 
 	"example.org/roundsman/models"
 	"example.org/roundsman/models/store"
+	"example.org/roundsman/scheduler"
 	"example.org/roundsman/scheduler/job"
 )
 
@@ -74,7 +75,7 @@ func TestTheServiceDesksMorning(t *testing.T) {
 		assert.Greater(t, logs[0].Message.NotBefore, models.InstantOf(s.clock()))
 
 		// A call is recorded, and its owner leaves the list.
-		list, calls, err := s.app.Store.CallList(t.Context(), models.DateOf(s.clock()), 10)
+		list, calls, err := scheduler.Calls(t.Context(), s.app.Store, s.app.Runner.Notify, s.clock(), 10)
 		require.NoError(t, err)
 		require.NotEmpty(t, list)
 		p.press("#call details summary")
@@ -83,7 +84,7 @@ func TestTheServiceDesksMorning(t *testing.T) {
 		p.fill("#call input[name=note]", "brings it on Friday")
 		p.send("#call details form button")
 		p.has("The call is recorded.")
-		_, after, err := s.app.Store.CallList(t.Context(), models.DateOf(s.clock()), 10)
+		_, after, err := scheduler.Calls(t.Context(), s.app.Store, s.app.Runner.Notify, s.clock(), 10)
 		require.NoError(t, err)
 		assert.Equal(t, calls-1, after)
 

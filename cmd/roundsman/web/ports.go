@@ -68,15 +68,23 @@ type Readings interface {
 	Enter(ctx context.Context, e scheduler.MeterEntry, by models.Entry) (rs []models.Reading, changed bool, err error)
 }
 
+// Owners acts on what owners say; *scheduler.Replier does.
+type Owners interface {
+	Act(ctx context.Context, s scheduler.Said) (models.AppliedReply, error)
+}
+
 // Desk is what the service desk works through.
 type Desk interface {
-	CallList(ctx context.Context, today models.Date, limit int) ([]models.ToCall, int, error)
+	// Calls gives the owners who are to be called now, at most limit, and the
+	// number of all.
+	Calls(ctx context.Context, limit int) ([]models.ToCall, int, error)
 	RecordCall(ctx context.Context, c models.Call, by models.Entry) error
 	Letters(ctx context.Context, failedSince models.Instant, limit int) ([]models.MessageWithNotices, int, error)
 	RetryMessage(ctx context.Context, id int64, at models.Instant) error
 	HoldMessage(ctx context.Context, id int64, until models.Instant) error
 	DropMessage(ctx context.Context, id int64, at models.Instant) error
-	WaitingReplies(ctx context.Context, limit int) ([]Reply, error)
+	// Replies gives those that wait for a person, or all.
+	Replies(ctx context.Context, waiting bool, limit int) ([]models.ReplyLog, error)
 	MarkReply(ctx context.Context, m models.ReplyMark) error
 	LastRound(ctx context.Context) (models.Round, bool, error)
 	SentByDay(ctx context.Context, since models.Date) (map[models.Date]map[models.MessageState]int, error)
@@ -88,18 +96,11 @@ type Desk interface {
 	Wake()
 }
 
-// Reply is an incoming message with what was done on it.
-type Reply struct {
-	Reply models.Reply
-	Acts  []models.ReplyAct
-}
-
 // OwnerLinks keeps what owners do through their links.
 type OwnerLinks interface {
 	LinksWithdrawn(ctx context.Context, contact string) (models.Instant, error)
 	WithdrawLinks(ctx context.Context, contact string, at models.Instant, by string) error
 	Contact(ctx context.Context, id string) (models.Contact, bool, error)
-	SaveReply(ctx context.Context, a models.AppliedReply, e models.Entry) (int64, error)
 }
 
 // RuleBook keeps the service rules.
@@ -135,11 +136,11 @@ type Store interface {
 
 // Ports are where the pages meet the rest of the program.
 type Ports struct {
-	Store Store
-	Jobs  Jobs
-	Plans Planner
-
+	Store    Store
+	Jobs     Jobs
 	Readings Readings
+	Owners   Owners
+	Plans    Planner
 }
 
 // Setting is one setting as it is in force.

@@ -28,7 +28,7 @@ type todayPage struct {
 	Round      models.Round // the last one held; zero: none yet
 	Replies    []replySlip
 	Back       []jobSlip // complaints that came back and are not done
-	Calls      []callSlip
+	Calls      []models.ToCall
 	CallsAll   int
 	Bench      []benchSlip
 	Letters    []messageRow
@@ -63,9 +63,6 @@ type jobSlip struct {
 	Bench   int // open bench checks
 }
 
-// callSlip is an owner to be called.
-type callSlip struct{ models.ToCall }
-
 // benchSlip is a machine that open bench checks keep in the shop.
 type benchSlip struct {
 	Job     models.Job
@@ -96,24 +93,19 @@ func today(rq *request) error {
 	if p.Round, _, err = st.LastRound(ctx); err != nil {
 		return err
 	}
-	calls, all, err := rq.callList(p.Round)
-	if err != nil {
-		return err
-	}
-	p.CallsAll = all
-	for _, c := range calls {
-		p.Calls = append(p.Calls, callSlip{ToCall: c})
-	}
 	waiting, all, err := st.Letters(ctx, 0, showLetters)
 	if err != nil {
 		return err
 	}
 	p.LettersAll = all
-	failed, _, err := st.Letters(ctx, models.InstantOf(rq.now.AddDate(0, 0, -failedDays)), showLetters)
+	failed, all, err := st.Letters(ctx, models.InstantOf(rq.now.AddDate(0, 0, -failedDays)), showLetters)
 	if err != nil {
 		return err
 	}
-	replies, err := st.WaitingReplies(ctx, showReplies)
+	if p.Calls, p.CallsAll, err = rq.callList(p.Round, all); err != nil {
+		return err
+	}
+	replies, err := st.Replies(ctx, true, showReplies)
 	if err != nil {
 		return err
 	}
@@ -137,14 +129,15 @@ func today(rq *request) error {
 }
 
 // callList gives the call list. It is worked out from all that is due, so the
-// last one is kept until a fact or a round may have changed it.
-func (rq *request) callList(last models.Round) ([]models.ToCall, int, error) {
+// last one is kept until a fact, a round or a message that failed may have
+// changed it.
+func (rq *request) callList(last models.Round, failed int) ([]models.ToCall, int, error) {
 	entry, err := rq.site.store.LastEntry(rq.ctx())
 	if err != nil {
 		return nil, 0, err
 	}
 	c := &rq.site.calls
-	key := callKey{rq.today(), entry, last.ID}
+	key := callKey{rq.today(), entry, last.ID, failed}
 	kept := c.last.Load()
 	if kept != nil && kept.key == key {
 		return kept.list, kept.total, nil
@@ -156,7 +149,7 @@ func (rq *request) callList(last models.Round) ([]models.ToCall, int, error) {
 		c.working.Lock()
 	}
 	defer c.working.Unlock()
-	list, total, err := rq.site.store.CallList(rq.ctx(), rq.today(), showCalls)
+	list, total, err := rq.site.store.Calls(rq.ctx(), showCalls)
 	if err != nil {
 		return nil, 0, err
 	}
@@ -178,9 +171,10 @@ type madeCalls struct {
 }
 
 type callKey struct {
-	day   models.Date
-	entry int64
-	round int64
+	day    models.Date
+	entry  int64
+	round  int64
+	failed int
 }
 
 // inHand gives the jobs whose complaint came back, and the machines that open
@@ -266,7 +260,7 @@ func (rq *request) names(ctx context.Context, machines, owners []string) (known,
 }
 
 // namesFor reads who and what letters and replies are about.
-func (rq *request) namesFor(ctx context.Context, letters []models.MessageWithNotices, replies []Reply) (known, error) {
+func (rq *request) namesFor(ctx context.Context, letters []models.MessageWithNotices, replies []models.ReplyLog) (known, error) {
 	var machines, owners []string
 	for _, l := range letters {
 		owners = append(owners, l.Message.Owner)
@@ -317,7 +311,7 @@ func (k known) slips(letters []models.MessageWithNotices) []messageRow {
 	return out
 }
 
-func (k known) reply(r Reply) replySlip {
+func (k known) reply(r models.ReplyLog) replySlip {
 	s := replySlip{Reply: r.Reply, Owner: k.owners[r.Reply.Owner], Acts: r.Acts, Who: k.contacts[r.Reply.Contact].Name}
 	if s.Who == "" {
 		s.Who = r.Reply.From

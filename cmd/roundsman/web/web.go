@@ -31,7 +31,6 @@ type Options struct {
 	Distance  models.Driver // miles or km: of distances that no odometer shows
 	Celsius   bool
 	Liters    bool
-	Alerts    string // the shop's own mail address for alerts; "" sends none
 	PublicURL string // how owners reach the pages; "" where they do not
 	LinkKey   []byte // signs owners' links; at least 32 bytes
 	PlanDays  int    // how far ahead downtime is planned
@@ -47,6 +46,7 @@ type Site struct {
 	store    Store
 	jobs     Jobs
 	readings Readings
+	owners   Owners
 	plans    *planDesk
 	pages    *pages
 	calls    keptCalls
@@ -77,7 +77,7 @@ func New(p Ports, o Options) (*Site, error) {
 		o.Cost = hashCost
 	}
 	s := &Site{
-		Options: o, store: p.Store, jobs: p.Jobs, readings: p.Readings, plans: newPlanDesk(p.Plans, o.PlanDays), static: map[string]asset{},
+		Options: o, store: p.Store, jobs: p.Jobs, readings: p.Readings, owners: p.Owners, plans: newPlanDesk(p.Plans, o.PlanDays), static: map[string]asset{},
 		logins:   newLimiter(5, 10*time.Minute),
 		guesses:  newLimiter(30, 10*time.Minute),
 		accounts: newLimiter(60, time.Hour),

@@ -1,0 +1,107 @@
+package scheduler
+
+import (
+	"cmp"
+	"fmt"
+	"slices"
+	"strings"
+	"time"
+
+	"example.org/roundsman/models"
+	"example.org/roundsman/notify/policy"
+)
+
+// Address decides whether a message may go to a person of an owner, and
+// addresses it. m says what it is: purpose, key and words, and channel and
+// address where it is bound to them. All messages are made here: those of
+// rounds and of visits, answers, alerts to the shop (no person) and tests.
+// Where the decision is not to send, the message is only good for showing.
+func Address(s policy.Settings, at time.Time, o models.Owner, p models.Person, m models.Message) (models.Message, policy.Decision) {
+	ask := s.Ask(at, o, p, m.Purpose)
+	ask.Channel, ask.Address, ask.Urgent = m.Channel, m.Address, m.Urgent
+	d := policy.Decide(ask)
+	m.Owner, m.Contact, m.Channel, m.Address = o.ID, p.Contact.ID, d.Channel, d.Address
+	m.Language = cmp.Or(m.Language, s.LanguageOf(p.Contact, o))
+	m.State, m.Why, m.QueuedAt, m.NotBefore = models.MessageQueued, d.Why, models.InstantOf(at), models.InstantOf(d.NotBefore)
+	return m, d
+}
+
+// joined addresses a message of a round: the one that waits in the outbox is
+// taken again where it may still go, else it is a new one.
+func joined(s policy.Settings, at time.Time, o models.Owner, p models.Person, m models.Message) (models.Message, policy.Decision) {
+	if w := p.Waiting; w != nil {
+		ask := s.Ask(at, o, p, m.Purpose)
+		ask.Channel, ask.Unanswered = w.Channel, 0 // it was decided on when it was made
+		if d := policy.Decide(ask); d.Send && d.Address == w.Address {
+			return *w, d
+		}
+	}
+	return Address(s, at, o, p, m)
+}
+
+// alert makes the mail that tells the shop's desk something, in its language;
+// nil where the desk has no address.
+func alert(s policy.Settings, at time.Time, key, owner string, body models.Phrase) *models.Message {
+	if s.Desk == "" {
+		return nil
+	}
+	m, _ := Address(s, at, models.Owner{ID: owner}, models.Person{}, models.Message{Key: key, Purpose: models.PurposeShopAlert,
+		Channel: models.ChannelMail, Address: s.Desk, Language: s.Language, Urgent: true, Body: body.In(s.Language)})
+	return &m
+}
+
+// news is what somebody said that the desk must see.
+type news struct {
+	who, from string // from: number or address; who and from may be ""
+	said      string
+	why       models.Reason
+	machines  []models.Machine
+	back      []Known // jobs that it opened again
+}
+
+// words tells the news in both languages.
+func (n news) words() models.Phrase {
+	from := ""
+	if n.from != "" {
+		from = " (" + n.from + ")"
+	}
+	out := models.Phrase{EN: cmp.Or(n.who, "Somebody we do not know") + from, ES: cmp.Or(n.who, "Alguien que no conocemos") + from}
+	if said := strings.TrimSpace(models.Shorten(n.said, 600)); said != "" {
+		quoted := ":\n\n> " + strings.Join(strings.FieldsFunc(said, func(r rune) bool { return r == '\n' || r == '\r' }), "\n> ")
+		out.EN, out.ES = out.EN+" says"+quoted, out.ES+" dice"+quoted
+	}
+	out.EN += "\n\nWhy you see it: " + n.why.In("en") + "."
+	out.ES += "\n\nPor qué lo ve: " + n.why.In("es") + "."
+	var names []string
+	for _, m := range n.machines {
+		if name := m.Label(); name != "" && !slices.Contains(names, name) {
+			names = append(names, name)
+		}
+	}
+	if len(names) > 0 {
+		out.EN += "\nMachines: " + strings.Join(names, ", ") + "."
+		out.ES += "\nMáquinas: " + strings.Join(names, ", ") + "."
+	}
+	for _, k := range n.back {
+		about := ""
+		if k.Job.Job.Complaint != "" {
+			about = " (" + k.Job.Job.Complaint + ")"
+		}
+		out.EN += fmt.Sprintf("\nJob %s of %s%s is open again. Please call.", k.Job.Job.ID, k.Machine.Label(), about)
+		out.ES += fmt.Sprintf("\nEl trabajo %s de %s%s está abierto otra vez. Llame, por favor.", k.Job.Job.ID, k.Machine.Label(), about)
+	}
+	return out
+}
+
+// DeadAddress makes the alert that mail to an address came back for good; nil
+// for other reports, or where the desk has no address.
+func DeadAddress(s policy.Settings, b models.Bounce) *models.Message {
+	if b.Fate != models.FateDead {
+		return nil
+	}
+	said := strings.TrimSpace(b.Code + " " + b.Words)
+	return alert(s, b.At.Time(), "dead/"+b.Key, "", models.Phrase{
+		EN: fmt.Sprintf("Mail to %s came back: there is no such mailbox (%s). Nothing more is sent there. Ask for the right address, and record it with a new date of consent.", b.Address, said),
+		ES: fmt.Sprintf("El correo a %s fue devuelto: ese buzón no existe (%s). No se envía nada más allí. Pida la dirección correcta y anótela con una nueva fecha de consentimiento.", b.Address, said),
+	})
+}
