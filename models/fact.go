@@ -1,6 +1,9 @@
 package models
 
-import "strings"
+import (
+	"strings"
+	"unicode"
+)
 
 // Fact is the head of every row that is written once. A correction is a new
 // row that names the row it replaces; the latest version of a thing is the
@@ -35,6 +38,14 @@ type Owner struct {
 
 // TableName names the table.
 func (Owner) TableName() string { return "owners" }
+
+// PlainID makes an id of a name: lower case, a dash for all but letters and
+// digits, at most so many characters; "" where nothing is left.
+func PlainID(name string, most int) string {
+	words := strings.FieldsFunc(strings.ToLower(name), func(c rune) bool { return !unicode.IsLetter(c) && !unicode.IsDigit(c) })
+	id := []rune(strings.Join(words, "-"))
+	return strings.Trim(string(id[:min(len(id), most)]), "-")
+}
 
 // Role says what a contact is at an owner.
 type Role string

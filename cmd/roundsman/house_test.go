@@ -43,7 +43,7 @@ var mayImport = map[string][]string{
 	"scheduler/cooling":     {"models"},
 	"scheduler/job":         {"models", "scheduler/calendar", "scheduler/usage"},
 	"scheduler/sheet":       {"models", "scheduler/calendar", "scheduler/usage", "scheduler/interval", "scheduler/job", "scheduler/cooling"},
-	"scheduler":             {"models", "notify/policy", "notify/inbox", "scheduler/*"},
+	"scheduler":             {"models", "models/folder", "notify/policy", "notify/inbox", "scheduler/*"},
 	"notify/policy":         {"models", "scheduler/calendar"},
 	"notify/message":        {"models", "scheduler/calendar", "notify/message/gsm"},
 	"notify/message/gsm":    {},
@@ -59,7 +59,7 @@ var mayImport = map[string][]string{
 	"notify/inbox/mailbox":  {"models", "notify", "notify/inbox/bounce"},
 	"cmd/roundsman":         {"*"},
 	"cmd/roundsman/app":     {"*"},
-	"cmd/roundsman/web":     {"models", "notify/policy", "notify/message", "notify/inbox", "scheduler", "scheduler/*", "cmd/roundsman/picture"},
+	"cmd/roundsman/web":     {"models", "models/folder", "models/phone", "notify/policy", "notify/message", "notify/inbox", "scheduler", "scheduler/*", "cmd/roundsman/picture"},
 	"cmd/roundsman/picture": {"models", "scheduler/visit/shop"},
 	"cmd/roundsman/demo":    {"models", "scheduler/calendar", "scheduler/interval"},
 }

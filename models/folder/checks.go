@@ -3,8 +3,6 @@ package folder
 import (
 	"fmt"
 	"strings"
-	"unicode"
-	"unicode/utf8"
 
 	"example.org/roundsman/models"
 )
@@ -219,26 +217,9 @@ func checkContact(in *pass, r *line, v *models.Contact) {
 const maxContactID = 2*maxID + 1
 
 // derivedID gives the id of a contact without one of its own: the owner's id,
-// a slash and the name in lower case with a dash for all but letters and
-// digits.
+// a slash and the name.
 func derivedID(v models.Contact) string {
-	var b strings.Builder
-	gap := false
-	for _, c := range strings.ToLower(v.Name) {
-		if !unicode.IsLetter(c) && !unicode.IsDigit(c) {
-			gap = b.Len() > 0
-			continue
-		}
-		if gap {
-			b.WriteByte('-')
-			gap = false
-		}
-		b.WriteRune(c)
-	}
-	name := b.String()
-	if utf8.RuneCountInString(name) > maxID {
-		name = string([]rune(name)[:maxID])
-	}
+	name := models.PlainID(v.Name, maxID)
 	if name == "" {
 		name = "contact"
 	}

@@ -14,6 +14,7 @@ import (
 // table is one file of the folder, whatever its rows are.
 type table interface {
 	fileName() string
+	names() []string                                    // of its columns
 	absent(in *pass)                                    // the file is not there
 	read(in *pass, src *lines, size int64)              // reads it all
 	write(w io.Writer, f *models.FactSet) (bool, error) // writes it; false: it should not be there

@@ -17,6 +17,12 @@ func (a *App) Jobs() *scheduler.Jobs {
 	return &scheduler.Jobs{Store: a.Store, Notify: a.Runner.Notify}
 }
 
+// Registry is where owners, contacts and machines are made and changed.
+func (a *App) Registry() *scheduler.Registry {
+	s := a.Settings.Shop
+	return &scheduler.Registry{Store: a.Store, Notify: a.Runner.Notify, Country: s.Country, Metric: s.Units.Distance == "km"}
+}
+
 // Planned is work that no job tells of yet.
 type Planned struct {
 	Complaint string

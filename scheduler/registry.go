@@ -1,0 +1,354 @@
+package scheduler
+
+import (
+	"cmp"
+	"context"
+	"fmt"
+	"slices"
+	"strings"
+
+	"example.org/roundsman/models"
+	"example.org/roundsman/models/folder"
+)
+
+// RegistryStore is what making and changing owners, contacts and machines needs
+// of a store.
+type RegistryStore interface {
+	Owners(ctx context.Context) ([]models.Owner, error)
+	Contacts(ctx context.Context) ([]models.Contact, error)
+	Machines(ctx context.Context) ([]models.Machine, error)
+	Record(ctx context.Context, set models.FactSet, by models.Entry) (models.Recorded, error)
+}
+
+// Registry makes and changes owners, contacts and machines, whatever face it is
+// asked by. Values come as the cells of the import folder's files and are
+// judged as an import judges them, so that a form takes what a file takes.
+type Registry struct {
+	Store   RegistryStore
+	Notify  NotifySettings
+	Country string // whose telephone numbers need no country code
+	Metric  bool   // an odometer of which nothing is said shows kilometers
+}
+
+// The sections of an Intake, as its faults name them (models.Fault.File).
+const (
+	SectionOwner   = "owner"
+	SectionContact = "contact"
+	SectionMachine = "machine"
+	SectionReading = "reading"
+)
+
+// CellAgrees is a cell of the contact besides those of contacts.csv: the
+// channels ("mail", "sms" or both) that the person agrees to today.
+const CellAgrees = "agrees"
+
+// maxNewID bounds the ids that are made of names, in characters.
+const maxNewID = 40
+
+// Intake is what a desk writes down at once: any of an owner, a contact, a
+// machine and what its meters show; nil is none. Ids that are left out are
+// made; contact and machine without an owner get that of the intake.
+type Intake struct{ Owner, Contact, Machine, Reading folder.Cells }
+
+// TakenIn is what an intake made or changed.
+type TakenIn struct {
+	Owner      models.Owner
+	Contact    models.Contact
+	Machine    models.Machine
+	KnownOwner bool          // the owner was there already
+	Notes      models.Faults // what was taken and is perhaps not meant
+	Changed    bool          // anything was written
+}
+
+// Add takes in what is new, whole or not at all. An owner whose id or name is
+// that of a known one is that one. What cannot be taken comes as models.Faults,
+// each with its section and column.
+func (r *Registry) Add(ctx context.Context, a Act, in Intake) (TakenIn, error) {
+	k, err := r.known(ctx)
+	if err != nil {
+		return TakenIn{}, err
+	}
+	if o, there := k.owner(in.Owner); there {
+		in.Owner = folder.OwnerCells(o)
+		k.kept = true
+	}
+	k.makeIDs(&in)
+	k.refuseTaken(in)
+	k.adding = true
+	return r.record(ctx, a, k, in)
+}
+
+// Change writes the given cells over those of a known owner, contact and
+// machine, each named by the id in its cells; an empty cell clears.
+func (r *Registry) Change(ctx context.Context, a Act, in Intake) (TakenIn, error) {
+	k, err := r.known(ctx)
+	if err != nil {
+		return TakenIn{}, err
+	}
+	for _, s := range []struct {
+		cells *folder.Cells
+		id    string
+		now   func(id string) (folder.Cells, bool)
+	}{
+		{&in.Owner, "owner", func(id string) (folder.Cells, bool) { v, ok := k.owners[id]; return folder.OwnerCells(v), ok }},
+		{&in.Contact, "contact", func(id string) (folder.Cells, bool) { v, ok := k.contacts[id]; return folder.ContactCells(v), ok }},
+		{&in.Machine, "machine", func(id string) (folder.Cells, bool) { v, ok := k.machines[id]; return folder.MachineCells(v), ok }},
+	} {
+		if *s.cells == nil {
+			continue
+		}
+		id := (*s.cells)[s.id]
+		now, there := s.now(id)
+		if !there {
+			return TakenIn{}, models.Errorf(models.CodeNotFound, fmt.Sprintf("`roundsman %s list` lists them", s.id), "there is no %s %q", s.id, id)
+		}
+		for name, cell := range *s.cells {
+			now[name] = cell
+		}
+		*s.cells = now
+	}
+	return r.record(ctx, a, k, in)
+}
+
+// record reads the cells and stores what they say in one transaction.
+func (r *Registry) record(ctx context.Context, a Act, k *registered, in Intake) (TakenIn, error) {
+	today := models.DateOf(a.At.In(r.Notify.Zone))
+	rows := r.rows(k, in, today)
+	f, report := folder.ReadRows(ctx, rows, folder.Options{Now: today, Country: r.Country})
+	for i := range report.Faults {
+		report.Faults[i] = asTyped(report.Faults[i])
+	}
+	for i := range report.Warnings {
+		report.Warnings[i] = asTyped(report.Warnings[i])
+	}
+	k.faults = append(k.faults, report.Faults...)
+	for _, c := range folder.Values(f.Contacts) {
+		k.needOwner(SectionContact, c.Owner, f)
+		k.needConsent(c)
+		k.refuseTwin(c)
+	}
+	for _, m := range folder.Values(f.Machines) {
+		k.needOwner(SectionMachine, m.Owner, f)
+	}
+	if err := k.faults.Err(); err != nil {
+		return TakenIn{}, err
+	}
+	set := models.FactSet{Owners: folder.Values(f.Owners), Contacts: folder.Values(f.Contacts),
+		Machines: folder.Values(f.Machines), Readings: folder.Values(f.Readings)}
+	done, err := r.Store.Record(ctx, set, a.entry(""))
+	if err != nil {
+		return TakenIn{}, err
+	}
+	out := TakenIn{KnownOwner: k.kept, Notes: report.Warnings, Changed: done.Changed()}
+	for _, v := range set.Owners {
+		out.Owner = v
+	}
+	for _, v := range set.Contacts {
+		out.Contact = v
+	}
+	for _, v := range set.Machines {
+		out.Machine = v
+	}
+	return out, nil
+}
+
+// rows gives the sections as rows of the folder's files.
+func (r *Registry) rows(k *registered, in Intake, today models.Date) map[string][]folder.Cells {
+	rows := map[string][]folder.Cells{}
+	put := func(file string, cells folder.Cells) {
+		if cells != nil {
+			rows[file] = []folder.Cells{cells}
+		}
+	}
+	put("owners.csv", in.Owner)
+	put("contacts.csv", agreed(in.Contact, today))
+	if in.Machine != nil && in.Machine["meters"] == "" {
+		in.Machine["meters"] = string(r.metersOf(in.Reading))
+	}
+	put("machines.csv", in.Machine)
+	if cmp.Or(in.Reading["miles"], in.Reading["hours"]) != "" {
+		in.Reading["machine"] = in.Machine["machine"]
+		in.Reading["at"] = cmp.Or(in.Reading["at"], today.String())
+		in.Reading["source"] = cmp.Or(in.Reading["source"], models.SourceShop)
+		put("readings.csv", in.Reading)
+	}
+	return rows
+}
+
+// metersOf gives the meters of a machine of which only readings are told.
+func (r *Registry) metersOf(reading folder.Cells) models.Meters {
+	both, odometer := models.MetersBoth, models.MetersMiles
+	if r.Metric {
+		both, odometer = models.MetersBothKM, models.MetersKM
+	}
+	switch miles, hours := reading["miles"] != "", reading["hours"] != ""; {
+	case miles && hours:
+		return both
+	case miles:
+		return odometer
+	case hours:
+		return models.MetersHours
+	}
+	return ""
+}
+
+// agreed gives a contact's cells with today as the day of the consents that
+// are given now.
+func agreed(cells folder.Cells, today models.Date) folder.Cells {
+	for _, ch := range strings.FieldsFunc(cells[CellAgrees], func(c rune) bool { return c == ',' || c == ' ' }) {
+		if column := ch + "_consent_on"; cells[column] == "" {
+			cells[column] = today.String()
+		}
+	}
+	delete(cells, CellAgrees)
+	return cells
+}
+
+// asTyped gives a fault of a file as one of the section that stands for it.
+func asTyped(f models.Fault) models.Fault {
+	section, _ := strings.CutSuffix(f.File, "s.csv")
+	f.File, f.Line, f.Column = section, 0, 0
+	return f
+}
+
+// registered is what is recorded already, and the faults found beside those of
+// the cells.
+type registered struct {
+	owners   map[string]models.Owner
+	contacts map[string]models.Contact
+	machines map[string]models.Machine
+	kept     bool // the owner of the intake is a known one
+	adding   bool // nothing that is there may change
+	faults   models.Faults
+}
+
+func (r *Registry) known(ctx context.Context) (*registered, error) {
+	k := &registered{owners: map[string]models.Owner{}, contacts: map[string]models.Contact{}, machines: map[string]models.Machine{}}
+	owners, err := r.Store.Owners(ctx)
+	if err != nil {
+		return nil, err
+	}
+	for _, v := range owners {
+		k.owners[v.ID] = v
+	}
+	contacts, err := r.Store.Contacts(ctx)
+	if err != nil {
+		return nil, err
+	}
+	for _, v := range contacts {
+		k.contacts[v.ID] = v
+	}
+	machines, err := r.Store.Machines(ctx)
+	if err != nil {
+		return nil, err
+	}
+	for _, v := range machines {
+		k.machines[v.ID] = v
+	}
+	return k, nil
+}
+
+// owner finds the known owner whose id or whole name stands in the cells; two
+// of one name are neither.
+func (k *registered) owner(cells folder.Cells) (found models.Owner, ok bool) {
+	if id := cells["owner"]; id != "" {
+		found, ok = k.owners[id]
+		return found, ok
+	}
+	for _, o := range k.owners {
+		if name := strings.TrimSpace(cells["name"]); name != "" && strings.EqualFold(o.Name, name) {
+			if ok {
+				return models.Owner{}, false
+			}
+			found, ok = o, true
+		}
+	}
+	return found, ok
+}
+
+// makeIDs fills the ids that are left out.
+func (k *registered) makeIDs(in *Intake) {
+	if o := in.Owner; o != nil && o["owner"] == "" {
+		o["owner"] = free(models.PlainID(o["name"], maxNewID), func(id string) bool { _, taken := k.owners[id]; return taken })
+	}
+	for _, cells := range []folder.Cells{in.Contact, in.Machine} {
+		if cells != nil && cells["owner"] == "" {
+			cells["owner"] = in.Owner["owner"]
+		}
+	}
+	if c := in.Contact; c != nil && c["contact"] == "" && c["owner"] != "" {
+		c["contact"] = free(c["owner"]+"/"+cmp.Or(models.PlainID(c["name"], maxNewID), "contact"), func(id string) bool { _, taken := k.contacts[id]; return taken })
+	}
+	if m := in.Machine; m != nil && m["machine"] == "" {
+		name := models.PlainID(cmp.Or(m["tag"], m["kind"]), maxNewID)
+		m["machine"] = free(strings.Trim(m["owner"]+"-"+name, "-"), func(id string) bool { _, taken := k.machines[id]; return taken })
+	}
+}
+
+// free gives the id, or where that is taken the first of id-2, id-3 ... that is
+// not; "" stays "".
+func free(id string, taken func(string) bool) string {
+	if id == "" {
+		return ""
+	}
+	name := id
+	for n := 2; taken(name); n++ {
+		name = fmt.Sprintf("%s-%d", id, n)
+	}
+	return name
+}
+
+// refuse notes a fault of a section.
+func (k *registered) refuse(section, field, value, what, remedy string) {
+	k.faults = append(k.faults, models.Fault{File: section, Field: field, Value: value, Problem: what, Remedy: remedy})
+}
+
+// refuseTaken refuses ids that are taken.
+func (k *registered) refuseTaken(in Intake) {
+	if id := in.Contact["contact"]; id != "" {
+		if _, taken := k.contacts[id]; taken {
+			k.refuse(SectionContact, "contact", id, "is taken", "give another id, or change that one")
+		}
+	}
+	if id := in.Machine["machine"]; id != "" {
+		if _, taken := k.machines[id]; taken {
+			k.refuse(SectionMachine, "machine", id, "is taken", "give another id, or change that one")
+		}
+	}
+}
+
+// refuseTwin refuses a new contact with an address of another at the same
+// owner: that is one person, who would be told everything twice.
+func (k *registered) refuseTwin(c models.Contact) {
+	for _, has := range k.contacts {
+		if !k.adding || has.Owner != c.Owner {
+			continue
+		}
+		const what, remedy = "is that of %s (%s)", "change that contact, or give this one an address of its own"
+		if c.Mail != "" && strings.EqualFold(c.Mail, has.Mail) {
+			k.refuse(SectionContact, "mail", c.Mail, fmt.Sprintf(what, has.Name, has.ID), remedy)
+		}
+		if c.Mobile != "" && c.Mobile == has.Mobile {
+			k.refuse(SectionContact, "mobile", c.Mobile, fmt.Sprintf(what, has.Name, has.ID), remedy)
+		}
+	}
+}
+
+// needOwner refuses an owner whom nobody knows.
+func (k *registered) needOwner(section, id string, f *folder.Folder) {
+	_, known := k.owners[id]
+	if known || slices.ContainsFunc(folder.Values(f.Owners), func(o models.Owner) bool { return o.ID == id }) {
+		return
+	}
+	k.refuse(section, "owner", id, "is not known", "give the id of an owner (`roundsman owner list`), or make the owner first")
+}
+
+// needConsent refuses a consent that was not there before and of which nobody
+// says how it was given.
+func (k *registered) needConsent(c models.Contact) {
+	before := k.contacts[c.ID]
+	fresh := c.MailConsentOn != 0 && c.MailConsentOn != before.MailConsentOn || c.SMSConsentOn != 0 && c.SMSConsentOn != before.SMSConsentOn
+	if fresh && c.ConsentHow == "" {
+		k.refuse(SectionContact, "consent_how", "", "is empty", "say how consent was given: in person, by phone, on a form ...")
+	}
+}

@@ -1,0 +1,148 @@
+package scheduler_test
+
+import (
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"example.org/roundsman/models"
+	"example.org/roundsman/models/folder"
+	"example.org/roundsman/models/store"
+	"example.org/roundsman/scheduler"
+)
+
+func registryOf(st *store.Store) *scheduler.Registry {
+	return &scheduler.Registry{Store: st, Notify: scheduler.NotifySettings{Zone: denver, ZoneName: "America/Denver", Language: "en"}, Country: "US"}
+}
+
+var deskAct = scheduler.Act{At: time.Date(2026, 11, 2, 17, 0, 0, 0, time.UTC), By: "Dana", Means: "page"}
+
+// walkIn is a customer at the counter.
+func walkIn() scheduler.Intake {
+	return scheduler.Intake{
+		Owner:   folder.Cells{"name": "Juniper Flat Ranch", "type": "ranch"},
+		Contact: folder.Cells{"name": "Ada Reyes", "role": "owner", "mobile": "(970) 555-0110", "prefers": "sms", "agrees": "sms", "consent_how": "in person"},
+		Machine: folder.Cells{"tag": "R12", "kind": "utv", "cooling": "liquid"},
+		Reading: folder.Cells{"miles": "1500", "hours": "92.5"},
+	}
+}
+
+func TestAWalkInIsTakenInAtOnce(t *testing.T) {
+	st := openStore(t)
+	got, err := registryOf(st).Add(t.Context(), deskAct, walkIn())
+	require.NoError(t, err)
+	assert.True(t, got.Changed)
+	assert.Equal(t, "juniper-flat-ranch", got.Owner.ID)
+	assert.Equal(t, "juniper-flat-ranch/ada-reyes", got.Contact.ID)
+	assert.Equal(t, "juniper-flat-ranch-r12", got.Machine.ID)
+	set, err := st.AllFacts(t.Context())
+	require.NoError(t, err)
+	require.Len(t, set.Contacts, 1)
+	c := set.Contacts[0]
+	assert.Equal(t, []any{"+19705550110", models.ChannelSMS, date("2026-11-02"), models.Date(0), "in person"},
+		[]any{c.Mobile, c.Prefers, c.SMSConsentOn, c.MailConsentOn, c.ConsentHow})
+	require.Len(t, set.Machines, 1)
+	assert.Equal(t, models.MetersBoth, set.Machines[0].Meters)
+	require.Len(t, set.Readings, 1)
+	r := set.Readings[0]
+	assert.Equal(t, []any{"juniper-flat-ranch-r12", date("2026-11-02"), 1500.0, 92.5, models.SourceShop}, []any{r.Machine, r.At, r.Miles.F, r.Hours.F, r.Source})
+	entries, err := st.Entries(t.Context(), []int64{c.Entry})
+	require.NoError(t, err)
+	assert.Equal(t, "Dana", entries[c.Entry].Actor)
+}
+
+func TestAKnownOwnersSecondMachine(t *testing.T) {
+	st := openStore(t)
+	reg := registryOf(st)
+	_, err := reg.Add(t.Context(), deskAct, walkIn())
+	require.NoError(t, err)
+	for i, owner := range []folder.Cells{{"name": "juniper flat RANCH"}, {"owner": "juniper-flat-ranch"}} {
+		got, err := reg.Add(t.Context(), deskAct, scheduler.Intake{Owner: owner, Machine: folder.Cells{"tag": "R12", "kind": "atv", "meters": "hours"}})
+		require.NoError(t, err)
+		assert.True(t, got.KnownOwner)
+		assert.Equal(t, "Juniper Flat Ranch", got.Owner.Name, "it stays as it was")
+		assert.Equal(t, []string{"juniper-flat-ranch-r12-2", "juniper-flat-ranch-r12-3"}[i], got.Machine.ID)
+	}
+	owners, err := st.Owners(t.Context())
+	require.NoError(t, err)
+	assert.Len(t, owners, 1)
+}
+
+func TestWhatCannotBeTakenInIsToldAtOnceAndNothingIsKept(t *testing.T) {
+	st := openStore(t)
+	reg := registryOf(st)
+	_, err := reg.Add(t.Context(), deskAct, walkIn())
+	require.NoError(t, err)
+	before, err := st.LastEntry(t.Context())
+	require.NoError(t, err)
+	tests := map[string]struct {
+		change func(*scheduler.Intake)
+		want   []string
+	}{
+		"a number without its area code": {func(in *scheduler.Intake) { in.Contact["mobile"] = "555-0111" },
+			[]string{`contact: mobile "555-0111" has no area code; ` + models.MobileRemedy}},
+		"several": {func(in *scheduler.Intake) {
+			in.Contact["mail"], in.Machine["year"], in.Reading["miles"] = "ada", "nineteen", "-4"
+		}, []string{
+			`machine: year "nineteen" is not a whole number; write a whole number from 1900 to 2200`,
+			`contact: mail "ada" is not a plain mail address; write it like name@example.com`,
+			`reading: miles "-4" is negative; write what the meter shows, 0 or more, as a plain number such as 1234.5`}},
+		"no kind":      {func(in *scheduler.Intake) { delete(in.Machine, "kind") }, []string{`machine: kind is empty; write the shop's own word, for example utv`}},
+		"no meters":    {func(in *scheduler.Intake) { in.Reading = nil }, []string{`machine: meters is empty; write miles, km, hours, both or both_km`}},
+		"no such cell": {func(in *scheduler.Intake) { in.Machine["colour"] = "red" }, []string{`machine: column "colour" is not one of this file; take it out`}},
+		"consent, and nobody says how": {func(in *scheduler.Intake) { delete(in.Contact, "consent_how") },
+			[]string{`contact: consent_how is empty; say how consent was given: in person, by phone, on a form ...`}},
+		"an owner nobody knows": {func(in *scheduler.Intake) { in.Owner, in.Contact, in.Machine["owner"] = nil, nil, "nobody" },
+			[]string{"machine: owner \"nobody\" is not known; give the id of an owner (`roundsman owner list`), or make the owner first"}},
+		"a taken id": {func(in *scheduler.Intake) { in.Machine["machine"] = "juniper-flat-ranch-r12" },
+			[]string{`machine: machine "juniper-flat-ranch-r12" is taken; give another id, or change that one`}},
+		"the same person again": {func(in *scheduler.Intake) {
+			in.Owner["name"], in.Contact["name"], in.Contact["mobile"] = "Juniper Flat Ranch", "A. Reyes", "+1 970 555 0110"
+		}, []string{`contact: mobile "+19705550110" is that of Ada Reyes (juniper-flat-ranch/ada-reyes); change that contact, or give this one an address of its own`}},
+	}
+	for name, tt := range tests {
+		t.Run(name, func(t *testing.T) {
+			in := walkIn()
+			in.Owner["name"], in.Contact["mobile"] = "Another", "970 555 0199"
+			tt.change(&in)
+			_, err := reg.Add(t.Context(), deskAct, in)
+			var faults models.Faults
+			require.ErrorAs(t, err, &faults)
+			got := make([]string, len(faults))
+			for i, f := range faults {
+				got[i] = f.String()
+			}
+			assert.Equal(t, tt.want, got)
+			last, err := st.LastEntry(t.Context())
+			require.NoError(t, err)
+			assert.Equal(t, before, last)
+		})
+	}
+}
+
+func TestChangeWritesOverWhatIsGivenOnly(t *testing.T) {
+	st := openStore(t)
+	reg := registryOf(st)
+	_, err := reg.Add(t.Context(), deskAct, walkIn())
+	require.NoError(t, err)
+	got, err := reg.Change(t.Context(), deskAct, scheduler.Intake{Contact: folder.Cells{
+		"contact": "juniper-flat-ranch/ada-reyes", "mobile": "", "mail": "ada@example.com", "prefers": "mail", "agrees": "mail", "consent_how": "by phone"}})
+	require.NoError(t, err)
+	assert.Equal(t, "", got.Contact.Mobile)
+	assert.Equal(t, "Ada Reyes", got.Contact.Name)
+	assert.Equal(t, date("2026-11-02"), got.Contact.MailConsentOn)
+	got, err = reg.Change(t.Context(), deskAct, scheduler.Intake{Machine: folder.Cells{"machine": "juniper-flat-ranch-r12", "duty": "severe"}})
+	require.NoError(t, err)
+	assert.Equal(t, models.DutySevere, got.Machine.Duty)
+	assert.Equal(t, "R12", got.Machine.Tag)
+	got, err = reg.Change(t.Context(), deskAct, scheduler.Intake{Owner: folder.Cells{"owner": "juniper-flat-ranch", "name": "Juniper Flat"}})
+	require.NoError(t, err)
+	assert.Equal(t, "ranch", got.Owner.Type)
+	again, err := reg.Change(t.Context(), deskAct, scheduler.Intake{Owner: folder.Cells{"owner": "juniper-flat-ranch", "name": "Juniper Flat"}})
+	require.NoError(t, err)
+	assert.False(t, again.Changed, "the same again is nothing new")
+	_, err = reg.Change(t.Context(), deskAct, scheduler.Intake{Owner: folder.Cells{"owner": "nobody", "name": "x"}})
+	assert.Equal(t, models.CodeNotFound, models.CodeOf(err))
+}
