@@ -8,7 +8,6 @@ import (
 	"path/filepath"
 	"strings"
 	"testing"
-	"time"
 
 	"github.com/mattn/go-runewidth"
 	"github.com/stretchr/testify/assert"
@@ -110,7 +109,7 @@ func TestPagesOfTextKeepToTheTerminal(t *testing.T) {
 	for _, args := range [][]string{{"sheet", "R1"}, {"plan"}, {"rules", "list"}, {"due"}} {
 		var out, errs bytes.Buffer
 		code := run(t.Context(), host{args: append([]string{"--db", db}, args...), out: &out, errs: &errs, columns: 64,
-			clock: models.ClockFunc(func() time.Time { return testNow })})
+			clock: models.ClockFunc(testClock)})
 		require.Equal(t, exitDone, code, errs.String())
 		require.NotEmpty(t, out.String())
 		for line := range strings.Lines(out.String()) {

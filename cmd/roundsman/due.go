@@ -37,7 +37,8 @@ func (cmd dueCmd) Run(c *call) error {
 		if err != nil {
 			return err
 		}
-		if err := cmd.checkOwner(c, a); err != nil {
+		owner, err := findOwner(c, a, cmd.Owner)
+		if err != nil {
 			return err
 		}
 		all, err := scheduler.Board(c.ctx, a.Store, a.Runner.Notify, at)
@@ -52,7 +53,7 @@ func (cmd dueCmd) Run(c *call) error {
 		b := board{today: today}
 		for _, l := range all {
 			f := l.Forecast
-			if cmd.Owner != "" && l.Owner.ID != cmd.Owner && !strings.EqualFold(l.Owner.Name, cmd.Owner) ||
+			if owner != "" && l.Machine.Owner != owner ||
 				!until.IsZero() && (f.DueOn.IsZero() || f.DueOn > until) {
 				continue
 			}
@@ -72,7 +73,15 @@ func (cmd dueCmd) Run(c *call) error {
 		if len(cmd.Stage) == 0 {
 			b.leaveOutFar()
 		}
-		return b.draw(c.out, width)
+		if err := b.draw(c.out, width); err != nil {
+			return err
+		}
+		nobody, err := a.Store.OwnersWithoutContact(c.ctx)
+		if err != nil {
+			return err
+		}
+		tellNobody(c, nobody)
+		return nil
 	})
 }
 
@@ -111,24 +120,6 @@ func (cmd dueCmd) until(today models.Date) (models.Date, error) {
 		return calendar.AddMonths(today, int(n)), nil
 	}
 	return 0, models.Errorf(models.CodeInvalid, "write days, weeks or months, such as 60d, 8w or 2m", "--within %q is no length of time", cmd.Within)
-}
-
-// checkOwner refuses an owner that nobody knows, so that a slip does not look
-// like "nothing due".
-func (cmd dueCmd) checkOwner(c *call, a *app.App) error {
-	if cmd.Owner == "" {
-		return nil
-	}
-	owners, err := a.Store.Owners(c.ctx)
-	if err != nil {
-		return err
-	}
-	for _, o := range owners {
-		if o.ID == cmd.Owner || strings.EqualFold(o.Name, cmd.Owner) {
-			return nil
-		}
-	}
-	return models.Errorf(models.CodeNotFound, "give an owner's id or whole name", "no owner is called %q", cmd.Owner)
 }
 
 // boardRow is one line of the board for a script.

@@ -30,6 +30,8 @@ func TestMain(m *testing.M) {
 // 2026, 10:00 in Denver.
 var testNow = time.Date(2026, 11, 2, 17, 0, 0, 0, time.UTC)
 
+func testClock() time.Time { return testNow }
+
 // outcome is what a command did.
 type outcome struct {
 	code      int

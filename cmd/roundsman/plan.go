@@ -2,7 +2,6 @@ package main
 
 import (
 	"fmt"
-	"strings"
 	"time"
 
 	"example.org/roundsman/cmd/roundsman/app"
@@ -97,9 +96,11 @@ Example:
 
 func (cmd planShowCmd) Run(c *call) error {
 	return c.with(func(a *app.App) error {
-		if err := (dueCmd{Owner: cmd.Owner}).checkOwner(c, a); err != nil {
+		owner, err := findOwner(c, a, cmd.Owner)
+		if err != nil {
 			return err
 		}
+		cmd.Owner = owner
 		p, at, span, err := cmd.planner(c, a)
 		if err != nil {
 			return err
@@ -134,7 +135,7 @@ func (cmd planShowCmd) Run(c *call) error {
 // all.
 func (cmd planShowCmd) filter(plan *scheduler.Plan) {
 	wanted := func(m models.Machine, site string) bool {
-		return (cmd.Owner == "" || m.Owner == cmd.Owner || strings.EqualFold(plan.Owners[m.Owner].Name, cmd.Owner)) && (cmd.Site == "" || site == cmd.Site)
+		return (cmd.Owner == "" || m.Owner == cmd.Owner) && (cmd.Site == "" || site == cmd.Site)
 	}
 	stops, left := plan.Stops[:0:0], plan.Left[:0:0]
 	for _, s := range plan.Stops {
@@ -156,13 +157,7 @@ func (cmd planShowCmd) calendar(c *call, a *app.App, p *scheduler.Planner, plan 
 	if err != nil {
 		return err
 	}
-	owner := cmd.Owner
-	for id, o := range plan.Owners {
-		if owner != "" && strings.EqualFold(o.Name, owner) {
-			owner = id
-		}
-	}
-	feed, err := a.Feed(c.ctx, app.FeedOf{Owner: owner, Site: cmd.Site}, at)
+	feed, err := a.Feed(c.ctx, app.FeedOf{Owner: cmd.Owner, Site: cmd.Site}, at)
 	if err != nil {
 		return err
 	}

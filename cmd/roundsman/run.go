@@ -51,6 +51,9 @@ type commands struct {
 	Export   exportCmd   `cmd:"" help:"Write everything into a folder of CSV files."`
 	Due      dueCmd      `cmd:"" help:"Show the board: what falls due, the most urgent first."`
 	Forecast forecastCmd `cmd:"" help:"Forecast cases as of past days, from what was known then."`
+	Owner    ownerCmd    `cmd:"" help:"Owners: write down, correct, list."`
+	Contact  contactCmd  `cmd:"" help:"The people at owners: write down, correct, list."`
+	Machine  machineCmd  `cmd:"" help:"Machines: write down, correct, list."`
 	Reading  readingCmd  `cmd:"" help:"Record one meter reading."`
 	Job      jobCmd      `cmd:"" help:"Jobs: open, work, hand over."`
 	Check    checkCmd    `cmd:"" help:"Follow-up checks at the bench and by the owner."`

@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"gorm.io/gorm"
+	"gorm.io/gorm/clause"
 
 	"example.org/roundsman/models"
 )
@@ -15,6 +16,36 @@ func (s *Store) Owners(ctx context.Context) ([]models.Owner, error) {
 	var rows []models.Owner
 	if err := s.read.WithContext(ctx).Table("owners_now").Order("owner").Find(&rows).Error; err != nil {
 		return nil, fmt.Errorf("reading owners: %w", asModelError(err))
+	}
+	return rows, nil
+}
+
+// FindOwner finds an owner by its id or whole name; letters' case does not
+// matter for a name. Two of one name give models.CodeUnclear, none
+// models.CodeNotFound.
+func (s *Store) FindOwner(ctx context.Context, name string) (models.Owner, error) {
+	var found []models.Owner
+	err := s.read.WithContext(ctx).Table("owners_now").Where("owner = ? OR name = ? COLLATE NOCASE", name, name).
+		Order(clause.Expr{SQL: "owner <> ?, owner", Vars: []any{name}}).Find(&found).Error
+	switch {
+	case err != nil:
+		return models.Owner{}, fmt.Errorf("finding owner %q: %w", name, asModelError(err))
+	case len(found) == 0:
+		return models.Owner{}, models.Errorf(models.CodeNotFound, "give an owner's id or whole name; `roundsman owner list` lists them", "no owner is called %q", name)
+	case len(found) > 1 && found[0].ID != name:
+		return models.Owner{}, models.Errorf(models.CodeUnclear, "say which by its id", "%d owners are called %q: %s and %s", len(found), name, found[0].ID, found[1].ID)
+	}
+	return found[0], nil
+}
+
+// OwnersWithoutContact gives the owners with machines and without anybody who
+// gets notices (operators get none), by id.
+func (s *Store) OwnersWithoutContact(ctx context.Context) ([]models.Owner, error) {
+	var rows []models.Owner
+	err := s.read.WithContext(ctx).Table("owners_now o").Where(`EXISTS (SELECT 1 FROM machines_now m WHERE m.owner = o.owner)
+		AND NOT EXISTS (SELECT 1 FROM contacts_now c WHERE c.owner = o.owner AND c.role <> ?)`, models.RoleOperator).Order("owner").Find(&rows).Error
+	if err != nil {
+		return nil, fmt.Errorf("reading the owners without a contact: %w", asModelError(err))
 	}
 	return rows, nil
 }

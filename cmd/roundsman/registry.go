@@ -1,0 +1,453 @@
+package main
+
+import (
+	"fmt"
+	"reflect"
+	"slices"
+	"strings"
+	"text/tabwriter"
+
+	"example.org/roundsman/cmd/roundsman/app"
+	"example.org/roundsman/models"
+	"example.org/roundsman/models/folder"
+	"example.org/roundsman/models/phone"
+	"example.org/roundsman/scheduler"
+)
+
+type ownerCmd struct {
+	Add    ownerAddCmd    `cmd:"" help:"Write down an owner."`
+	Change ownerChangeCmd `cmd:"" help:"Correct an owner."`
+	List   ownerListCmd   `cmd:"" help:"List the owners."`
+}
+
+type contactCmd struct {
+	Add    contactAddCmd    `cmd:"" help:"Write down a person at an owner."`
+	Change contactChangeCmd `cmd:"" help:"Correct a person."`
+	List   contactListCmd   `cmd:"" help:"List the people, and the owners without any."`
+}
+
+type machineCmd struct {
+	Add    machineAddCmd    `cmd:"" help:"Write down a machine; with a new owner and a person in one go."`
+	Change machineChangeCmd `cmd:"" help:"Correct a machine."`
+	List   machineListCmd   `cmd:"" help:"List the machines."`
+}
+
+// The flags below are the columns of the import folder's files, which say what
+// may stand in them; a flag that is not given is not known, or stays as it is.
+
+type ownerFlags struct {
+	Type     *string `col:"type" help:"The shop's own word: ranch, resort, private ..." clears:"" placeholder:"WORD"`
+	TimeZone *string `col:"time_zone" help:"IANA name (default: the shop's)." clears:"" placeholder:"ZONE"`
+	Language *string `col:"language" help:"en or es (default: the shop's)." clears:"" placeholder:"LANG"`
+}
+
+type contactFlags struct {
+	Role       *string `col:"role" help:"owner, manager, service or operator: notices go to service contacts, to the owner where there is none." placeholder:"ROLE"`
+	Mobile     *string `col:"mobile" help:"Telephone number, as the shop's country writes it or with + and the country code." clears:"" placeholder:"NUMBER"`
+	Mail       *string `col:"mail" help:"Mail address." clears:"" placeholder:"ADDRESS"`
+	Prefers    *string `col:"prefers" help:"mail, sms or phone (is called, not written to)." clears:"" placeholder:"WAY"`
+	Agrees     *string `col:"agrees" help:"Ways to which the person agrees today: mail, sms or both." placeholder:"WAY,..."`
+	ConsentHow *string `col:"consent_how" help:"How that was said: in person, by phone, on a form ..." placeholder:"TEXT"`
+}
+
+type contactMoreFlags struct {
+	QuietFrom *string `col:"quiet_from" help:"No messages from this time on (default: the shop's)." clears:"" placeholder:"HH:MM"`
+	QuietTo   *string `col:"quiet_to" help:"... to this one." clears:"" placeholder:"HH:MM"`
+	TimeZone  *string `col:"time_zone" help:"IANA name (default: the owner's)." clears:"" placeholder:"ZONE"`
+	Language  *string `col:"language" help:"en or es (default: the owner's)." clears:"" placeholder:"LANG"`
+}
+
+type machineFlags struct {
+	Tag           *string `col:"tag" help:"Unit number painted on its side." clears:"" placeholder:"TAG"`
+	Kind          *string `col:"kind" help:"utv, atv, tractor, pump, generator ..." placeholder:"KIND"`
+	Meters        *string `col:"meters" help:"miles, km, hours, both or both_km (default: those of which a reading is given)." placeholder:"METERS"`
+	Make          *string `col:"make" help:"Make." clears:"" placeholder:"NAME"`
+	Model         *string `col:"model" help:"Model." clears:"" placeholder:"NAME"`
+	Year          *string `col:"year" help:"Model year." clears:"" placeholder:"YEAR"`
+	Serial        *string `col:"serial" help:"Serial number." clears:"" placeholder:"TEXT"`
+	Cooling       *string `col:"cooling" help:"liquid or air." clears:"" placeholder:"WAY"`
+	Fuel          *string `col:"fuel" help:"gas or diesel." clears:"" placeholder:"FUEL"`
+	Duty          *string `col:"duty" help:"normal or severe." clears:"" placeholder:"DUTY"`
+	Site          *string `col:"site" help:"Where it is kept." clears:"" placeholder:"SITE"`
+	InService     *string `col:"in_service" help:"First day with this owner." clears:"" placeholder:"DATE"`
+	MilesStart    *string `col:"miles_start" help:"What the odometer showed on that day; above 0: bought used." clears:"" placeholder:"N"`
+	HoursStart    *string `col:"hours_start" help:"What the hour meter showed on that day." clears:"" placeholder:"N"`
+	MilesMax      *string `col:"miles_max" help:"Highest value the odometer can show." clears:"" placeholder:"N"`
+	CoolantLitres *string `col:"coolant_litres" help:"What the cooling system holds, in liters." clears:"" placeholder:"N"`
+	LowestC       *string `col:"lowest_c" help:"Coldest that it must stand, in °C." clears:"" placeholder:"N"`
+}
+
+type todayFlags struct {
+	Miles *string `col:"miles" help:"What the odometer shows today." placeholder:"N"`
+	Hours *string `col:"hours" help:"What the hour meter shows today." placeholder:"N"`
+}
+
+// cellsOf gives the flags that were given as cells of their columns; fixed
+// holds columns and what stands in them, in turn.
+func cellsOf(flags []any, fixed ...string) folder.Cells {
+	cells := folder.Cells{}
+	for _, f := range flags {
+		v := reflect.ValueOf(f)
+		for i := range v.NumField() {
+			if text, ok := v.Field(i).Interface().(*string); ok && text != nil {
+				cells[v.Type().Field(i).Tag.Get("col")] = *text
+			}
+		}
+	}
+	for i := 0; i < len(fixed); i += 2 {
+		if fixed[i+1] != "" {
+			cells[fixed[i]] = fixed[i+1]
+		}
+	}
+	return cells
+}
+
+// take adds or changes what a command says, and tells it.
+func (c *call) take(a *app.App, change bool, in scheduler.Intake, asJSON bool) error {
+	do, verb := a.Registry().Add, "Wrote down"
+	if change {
+		do, verb = a.Registry().Change, "Changed"
+	}
+	got, err := do(c.ctx, scheduler.Act{At: c.clock.Now(), By: userName(), Means: "desk"}, in)
+	if err != nil {
+		return err
+	}
+	for _, n := range got.Notes {
+		fmt.Fprintln(c.errs, "note:", n)
+	}
+	said := map[string]folder.Cells{}
+	var words []string
+	if in.Owner != nil && !got.KnownOwner {
+		words = append(words, fmt.Sprintf("owner %s (%s)", got.Owner.Name, got.Owner.ID))
+	}
+	if got.Owner.ID != "" {
+		said["owner"] = folder.OwnerCells(got.Owner)
+	}
+	if got.Contact.ID != "" {
+		words = append(words, fmt.Sprintf("contact %s (%s)", got.Contact.Name, got.Contact.ID))
+		said["contact"] = folder.ContactCells(got.Contact)
+	}
+	if got.Machine.ID != "" {
+		words = append(words, fmt.Sprintf("machine %s (%s) of %s", got.Machine.Label(), got.Machine.ID, got.Machine.Owner))
+		said["machine"] = folder.MachineCells(got.Machine)
+	}
+	switch {
+	case asJSON:
+		return printJSON(c.out, said)
+	case !got.Changed:
+		fmt.Fprintln(c.out, "Nothing new.")
+	default:
+		fmt.Fprintf(c.out, "%s %s.\n", verb, strings.Join(words, ", "))
+	}
+	return nil
+}
+
+type ownerAddCmd struct {
+	Name string `arg:"" help:"Name of the owner."`
+	ID   string `help:"The shop's own id (default: made of the name)." placeholder:"ID"`
+	ownerFlags
+	JSON bool `name:"json" help:"Print what was written down as JSON."`
+}
+
+func (ownerAddCmd) Help() string {
+	return `Writes down whom machines belong to. "machine add" takes an owner, a person and a machine in one go.
+
+Example:
+  roundsman owner add "Juniper Flat Ranch" --type ranch`
+}
+
+func (cmd ownerAddCmd) Run(c *call) error {
+	return c.begin(func(a *app.App) error {
+		return c.take(a, false, scheduler.Intake{Owner: cellsOf([]any{cmd.ownerFlags}, "owner", cmd.ID, "name", cmd.Name)}, cmd.JSON)
+	})
+}
+
+type ownerChangeCmd struct {
+	ID   string `arg:"" help:"Id of the owner."`
+	Name string `help:"Its name from now on." placeholder:"NAME"`
+	ownerFlags
+	JSON bool `name:"json" help:"Print the owner as JSON."`
+}
+
+func (ownerChangeCmd) Help() string {
+	return `Corrects an owner. What is not named stays; an empty value clears.
+
+Example:
+  roundsman owner change juniper-flat-ranch --name "Juniper Flat" --language es`
+}
+
+func (cmd ownerChangeCmd) Run(c *call) error {
+	return c.with(func(a *app.App) error {
+		return c.take(a, true, scheduler.Intake{Owner: cellsOf([]any{cmd.ownerFlags}, "owner", cmd.ID, "name", cmd.Name)}, cmd.JSON)
+	})
+}
+
+type contactAddCmd struct {
+	Owner string `arg:"" help:"Id or name of the owner."`
+	Name  string `arg:"" help:"Name of the person."`
+	ID    string `help:"The shop's own id (default: made of owner and name)." placeholder:"ID"`
+	contactFlags
+	contactMoreFlags
+	JSON bool `name:"json" help:"Print what was written down as JSON."`
+}
+
+func (contactAddCmd) Help() string {
+	return `Writes down a person at an owner. Nobody is written to without having agreed: --agrees says to what, --consent-how how.
+
+Example:
+  roundsman contact add juniper-flat-ranch "Ada Reyes" --mobile "(970) 555-0110" --agrees sms --consent-how "in person"
+  roundsman contact add juniper-flat-ranch "Bo Lund" --role manager --mobile "970 555 0111" --prefers phone`
+}
+
+func (cmd contactAddCmd) Run(c *call) error {
+	if cmd.Role == nil {
+		role := string(models.RoleOwner)
+		cmd.Role = &role
+	}
+	return c.with(func(a *app.App) error {
+		owner, err := a.Store.FindOwner(c.ctx, cmd.Owner)
+		if err != nil {
+			return err
+		}
+		return c.take(a, false, scheduler.Intake{Contact: cellsOf([]any{cmd.contactFlags, cmd.contactMoreFlags},
+			"owner", owner.ID, "contact", cmd.ID, "name", cmd.Name)}, cmd.JSON)
+	})
+}
+
+type contactChangeCmd struct {
+	ID   string `arg:"" help:"Id of the person (contact list shows it)."`
+	Name string `help:"The name from now on." placeholder:"NAME"`
+	contactFlags
+	contactMoreFlags
+	JSON bool `name:"json" help:"Print the person as JSON."`
+}
+
+func (contactChangeCmd) Help() string {
+	return `Corrects a person. What is not named stays; an empty value clears. A stop that the person asked for stays in force; only a START from there lifts it.
+
+Example:
+  roundsman contact change juniper-flat-ranch/ada-reyes --mobile "970 555 0112" --prefers phone`
+}
+
+func (cmd contactChangeCmd) Run(c *call) error {
+	return c.with(func(a *app.App) error {
+		return c.take(a, true, scheduler.Intake{Contact: cellsOf([]any{cmd.contactFlags, cmd.contactMoreFlags}, "contact", cmd.ID, "name", cmd.Name)}, cmd.JSON)
+	})
+}
+
+type machineAddCmd struct {
+	Owner    string `help:"Id or name of a known owner." placeholder:"OWNER" xor:"owner"`
+	NewOwner string `help:"Name of a new owner." placeholder:"NAME" xor:"owner"`
+	Contact  string `help:"Name of a person there; the flags below say how to reach it." placeholder:"NAME"`
+	contactFlags
+	ID string `help:"The shop's own id (default: made of owner and tag)." placeholder:"ID"`
+	machineFlags
+	todayFlags
+	JSON bool `name:"json" help:"Print what was written down as JSON."`
+}
+
+func (machineAddCmd) Help() string {
+	return `Writes down a machine, and with it a new owner, a person there and what the meters show: all of it or nothing.
+
+Example:
+  roundsman machine add --new-owner "Juniper Flat" --contact "Ada Reyes" --mobile "(970) 555-0110" --agrees sms --consent-how "in person" --tag R12 --kind utv --miles 1500 --hours 92
+  roundsman machine add --owner juniper-flat --tag G1 --kind generator --hours 410`
+}
+
+func (cmd machineAddCmd) Run(c *call) error {
+	return c.begin(func(a *app.App) error {
+		in := scheduler.Intake{Machine: cellsOf([]any{cmd.machineFlags}, "machine", cmd.ID), Reading: cellsOf([]any{cmd.todayFlags})}
+		switch {
+		case cmd.NewOwner != "":
+			in.Owner = folder.Cells{"name": cmd.NewOwner}
+		case cmd.Owner != "":
+			o, err := a.Store.FindOwner(c.ctx, cmd.Owner)
+			if err != nil {
+				return err
+			}
+			in.Owner = folder.Cells{"owner": o.ID}
+		default:
+			return models.Errorf(models.CodeInvalid, "add --owner with a known owner, or --new-owner with a name", "nobody says whose machine it is")
+		}
+		in.Contact = cellsOf([]any{cmd.contactFlags}, "name", cmd.Contact)
+		switch {
+		case len(in.Contact) == 0:
+			in.Contact = nil
+		case cmd.Contact == "":
+			return models.Errorf(models.CodeInvalid, "add --contact with the person's name", "nobody says whose number or address it is")
+		case in.Contact["role"] == "":
+			in.Contact["role"] = string(models.RoleOwner)
+		}
+		return c.take(a, false, in, cmd.JSON)
+	})
+}
+
+type machineChangeCmd struct {
+	Machine string `arg:"" help:"Machine: its id, its tag, or owner/tag."`
+	machineFlags
+	JSON bool `name:"json" help:"Print the machine as JSON."`
+}
+
+func (machineChangeCmd) Help() string {
+	return `Corrects a machine. What is not named stays; an empty value clears.
+
+Example:
+  roundsman machine change R12 --tag R14 --duty severe
+  roundsman machine change R12 --site ""`
+}
+
+func (cmd machineChangeCmd) Run(c *call) error {
+	return c.with(func(a *app.App) error {
+		m, err := a.Store.FindMachine(c.ctx, cmd.Machine)
+		if err != nil {
+			return err
+		}
+		return c.take(a, true, scheduler.Intake{Machine: cellsOf([]any{cmd.machineFlags}, "machine", m.ID)}, cmd.JSON)
+	})
+}
+
+type ownerListCmd struct {
+	JSON bool `name:"json" help:"Print them as JSON."`
+}
+
+func (ownerListCmd) Help() string {
+	return `Lists the owners by id.
+
+Example:
+  roundsman owner list`
+}
+
+func (cmd ownerListCmd) Run(c *call) error {
+	return c.with(func(a *app.App) error {
+		owners, err := a.Store.Owners(c.ctx)
+		if err != nil {
+			return err
+		}
+		rows := make([]folder.Cells, len(owners))
+		for i, o := range owners {
+			rows[i] = folder.OwnerCells(o)
+		}
+		return c.list(rows, cmd.JSON, "owner", "name", "type", "language")
+	})
+}
+
+type contactListCmd struct {
+	Owner string `help:"Only those of one owner: its id or name." placeholder:"OWNER"`
+	JSON  bool   `name:"json" help:"Print them as JSON."`
+}
+
+func (contactListCmd) Help() string {
+	return `Lists the people by id, and on standard error the owners of whom there is nobody to tell.
+
+Example:
+  roundsman contact list
+  roundsman contact list --owner juniper-flat`
+}
+
+func (cmd contactListCmd) Run(c *call) error {
+	return c.with(func(a *app.App) error {
+		only, err := findOwner(c, a, cmd.Owner)
+		if err != nil {
+			return err
+		}
+		contacts, err := a.Store.Contacts(c.ctx)
+		if err != nil {
+			return err
+		}
+		rows := []folder.Cells{}
+		for _, v := range contacts {
+			if only != "" && v.Owner != only {
+				continue
+			}
+			cells := folder.ContactCells(v)
+			if !cmd.JSON {
+				cells["mobile"] = phone.Show(v.Mobile, a.Settings.Shop.Country)
+			}
+			rows = append(rows, cells)
+		}
+		nobody, err := a.Store.OwnersWithoutContact(c.ctx)
+		if err != nil {
+			return err
+		}
+		nobody = slices.DeleteFunc(nobody, func(o models.Owner) bool { return only != "" && o.ID != only })
+		tellNobody(c, nobody)
+		return c.list(rows, cmd.JSON, "contact", "name", "role", "mobile", "mail", "prefers")
+	})
+}
+
+// findOwner gives the id of the owner of a flag; "" for none.
+func findOwner(c *call, a *app.App, name string) (string, error) {
+	if name == "" {
+		return "", nil
+	}
+	o, err := a.Store.FindOwner(c.ctx, name)
+	return o.ID, err
+}
+
+// tellNobody names the owners with machines and nobody who gets their notices.
+func tellNobody(c *call, owners []models.Owner) {
+	if len(owners) == 0 {
+		return
+	}
+	names := make([]string, len(owners))
+	for i, o := range owners {
+		names[i] = fmt.Sprintf("%s (%s)", o.Name, o.ID)
+	}
+	fmt.Fprintf(c.errs, "note: nobody to tell at %s; `roundsman contact add` writes down a person\n", models.Shorten(strings.Join(names, ", "), 300))
+}
+
+type machineListCmd struct {
+	Owner string `help:"Only those of one owner: its id or name." placeholder:"OWNER"`
+	JSON  bool   `name:"json" help:"Print them as JSON."`
+}
+
+func (machineListCmd) Help() string {
+	return `Lists the machines by id.
+
+Example:
+  roundsman machine list --owner juniper-flat`
+}
+
+func (cmd machineListCmd) Run(c *call) error {
+	return c.with(func(a *app.App) error {
+		only, err := findOwner(c, a, cmd.Owner)
+		if err != nil {
+			return err
+		}
+		machines, err := a.Store.Machines(c.ctx)
+		if err != nil {
+			return err
+		}
+		rows := []folder.Cells{}
+		for _, m := range machines {
+			if only == "" || m.Owner == only {
+				rows = append(rows, folder.MachineCells(m))
+			}
+		}
+		return c.list(rows, cmd.JSON, "machine", "tag", "kind", "owner", "meters", "make", "model", "year")
+	})
+}
+
+// list prints rows as JSON, or some of their columns as a table.
+func (c *call) list(rows []folder.Cells, asJSON bool, columns ...string) error {
+	if asJSON {
+		return printJSON(c.out, rows)
+	}
+	var table strings.Builder
+	w := tabwriter.NewWriter(&table, 0, 4, 2, ' ', 0)
+	fmt.Fprintln(w, strings.ToUpper(strings.Join(columns, "\t")))
+	for _, r := range rows {
+		cells := make([]string, len(columns))
+		for i, name := range columns {
+			cells[i] = r[name]
+		}
+		fmt.Fprintln(w, strings.Join(cells, "\t"))
+	}
+	if err := w.Flush(); err != nil {
+		return err
+	}
+	for line := range strings.Lines(table.String()) {
+		c.fit(strings.TrimRight(line, " \n"))
+	}
+	return nil
+}

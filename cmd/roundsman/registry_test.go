@@ -1,0 +1,90 @@
+package main
+
+import (
+	"bytes"
+	"encoding/json"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"example.org/roundsman/models"
+)
+
+func TestAWalkInIsOneCommandAndWhatImportWouldTake(t *testing.T) {
+	db := newDB(t)
+	out := must(t, db, "machine", "add", "--new-owner", "Juniper Flat", "--contact", "Ada Reyes", "--mobile", "(970) 555-0110", "--agrees", "sms",
+		"--consent-how", "in person", "--tag", "R12", "--kind", "utv", "--miles", "1500", "--hours", "92")
+	assert.Equal(t, "Wrote down owner Juniper Flat (juniper-flat), contact Ada Reyes (juniper-flat/ada-reyes), machine R12 (juniper-flat-r12) of juniper-flat.\n", out)
+	assert.Equal(t, "R12: recorded 1510 mi on 2026-11-02.\n", must(t, db, "reading", "R12", "--miles", "1510"))
+
+	// The same facts by a folder give the same rows.
+	folder := newDB(t)
+	must(t, folder, "import", write(t, map[string]string{
+		"owners.csv":   "owner,name,type\njuniper-flat,Juniper Flat,\n",
+		"contacts.csv": "owner,name,role,mail,mobile,prefers,sms_consent_on,mail_consent_on,consent_how\njuniper-flat,Ada Reyes,owner,,(970) 555-0110,,2026-11-02,,in person\n",
+		"machines.csv": "machine,tag,kind,owner,meters,in_service,miles_start,hours_start,miles_max\njuniper-flat-r12,R12,utv,juniper-flat,both,,,,\n",
+		"readings.csv": "machine,at,miles,hours,source\njuniper-flat-r12,2026-11-02,1500,92,shop\njuniper-flat-r12,2026-11-02,1510,,shop\n",
+	}))
+	assert.Equal(t, contents(t, folder), contents(t, db))
+}
+
+func TestOwnersContactsAndMachinesAreWrittenDownCorrectedAndListed(t *testing.T) {
+	db := newDB(t)
+	assert.Equal(t, "Wrote down owner Elk Bend (elk-bend).\n", must(t, db, "owner", "add", "Elk Bend", "--type", "lodge"))
+	assert.Equal(t, "Wrote down machine G1 (elk-bend-g1) of elk-bend.\n", must(t, db, "machine", "add", "--owner", "elk bend", "--tag", "G1", "--kind", "generator", "--hours", "410"))
+	o := command(t, db, "contact", "list")
+	assert.Contains(t, o.errs, "nobody to tell at Elk Bend (elk-bend); `roundsman contact add`")
+	assert.Equal(t, "Wrote down contact Bo Lund (elk-bend/bo-lund).\n", must(t, db, "contact", "add", "Elk Bend", "Bo Lund", "--mobile", "970.555.0111", "--prefers", "phone"))
+	o = command(t, db, "contact", "list")
+	assert.Empty(t, o.errs)
+	assert.Contains(t, o.out, "(970) 555-0111")
+	assert.Contains(t, o.out, "phone")
+	assert.Equal(t, "Changed contact Bo Lund (elk-bend/bo-lund).\n", must(t, db, "contact", "change", "elk-bend/bo-lund", "--mail", "bo@example.com", "--mobile", ""))
+	assert.Equal(t, "Changed machine G2 (elk-bend-g1) of elk-bend.\n", must(t, db, "machine", "change", "G1", "--tag", "G2", "--cooling", "air"))
+	assert.Equal(t, "Changed owner Elk Bend Lodge (elk-bend).\n", must(t, db, "owner", "change", "elk-bend", "--name", "Elk Bend Lodge"))
+	assert.Equal(t, "Nothing new.\n", must(t, db, "owner", "change", "elk-bend", "--name", "Elk Bend Lodge"))
+	var contacts []map[string]string
+	require.NoError(t, json.Unmarshal([]byte(must(t, db, "contact", "list", "--owner", "elk bend lodge", "--json")), &contacts))
+	require.Len(t, contacts, 1)
+	assert.Equal(t, "bo@example.com", contacts[0]["mail"])
+	assert.Empty(t, contacts[0]["mobile"])
+	assert.Contains(t, must(t, db, "machine", "list"), "elk-bend-g1  G2   generator  elk-bend  hours")
+	assert.Contains(t, must(t, db, "owner", "list"), "Elk Bend Lodge")
+}
+
+func TestTheDesksCommandsRefuseWithRemedies(t *testing.T) {
+	db := newDB(t)
+	must(t, db, "import", write(t, books))
+	before := contents(t, db)
+	for _, tt := range []struct {
+		args []string
+		says string
+	}{
+		{[]string{"machine", "add", "--tag", "X1", "--kind", "utv", "--miles", "5"}, "add --owner with a known owner, or --new-owner with a name"},
+		{[]string{"machine", "add", "--owner", "O9", "--kind", "utv", "--miles", "5"}, "`roundsman owner list` lists them"},
+		{[]string{"machine", "add", "--owner", "O1", "--kind", "utv"}, "machine: meters is empty; write miles, km, hours, both or both_km"},
+		{[]string{"machine", "add", "--owner", "O1", "--mobile", "970 555 0110", "--kind", "utv", "--miles", "5"}, "add --contact with the person's name"},
+		{[]string{"contact", "add", "O1", "Bo", "--mobile", "555-0110"}, `contact: mobile "555-0110" has no area code; write it with its area code`},
+		{[]string{"contact", "add", "O1", "Bo", "--mail", "ADA@example.com"}, "is that of Ada Reyes (O1/ada-reyes); change that contact"},
+		{[]string{"contact", "add", "O1", "Bo", "--mail", "bo@example.com", "--agrees", "mail"}, "consent_how is empty; say how consent was given"},
+		{[]string{"contact", "add", "O1", "Bo", "--agrees", "fax", "--consent-how", "x"}, `column "fax_consent_on" is not one of this file`},
+		{[]string{"owner", "change", "O9", "--name", "X"}, "there is no owner \"O9\"; `roundsman owner list` lists them"},
+		{[]string{"machine", "change", "R1", "--meters", "leagues"}, "write miles, km, hours, both or both_km"},
+	} {
+		o := command(t, db, tt.args...)
+		assert.Equal(t, exitInput, o.code, "%v", tt.args)
+		assert.Contains(t, o.errs, tt.says, "%v", tt.args)
+	}
+	assert.Equal(t, before, contents(t, db), "nothing of it was kept")
+}
+
+func TestTheBoardNamesOwnersWithNobodyToTell(t *testing.T) {
+	db := newDB(t)
+	must(t, db, "machine", "add", "--new-owner", "Elk Bend", "--tag", "G1", "--kind", "generator", "--hours", "410")
+	var out, errs bytes.Buffer
+	code := run(t.Context(), host{args: []string{"--db", db, "due"}, out: &out, errs: &errs, columns: 80,
+		clock: models.ClockFunc(testClock)})
+	assert.Equal(t, exitDone, code)
+	assert.Contains(t, errs.String(), "nobody to tell at Elk Bend (elk-bend)")
+}
