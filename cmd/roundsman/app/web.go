@@ -92,12 +92,12 @@ func (a *App) Pages(ctx context.Context, wake func()) (*web.Site, error) {
 	o := web.Options{
 		Shop: s.Shop.Name, Phone: s.Shop.Phone, Zone: a.Runner.Notify.Zone, Language: s.Shop.Language,
 		Distance: shopOf(s).Distance, Celsius: s.Shop.Units.Temperature == "c", Liters: s.Shop.Units.Volume == "l",
-		PublicURL: s.Web.PublicURL, LinkKey: key, PlanDays: s.Plan.Days, Clock: a.Clock, Log: a.Log,
+		PublicURL: s.Web.PublicURL, LinkKey: key, PlanDays: s.Plan.Days, Country: s.Shop.Country, Clock: a.Clock, Log: a.Log,
 	}
 	for _, d := range a.Described {
 		o.Settings = append(o.Settings, web.Setting{Key: d.Key, Value: d.Value, Source: d.Source})
 	}
-	return web.New(web.Ports{Store: pageStore{a.Store, a, wake}, Jobs: a.Jobs(), Owners: a.Replier, Plans: planner, Readings: a.Readings()}, o)
+	return web.New(web.Ports{Store: pageStore{a.Store, a, wake}, Jobs: a.Jobs(), Owners: a.Replier, Plans: planner, Readings: a.Readings(), Registry: a.Registry()}, o)
 }
 
 // linkKey gives the secret that signs owners' links; a new store gets one.

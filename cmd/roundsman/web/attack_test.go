@@ -107,10 +107,10 @@ func TestAManagerSeesOneOwnersMachinesOnly(t *testing.T) {
 func TestATechnicianDoesNotDecideForTheDesk(t *testing.T) {
 	s := newShop(t)
 	tomas := s.as("Tomas")
-	for _, path := range []string{"/today", "/settings", "/trail", "/plan"} {
+	for _, path := range []string{"/today", "/settings", "/trail", "/plan", "/intake", "/owners/" + s.ours} {
 		assert.Equal(t, http.StatusForbidden, tomas.get(path).code, path)
 	}
-	for _, path := range []string{"/messages/1/drop", "/calls", "/rules", "/plan/keep", "/owners/" + s.ours + "/withdraw"} {
+	for _, path := range []string{"/messages/1/drop", "/calls", "/rules", "/plan/keep", "/owners/" + s.ours + "/withdraw", "/intake", "/owners/" + s.ours, "/owners/" + s.ours + "/contacts"} {
 		assert.Equal(t, http.StatusForbidden, tomas.post(path, url.Values{}).code, path)
 	}
 }

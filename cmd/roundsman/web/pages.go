@@ -89,6 +89,8 @@ type frame struct {
 	Litre bool
 	Deg   bool // Celsius
 	Zone  zone
+
+	Country string // whose telephone numbers are shown without a country code
 }
 
 // tab is one entry of the pages' menu.
@@ -100,7 +102,7 @@ type tab struct {
 // frame begins a page.
 func (rq *request) frame(title string) frame {
 	f := frame{Lang: rq.lang, Shop: rq.site.Shop, Today: rq.today(), User: rq.user, Path: rq.r.URL.RequestURI(),
-		Km: rq.site.Distance == models.DriverKM, Litre: rq.site.Liters, Deg: rq.site.Celsius, Zone: zone{rq.site.Zone}}
+		Km: rq.site.Distance == models.DriverKM, Litre: rq.site.Liters, Deg: rq.site.Celsius, Zone: zone{rq.site.Zone}, Country: rq.site.Country}
 	if title != "" {
 		f.Title = f.T(title)
 	}
@@ -130,6 +132,7 @@ func (rq *request) frame(title string) frame {
 func (f frame) said(name string) string {
 	words := map[string]string{
 		"out":      "You are logged out.",
+		"takenin":  "It is written down.",
 		"reading":  "The reading is recorded.",
 		"same":     "That reading is recorded already.",
 		"opened":   "The job is open.",
@@ -164,5 +167,5 @@ func (f frame) said(name string) string {
 func sampleFrame(lang string) frame {
 	return frame{Lang: lang, Title: "Sample", Shop: "Sample shop", Today: models.MustDate("2026-11-02"),
 		User: models.User{ID: 1, Name: "Sam", Role: models.UserDesk}, Path: "/today", Said: "Done.",
-		Tabs: []tab{{"/today", "Today", true}}, Zone: zone{}}
+		Tabs: []tab{{"/today", "Today", true}}, Zone: zone{}, Country: "US"}
 }

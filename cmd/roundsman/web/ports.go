@@ -31,6 +31,10 @@ type Users interface {
 type Fleet interface {
 	Fleet(ctx context.Context, f models.FleetFilter) (models.FleetPage, error)
 	MachinesOf(ctx context.Context, ids []string) ([]models.Machine, error)
+	Machines(ctx context.Context) ([]models.Machine, error)
+	Owners(ctx context.Context) ([]models.Owner, error)
+	// OwnersWithoutContact gives the owners with machines of which nobody is told.
+	OwnersWithoutContact(ctx context.Context) ([]models.Owner, error)
 	OwnersOf(ctx context.Context, ids []string) ([]models.Owner, error)
 	ContactsOf(ctx context.Context, owners []string) ([]models.Contact, error)
 	Forecasts(ctx context.Context, machines []string) ([]models.Forecast, error)
@@ -124,6 +128,13 @@ type Planner interface {
 	Drop(ctx context.Context, at time.Time, m models.Machine, on models.Date, why, actor string) (scheduler.VisitResult, error)
 }
 
+// Registry makes and changes owners, contacts and machines;
+// *scheduler.Registry does.
+type Registry interface {
+	Add(ctx context.Context, a scheduler.Act, in scheduler.Intake) (scheduler.TakenIn, error)
+	Change(ctx context.Context, a scheduler.Act, in scheduler.Intake) (scheduler.TakenIn, error)
+}
+
 // Store is all that the pages need.
 type Store interface {
 	Users
@@ -141,6 +152,7 @@ type Ports struct {
 	Readings Readings
 	Owners   Owners
 	Plans    Planner
+	Registry Registry
 }
 
 // Setting is one setting as it is in force.

@@ -41,6 +41,13 @@ var routes = []route{
 
 	{"GET /fleet", everyone, fleet},
 	{"GET /machines/{id}", everyone, machine},
+	{"GET /machines/{id}/edit", desk, machineDesk},
+	{"POST /machines/{id}/edit", desk, changeMachine},
+	{"GET /intake", desk, intake},
+	{"POST /intake", desk, takeIn},
+	{"GET /owners/{owner}", desk, ownerDesk},
+	{"POST /owners/{owner}", desk, changeOwner},
+	{"POST /owners/{owner}/contacts", desk, changeContact},
 	{"POST /machines/{id}/reading", everyone, enterReading},
 	{"POST /machines/{id}/jobs", crew, openJob},
 

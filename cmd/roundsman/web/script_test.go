@@ -53,10 +53,13 @@ func TestScriptInEveryTextField(t *testing.T) {
 	require.Equal(t, http.StatusUnprocessableEntity, hard.code)
 	doubt := dana.post("/machines/"+url.PathEscape(m.ID)+"/reading", url.Values{"miles": {hostile}})
 	require.Equal(t, http.StatusUnprocessableEntity, doubt.code)
+	intake := dana.post("/intake", url.Values{"owner.name": {hostile}, "contact.mobile": {hostile}, "machine.kind": {hostile}, "reading.miles": {hostile}})
+	require.Equal(t, http.StatusUnprocessableEntity, intake.code)
 	failed := s.visitor().post("/login", url.Values{"name": {hostile}, "password": {"x"}, "next": {hostile}})
 
-	bodies := map[string]string{"rules refused": hard.body, "reading refused": doubt.body, "log-in refused": failed.body}
+	bodies := map[string]string{"rules refused": hard.body, "reading refused": doubt.body, "log-in refused": failed.body, "intake refused": intake.body}
 	for _, p := range []string{"/today", "/fleet", "/fleet?find=" + url.QueryEscape(hostile), "/shop", path, "/machines/" + url.PathEscape(m.ID), "/plan", "/rules", "/settings", "/trail",
+		"/intake", "/owners/" + url.PathEscape(m.Owner), "/machines/" + url.PathEscape(m.ID) + "/edit",
 		"/nowhere/" + url.PathEscape(hostile), "/today?said=" + url.QueryEscape(hostile), "/fleet?stage=" + url.QueryEscape(hostile) + "&owner=" + url.QueryEscape(hostile)} {
 		bodies[p] = dana.get(p).body
 	}

@@ -30,6 +30,8 @@ type todayPage struct {
 	Back       []jobSlip // complaints that came back and are not done
 	Calls      []models.ToCall
 	CallsAll   int
+	Nobody     []models.Owner // with machines and nobody to tell, some of them
+	NobodyMore int
 	Bench      []benchSlip
 	Letters    []messageRow
 	LettersAll int
@@ -93,6 +95,11 @@ func today(rq *request) error {
 	if p.Round, _, err = st.LastRound(ctx); err != nil {
 		return err
 	}
+	if p.Nobody, err = st.OwnersWithoutContact(ctx); err != nil {
+		return err
+	}
+	p.NobodyMore = max(0, len(p.Nobody)-showCalls)
+	p.Nobody = p.Nobody[:len(p.Nobody)-p.NobodyMore]
 	waiting, all, err := st.Letters(ctx, 0, showLetters)
 	if err != nil {
 		return err

@@ -33,6 +33,7 @@ type Options struct {
 	Liters    bool
 	PublicURL string // how owners reach the pages; "" where they do not
 	LinkKey   []byte // signs owners' links; at least 32 bytes
+	Country   string // whose telephone numbers are shown without a country code
 	PlanDays  int    // how far ahead downtime is planned
 	Settings  []Setting
 	Clock     models.Clock
@@ -47,6 +48,7 @@ type Site struct {
 	jobs     Jobs
 	readings Readings
 	owners   Owners
+	registry Registry
 	plans    *planDesk
 	pages    *pages
 	calls    keptCalls
@@ -77,7 +79,7 @@ func New(p Ports, o Options) (*Site, error) {
 		o.Cost = hashCost
 	}
 	s := &Site{
-		Options: o, store: p.Store, jobs: p.Jobs, readings: p.Readings, owners: p.Owners, plans: newPlanDesk(p.Plans, o.PlanDays), static: map[string]asset{},
+		Options: o, store: p.Store, jobs: p.Jobs, readings: p.Readings, registry: p.Registry, owners: p.Owners, plans: newPlanDesk(p.Plans, o.PlanDays), static: map[string]asset{},
 		logins:   newLimiter(5, 10*time.Minute),
 		guesses:  newLimiter(30, 10*time.Minute),
 		accounts: newLimiter(60, time.Hour),

@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"example.org/roundsman/models"
+	"example.org/roundsman/models/phone"
 )
 
 // zone is the shop's time zone; the zero value is UTC.
@@ -35,6 +36,9 @@ func (f frame) T(english string, args ...any) string {
 	}
 	return fmt.Sprintf(text, args...)
 }
+
+// Number shows a telephone number as people here write it.
+func (f frame) Number(e164 string) string { return phone.Show(e164, f.Country) }
 
 // N gives "1 machine" or "12 machines": both texts are keys.
 func (f frame) N(n int, one, many string) string {

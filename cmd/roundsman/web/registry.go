@@ -1,0 +1,419 @@
+package web
+
+import (
+	"errors"
+	"net/http"
+	"strings"
+
+	"example.org/roundsman/models"
+	"example.org/roundsman/models/folder"
+	"example.org/roundsman/scheduler"
+)
+
+// deskPage is the data of the pages on which owners, contacts and machines are
+// written down and corrected.
+type deskPage struct {
+	frame
+	Heading  string
+	Lead     string
+	Forms    []deskForm
+	Owners   []models.Owner   // that may be picked by name
+	Machines []models.Machine // of the owner
+}
+
+// deskForm is one form of sections.
+type deskForm struct {
+	Heading  string // "": that of the page
+	Action   string
+	Note     string // what the form does not change
+	Hidden   string // the id of the contact that is corrected; "": none
+	Sections []formSection
+	Button   string
+	Faulty   []string // what no field stands for
+}
+
+// formSection is a part of a form: its fields are named key.column.
+type formSection struct {
+	Title  string
+	Fields []formField
+}
+
+// formField is one field with what was typed into it.
+type formField struct {
+	Name, Label, Value string
+	Kind               string // text, tel, email, date, time, select or ticks
+	List               string // the id of a list of values to pick from; "": none
+	Choices            []choice
+	Hint               string
+	Wide, Needed       bool
+	Faulty, Remedy     string
+}
+
+// choice is one value of a field that has only some.
+type choice struct {
+	Value, Label string
+	Picked       bool
+}
+
+// mostOwners bounds how many known owners an intake offers.
+const mostOwners = 1000
+
+func (f frame) ownerSection(c folder.Cells) formSection {
+	return formSection{Title: f.T("Owner"), Fields: []formField{
+		{Name: "owner.name", Label: f.T("Name of the owner"), Value: c["name"], Needed: true, List: "owners"},
+		{Name: "owner.type", Label: f.T("What it is"), Value: c["type"], Hint: f.T("ranch, resort, private …")},
+		f.languages("owner.language", c["language"]),
+		{Name: "owner.time_zone", Label: f.T("Time zone"), Value: c["time_zone"], Hint: "America/Denver"},
+	}}
+}
+
+func (f frame) contactSection(c folder.Cells) formSection {
+	role := c["role"]
+	if role == "" {
+		role = string(models.RoleOwner)
+	}
+	return formSection{Title: f.T("Who is told"), Fields: []formField{
+		{Name: "contact.name", Label: f.T("Name of the person"), Value: c["name"]},
+		pick("contact.role", f.T("Role"), role, false, [][2]string{{"owner", f.T("owner")}, {"service", f.T("service, gets the notices")}, {"manager", f.T("manager")}, {"operator", f.T("operator, gets none")}}),
+		{Name: "contact.mobile", Label: f.T("Telephone"), Kind: "tel", Value: c["mobile"]},
+		{Name: "contact.mail", Label: f.T("Mail address"), Kind: "email", Value: c["mail"]},
+		pick("contact.prefers", f.T("Prefers"), c["prefers"], true, [][2]string{{"mail", f.T("mail")}, {"sms", f.T("texts")}, {"phone", f.T("a call, no messages")}}),
+		f.languages("contact.language", c["language"]),
+		{Name: "contact.agrees", Label: f.T("Agrees today to"), Kind: "ticks", Wide: true, Choices: []choice{
+			{"mail", f.T("mail"), strings.Contains(c["agrees"], "mail")}, {"sms", f.T("texts"), strings.Contains(c["agrees"], "sms")}}},
+		{Name: "contact.consent_how", Label: f.T("How that was said"), Value: c["consent_how"], Wide: true, Hint: f.T("in person, by phone, on a form …")},
+	}}
+}
+
+// consents says to what a person has agreed and what it has stopped.
+func (f frame) consents(c models.Contact) string {
+	var out []string
+	for _, ch := range []models.Channel{models.ChannelMail, models.ChannelSMS} {
+		name := map[models.Channel]string{models.ChannelMail: f.T("mail"), models.ChannelSMS: f.T("texts")}[ch]
+		switch given, stopped := c.Consent(ch); {
+		case stopped != 0:
+			out = append(out, f.T("%s: stopped on %s", name, stopped))
+		case given != 0:
+			out = append(out, f.T("%s: agreed on %s", name, given))
+		default:
+			out = append(out, f.T("%s: not agreed", name))
+		}
+	}
+	return strings.Join(out, " · ")
+}
+
+func (f frame) machineSection(c folder.Cells, meters bool) formSection {
+	s := formSection{Title: f.T("Machine"), Fields: []formField{
+		{Name: "machine.tag", Label: f.T("Tag"), Value: c["tag"], Hint: f.T("the number painted on it")},
+		{Name: "machine.kind", Label: f.T("Kind"), Value: c["kind"], Needed: true, List: "kinds", Hint: "utv, atv, generator …"},
+		{Name: "machine.make", Label: f.T("Make"), Value: c["make"]},
+		{Name: "machine.model", Label: f.T("Model"), Value: c["model"]},
+		{Name: "machine.year", Label: f.T("Year"), Value: c["year"]},
+		{Name: "machine.serial", Label: f.T("Serial number"), Value: c["serial"]},
+		pick("machine.cooling", f.T("Cooling"), c["cooling"], true, [][2]string{{"liquid", f.T("liquid")}, {"air", f.T("air")}}),
+		pick("machine.fuel", f.T("Fuel"), c["fuel"], true, [][2]string{{"gas", f.T("gas")}, {"diesel", f.T("diesel")}}),
+		pick("machine.duty", f.T("Duty"), c["duty"], true, [][2]string{{"normal", f.T("normal")}, {"severe", f.T("severe: dust, mud, towing, idling")}}),
+		{Name: "machine.site", Label: f.T("Kept at"), Value: c["site"]},
+	}}
+	if meters {
+		s.Fields = append(s.Fields,
+			pick("machine.meters", f.T("Meters"), c["meters"], false, [][2]string{{"miles", f.T("odometer in miles")}, {"km", f.T("odometer in kilometers")}, {"hours", f.T("hour meter")},
+				{"both", f.T("miles and hours")}, {"both_km", f.T("kilometers and hours")}}),
+			formField{Name: "machine.in_service", Label: f.T("First day with this owner"), Kind: "date", Value: c["in_service"]},
+			formField{Name: "machine.miles_start", Label: f.T("Odometer on that day"), Value: c["miles_start"]},
+			formField{Name: "machine.hours_start", Label: f.T("Hour meter on that day"), Value: c["hours_start"]},
+			formField{Name: "machine.coolant_litres", Label: f.T("Coolant, liters in all"), Value: c["coolant_litres"]},
+			formField{Name: "machine.lowest_c", Label: f.T("Coldest it must stand, °C"), Value: c["lowest_c"]})
+	}
+	return s
+}
+
+func (f frame) readingSection(c folder.Cells) formSection {
+	return formSection{Title: f.T("What its meters show today"), Fields: []formField{
+		{Name: "reading.miles", Label: f.T("Odometer"), Value: c["miles"], Hint: f.T("leave empty what it does not have")},
+		{Name: "reading.hours", Label: f.T("Hour meter"), Value: c["hours"]},
+	}}
+}
+
+func (f frame) languages(name, value string) formField {
+	return pick(name, f.T("Language"), value, true, [][2]string{{"en", "English"}, {"es", "Español"}})
+}
+
+// pick makes a field of a few values; a value that is none of them is kept.
+func pick(name, label, value string, mayBeEmpty bool, values [][2]string) formField {
+	field := formField{Name: name, Label: label, Kind: "select"}
+	if mayBeEmpty || value == "" {
+		field.Choices = append(field.Choices, choice{Label: "–", Picked: value == ""})
+	}
+	found := value == ""
+	for _, v := range values {
+		field.Choices = append(field.Choices, choice{v[0], v[1], v[0] == value})
+		found = found || v[0] == value
+	}
+	if !found {
+		field.Choices = append(field.Choices, choice{value, value, true})
+	}
+	return field
+}
+
+// cells reads a section of the form; nil where all of it is empty.
+func (rq *request) cells(section string) folder.Cells {
+	var cells folder.Cells
+	for name, values := range rq.r.PostForm {
+		column, ok := strings.CutPrefix(name, section+".")
+		if !ok || len(values) == 0 {
+			continue
+		}
+		if cells == nil {
+			cells = folder.Cells{}
+		}
+		cells[column] = strings.Join(values, ",")
+	}
+	if section == scheduler.SectionReading {
+		for column, text := range cells {
+			cells[column] = plainNumber(text)
+		}
+	}
+	for column, text := range cells {
+		if strings.TrimSpace(text) != "" && column != "role" { // the role is picked already
+			return cells
+		}
+	}
+	return nil
+}
+
+// mark puts the faults beside their fields, and what has none on top.
+func (d *deskForm) mark(f frame, faults models.Faults) {
+	for _, fault := range faults {
+		found := false
+		for i := range d.Sections {
+			for j := range d.Sections[i].Fields {
+				if field := &d.Sections[i].Fields[j]; field.Name == fault.File+"."+fault.Field {
+					field.Faulty, field.Remedy, found = f.T(fault.Problem), f.T(onPage(fault.Remedy)), true
+				}
+			}
+		}
+		if !found {
+			d.Faulty = append(d.Faulty, fault.Field+" "+f.T(fault.Problem))
+		}
+	}
+}
+
+// refused shows a page of forms again with what is wrong; other errors pass.
+func (rq *request) refused(err error, p deskPage, form int) error {
+	var faults models.Faults
+	if !errors.As(err, &faults) {
+		return err
+	}
+	p.Forms[form].mark(p.frame, faults)
+	return rq.renderAs(http.StatusUnprocessableEntity, "desk", p)
+}
+
+// intakePage is the page on which a walk-in customer is taken in.
+func (rq *request) intakePage(in scheduler.Intake) (deskPage, error) {
+	f := rq.frame("Take in a machine")
+	p := deskPage{frame: f, Heading: f.Title, Lead: f.T("A new customer or a known one: owner, person, machine and meters at once. Only names, kind and one meter are needed.")}
+	p.Path = "/intake"
+	owners, err := rq.site.store.Owners(rq.ctx())
+	if err != nil {
+		return p, err
+	}
+	p.Owners = owners[:min(len(owners), mostOwners)]
+	p.Forms = []deskForm{{Action: "/intake", Button: f.T("Take it in"), Sections: []formSection{
+		f.ownerSection(in.Owner), f.contactSection(in.Contact), f.machineSection(in.Machine, false), f.readingSection(in.Reading)}}}
+	return p, nil
+}
+
+func intake(rq *request) error {
+	in := scheduler.Intake{}
+	if id := rq.r.URL.Query().Get("owner"); id != "" {
+		os, err := rq.site.store.OwnersOf(rq.ctx(), []string{id})
+		if err != nil {
+			return err
+		}
+		for _, o := range os {
+			in.Owner = folder.OwnerCells(o)
+		}
+	}
+	p, err := rq.intakePage(in)
+	if err != nil {
+		return err
+	}
+	return rq.render("desk", p)
+}
+
+func takeIn(rq *request) error {
+	in := scheduler.Intake{Owner: rq.cells(scheduler.SectionOwner), Contact: rq.cells(scheduler.SectionContact),
+		Machine: rq.cells(scheduler.SectionMachine), Reading: rq.cells(scheduler.SectionReading)}
+	typed := in
+	typed.Contact = clone(in.Contact)
+	if in.Owner == nil {
+		in.Owner = folder.Cells{}
+	}
+	if in.Machine == nil {
+		in.Machine = folder.Cells{}
+	}
+	got, err := rq.site.registry.Add(rq.ctx(), rq.act(), in)
+	if err != nil {
+		p, perr := rq.intakePage(typed)
+		if perr != nil {
+			return perr
+		}
+		return rq.refused(err, p, 0)
+	}
+	if err := rq.did("took in a machine", got.Machine.ID, got.Owner.Name); err != nil {
+		return err
+	}
+	return rq.to("/machines/"+escape(got.Machine.ID), "takenin")
+}
+
+func clone(c folder.Cells) folder.Cells {
+	out := make(folder.Cells, len(c))
+	for k, v := range c {
+		out[k] = v
+	}
+	return out
+}
+
+// ownerDeskPage shows an owner with its people and machines, each to be
+// corrected. The forms are the owner's, one for each contact, and that of a new
+// one; contact gives what was typed into the form of one.
+func (rq *request) ownerDeskPage(id string) (deskPage, []models.Contact, error) {
+	os, err := rq.site.store.OwnersOf(rq.ctx(), []string{id})
+	if err != nil || len(os) != 1 {
+		return deskPage{}, nil, errors.Join(err, errNoPage)
+	}
+	cs, err := rq.site.store.ContactsOf(rq.ctx(), []string{id})
+	if err != nil {
+		return deskPage{}, nil, err
+	}
+	ms, err := rq.site.store.Machines(rq.ctx())
+	if err != nil {
+		return deskPage{}, nil, err
+	}
+	f := rq.frame("Owner")
+	p := deskPage{frame: f, Heading: os[0].Name}
+	p.Title, p.Path = os[0].Name, "/owners/"+escape(id)
+	for _, m := range ms {
+		if m.Owner == id {
+			p.Machines = append(p.Machines, m)
+		}
+	}
+	if len(cs) == 0 {
+		p.Lead = f.T("Nobody is told about these machines: there is no person here.")
+	}
+	p.Forms = append(p.Forms, deskForm{Action: p.Path, Button: f.T("Correct the owner"), Sections: []formSection{f.ownerSection(folder.OwnerCells(os[0]))}})
+	for _, c := range cs {
+		cells := folder.ContactCells(c)
+		cells["mobile"] = f.Number(c.Mobile)
+		p.Forms = append(p.Forms, deskForm{Heading: c.Name, Action: p.Path + "/contacts", Hidden: c.ID, Note: f.consents(c), Button: f.T("Correct the person"), Sections: []formSection{f.contactSection(cells)}})
+	}
+	p.Forms = append(p.Forms, deskForm{Heading: f.T("A new person"), Action: p.Path + "/contacts", Button: f.T("Write down the person"), Sections: []formSection{f.contactSection(nil)}})
+	return p, cs, nil
+}
+
+func ownerDesk(rq *request) error {
+	p, _, err := rq.ownerDeskPage(rq.r.PathValue("owner"))
+	if err != nil {
+		return err
+	}
+	return rq.render("desk", p)
+}
+
+func changeOwner(rq *request) error {
+	id := rq.r.PathValue("owner")
+	p, _, err := rq.ownerDeskPage(id)
+	if err != nil {
+		return err
+	}
+	cells := rq.allCells(scheduler.SectionOwner)
+	p.Forms[0].Sections[0] = p.ownerSection(cells)
+	cells["owner"] = id
+	if _, err = rq.site.registry.Change(rq.ctx(), rq.act(), scheduler.Intake{Owner: cells}); err != nil {
+		return rq.refused(err, p, 0)
+	}
+	if err := rq.did("corrected an owner", id, ""); err != nil {
+		return err
+	}
+	return rq.to(p.Path, "line")
+}
+
+// allCells reads a section of the form, also where all of it is empty.
+func (rq *request) allCells(section string) folder.Cells {
+	cells := folder.Cells{}
+	for name, values := range rq.r.PostForm {
+		if column, ok := strings.CutPrefix(name, section+"."); ok {
+			cells[column] = strings.Join(values, ",")
+		}
+	}
+	return cells
+}
+
+func changeContact(rq *request) error {
+	owner, id := rq.r.PathValue("owner"), rq.value("contact")
+	p, cs, err := rq.ownerDeskPage(owner)
+	if err != nil {
+		return err
+	}
+	form, do := len(cs)+1, rq.site.registry.Add
+	cells := rq.allCells(scheduler.SectionContact)
+	for i, c := range cs {
+		if c.ID == id {
+			form, do, cells["contact"] = i+1, rq.site.registry.Change, id
+		}
+	}
+	if id != "" && cells["contact"] == "" {
+		return errNoPage
+	}
+	p.Forms[form].Sections[0] = p.contactSection(clone(cells))
+	cells["owner"] = owner
+	if _, err = do(rq.ctx(), rq.act(), scheduler.Intake{Contact: cells}); err != nil {
+		return rq.refused(err, p, form)
+	}
+	if err := rq.did("wrote down a person", owner, cells["name"]); err != nil {
+		return err
+	}
+	return rq.to(p.Path, "line")
+}
+
+func (rq *request) machineDeskPage(m models.Machine, cells folder.Cells) deskPage {
+	f := rq.frame("Correct the machine")
+	p := deskPage{frame: f, Heading: m.Label()}
+	p.Path = "/machines/" + escape(m.ID) + "/edit"
+	p.Forms = []deskForm{{Action: p.Path, Button: f.T("Correct the machine"), Sections: []formSection{f.machineSection(cells, true)}}}
+	return p
+}
+
+func machineDesk(rq *request) error {
+	m, err := rq.scope.machine(rq.ctx(), rq.r.PathValue("id"))
+	if err != nil {
+		return err
+	}
+	return rq.render("desk", rq.machineDeskPage(m, folder.MachineCells(m)))
+}
+
+func changeMachine(rq *request) error {
+	m, err := rq.scope.machine(rq.ctx(), rq.r.PathValue("id"))
+	if err != nil {
+		return err
+	}
+	cells := rq.allCells(scheduler.SectionMachine)
+	p := rq.machineDeskPage(m, clone(cells))
+	cells["machine"] = m.ID
+	if _, err := rq.site.registry.Change(rq.ctx(), rq.act(), scheduler.Intake{Machine: cells}); err != nil {
+		return rq.refused(err, p, 0)
+	}
+	if err := rq.did("corrected a machine", m.ID, ""); err != nil {
+		return err
+	}
+	return rq.to("/machines/"+escape(m.ID), "line")
+}
+
+// sampleDesk is the sample of the desk's forms.
+func sampleDesk(lang string) any {
+	f := sampleFrame(lang)
+	form := deskForm{Heading: "Ada", Note: "mail: agreed", Action: "/x", Hidden: "c1", Button: "Do", Faulty: []string{"all of it"}, Sections: []formSection{
+		f.ownerSection(nil), f.contactSection(nil), f.machineSection(nil, true), f.readingSection(nil)}}
+	form.mark(f, models.Faults{{File: "contact", Field: "mobile", Problem: "has no area code", Remedy: models.MobileRemedy}})
+	return deskPage{frame: f, Heading: "Sample", Lead: "x", Forms: []deskForm{form}, Owners: []models.Owner{sampleOwned}, Machines: []models.Machine{sampleUnit}}
+}

@@ -1,0 +1,91 @@
+package web_test
+
+import (
+	"net/http"
+	"net/url"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"example.org/roundsman/models"
+)
+
+// A walk-in customer is taken in with one page, by who types at the counter.
+func TestAWalkInIsTakenInOnOnePage(t *testing.T) {
+	everyScreen(t, true, func(t *testing.T, s *testShop, p *page) {
+		p.logIn("Dana")
+		p.visit("/intake")
+		for field, text := range map[string]string{"owner.name": "Juniper Flat", "contact.name": "Ada Reyes", "contact.mobile": "555-0110",
+			"contact.consent_how": "in person", "machine.tag": "R12", "machine.kind": "utv", "reading.miles": "1,500"} {
+			p.fill(`input[name="`+field+`"]`, text)
+		}
+		p.eval(`document.querySelector('input[value=sms]').checked = true`)
+		p.noSideways()
+		p.send("form.desk button")
+		p.has("has no area code") // and what was typed is still there
+		assert.Equal(t, "Juniper Flat", p.eval(`document.querySelector('input[name="owner.name"]').value`))
+		assert.Equal(t, true, p.eval(`document.querySelector('input[value=sms]').checked`))
+		p.noSideways()
+		p.fill(`input[name="contact.mobile"]`, "(970) 555-0110")
+		p.send("form.desk button")
+		p.has("It is written down.")
+		p.has("R12")
+		p.visit("/owners/juniper-flat")
+		p.has("Ada Reyes")
+		p.noSideways()
+
+		m, err := s.app.Store.FindMachine(t.Context(), "juniper-flat/R12")
+		require.NoError(t, err)
+		assert.Equal(t, models.MetersMiles, m.Meters)
+		cs, err := s.app.Store.ContactsOf(t.Context(), []string{"juniper-flat"})
+		require.NoError(t, err)
+		require.Len(t, cs, 1)
+		assert.Equal(t, "+19705550110", cs[0].Mobile)
+		assert.Equal(t, models.DateOf(s.clock()), cs[0].SMSConsentOn)
+		assert.Equal(t, "in person", cs[0].ConsentHow)
+	})
+}
+
+func TestOwnersPeopleAndMachinesAreCorrectedOnTheirPages(t *testing.T) {
+	s := newShop(t)
+	dana, st := s.as("Dana"), s.app.Store
+	m, c := s.machineOf(s.ours), s.contactOf(s.ours)
+	a := dana.post("/owners/"+s.ours, url.Values{"owner.name": {"Renamed Ranch"}, "owner.type": {"ranch"}})
+	require.Equal(t, http.StatusSeeOther, a.code, a.body)
+	a = dana.post("/owners/"+s.ours+"/contacts", url.Values{"contact": {c.ID}, "contact.name": {c.Name}, "contact.role": {string(c.Role)},
+		"contact.mobile": {"970 555 0177"}, "contact.mail": {c.Mail}, "contact.prefers": {"phone"}, "contact.consent_how": {c.ConsentHow}})
+	require.Equal(t, http.StatusSeeOther, a.code, a.body)
+	a = dana.post("/owners/"+s.ours+"/contacts", url.Values{"contact.name": {"New Person"}, "contact.role": {"operator"}, "contact.mail": {"new@example.com"}})
+	require.Equal(t, http.StatusSeeOther, a.code, a.body)
+	assert.Contains(t, dana.get("/machines/"+m.ID+"/edit").body, `value="`+m.Tag+`"`)
+	a = dana.post("/machines/"+m.ID+"/edit", url.Values{"machine.tag": {"Z9"}, "machine.kind": {m.Kind}, "machine.meters": {string(m.Meters)}})
+	require.Equal(t, http.StatusSeeOther, a.code, a.body)
+
+	owners, err := st.OwnersOf(t.Context(), []string{s.ours})
+	require.NoError(t, err)
+	assert.Equal(t, "Renamed Ranch", owners[0].Name)
+	now, ok, err := st.Contact(t.Context(), c.ID)
+	require.NoError(t, err)
+	require.True(t, ok)
+	assert.Equal(t, []any{"+19705550177", models.ChannelPhone, c.MailConsentOn}, []any{now.Mobile, now.Prefers, now.MailConsentOn})
+	assert.Equal(t, "Z9", s.machineOf(s.ours).Tag)
+	_, ok, err = st.Contact(t.Context(), s.ours+"/new-person")
+	require.NoError(t, err)
+	assert.True(t, ok)
+
+	a = dana.post("/machines/"+m.ID+"/edit", url.Values{"machine.tag": {"Z9"}, "machine.kind": {""}, "machine.meters": {string(m.Meters)}})
+	assert.Equal(t, http.StatusUnprocessableEntity, a.code)
+	assert.Contains(t, a.body, "is empty")
+	assert.Equal(t, http.StatusNotFound, dana.post("/owners/"+s.ours+"/contacts", url.Values{"contact": {"nobody"}, "contact.name": {"x"}}).code)
+	assert.Equal(t, http.StatusNotFound, dana.get("/owners/nobody").code)
+}
+
+func TestTodayNamesOwnersWithNobodyToTell(t *testing.T) {
+	s := newShop(t)
+	dana := s.as("Dana")
+	assert.NotContains(t, dana.get("/today").body, "Nobody is told at:")
+	a := dana.post("/intake", url.Values{"owner.name": {"Lone Pine"}, "machine.tag": {"P1"}, "machine.kind": {"pump"}, "reading.hours": {"40"}})
+	require.Equal(t, http.StatusSeeOther, a.code, a.body)
+	assert.Contains(t, dana.get("/today").body, `Nobody is told at: <a href="/owners/lone-pine">Lone Pine</a>`)
+}
