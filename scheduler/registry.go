@@ -114,7 +114,7 @@ func (r *Registry) Change(ctx context.Context, a Act, in Intake) (TakenIn, error
 func (r *Registry) record(ctx context.Context, a Act, k *registered, in Intake) (TakenIn, error) {
 	today := models.DateOf(a.At.In(r.Notify.Zone))
 	rows := r.rows(k, in, today)
-	f, report := folder.ReadRows(ctx, rows, folder.Options{Now: today, Country: r.Country})
+	set, report := folder.ReadRows(ctx, rows, folder.Options{Now: today, Country: r.Country})
 	for i := range report.Faults {
 		report.Faults[i] = asTyped(report.Faults[i])
 	}
@@ -122,19 +122,17 @@ func (r *Registry) record(ctx context.Context, a Act, k *registered, in Intake) 
 		report.Warnings[i] = asTyped(report.Warnings[i])
 	}
 	k.faults = append(k.faults, report.Faults...)
-	for _, c := range folder.Values(f.Contacts) {
-		k.needOwner(SectionContact, c.Owner, f)
+	for _, c := range set.Contacts {
+		k.needOwner(SectionContact, c.Owner, set.Owners)
 		k.needConsent(c)
 		k.refuseTwin(c)
 	}
-	for _, m := range folder.Values(f.Machines) {
-		k.needOwner(SectionMachine, m.Owner, f)
+	for _, m := range set.Machines {
+		k.needOwner(SectionMachine, m.Owner, set.Owners)
 	}
 	if err := k.faults.Err(); err != nil {
 		return TakenIn{}, err
 	}
-	set := models.FactSet{Owners: folder.Values(f.Owners), Contacts: folder.Values(f.Contacts),
-		Machines: folder.Values(f.Machines), Readings: folder.Values(f.Readings)}
 	done, err := r.Store.Record(ctx, set, a.entry(""))
 	if err != nil {
 		return TakenIn{}, err
@@ -335,9 +333,9 @@ func (k *registered) refuseTwin(c models.Contact) {
 }
 
 // needOwner refuses an owner whom nobody knows.
-func (k *registered) needOwner(section, id string, f *folder.Folder) {
+func (k *registered) needOwner(section, id string, fresh []models.Owner) {
 	_, known := k.owners[id]
-	if known || slices.ContainsFunc(folder.Values(f.Owners), func(o models.Owner) bool { return o.ID == id }) {
+	if known || slices.ContainsFunc(fresh, func(o models.Owner) bool { return o.ID == id }) {
 		return
 	}
 	k.refuse(section, "owner", id, "is not known", "give the id of an owner (`roundsman owner list`), or make the owner first")

@@ -17,9 +17,9 @@ type Cells map[string]string
 // ReadRows reads rows that come from a desk and not from files, by the columns
 // and checks of the files: rows holds them by file name. What a file that is
 // not in rows may hold counts as known; who needs to know asks for it.
-func ReadRows(ctx context.Context, rows map[string][]Cells, opt Options) (*Folder, Report) {
+func ReadRows(ctx context.Context, rows map[string][]Cells, opt Options) (models.FactSet, Report) {
 	in := newPass(ctx, opt)
-	in.folder.HasOwners = true
+	in.hasOwners = true
 	for _, t := range tables() {
 		if len(rows[t.fileName()]) == 0 {
 			in.broken[t.fileName()] = true
@@ -34,7 +34,7 @@ func ReadRows(ctx context.Context, rows map[string][]Cells, opt Options) (*Folde
 		in.buffer.Reset(bytes.NewReader(text))
 		t.read(in, newLines(in.buffer), int64(len(text)))
 	}
-	return in.folder, in.finish()
+	return in.set, in.finish()
 }
 
 // rowsText writes rows as the text of a file. Columns that the file does not
