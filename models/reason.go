@@ -53,7 +53,8 @@ const (
 	ReasonHeldByHand    Reason = "held by hand"
 	ReasonRetriedByHand Reason = "tried again by hand"
 	ReasonDroppedByHand Reason = "taken out by hand"
-	ReasonToldAlready   Reason = "told already" // loaded, and all that it tells is recorded as told
+	ReasonTakenBack     Reason = "its round was taken back" // held for a time that had not come
+	ReasonToldAlready   Reason = "told already"             // loaded, and all that it tells is recorded as told
 )
 
 // For which a person must look at a reply.
@@ -218,6 +219,7 @@ var reasonsInSpanish = map[Reason]string{
 	ReasonHeldByHand:    "retenido a mano",
 	ReasonRetriedByHand: "reintentado a mano",
 	ReasonDroppedByHand: "sacado a mano",
+	ReasonTakenBack:     "su ronda se anuló",
 	ReasonToldAlready:   "ya estaba avisado",
 
 	ReasonUnread:       "no se entendió",

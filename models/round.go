@@ -37,6 +37,22 @@ type Round struct {
 	Messages   int        `gorm:"column:messages"`
 	Failed     int        `gorm:"column:failed"` // machines that could not be worked out
 	Note       string     `gorm:"column:note"`
+
+	// ByClock says that At is the time of the clock, which goes on whatever
+	// rounds were once played ahead of it; it is not stored.
+	ByClock bool `gorm:"-"`
+}
+
+// MayLieAhead is how far a round may lie ahead of the clock without anything
+// being wrong: computers' clocks and zones differ.
+const MayLieAhead = 24 * time.Hour
+
+// TakenBack says what taking back rounds did.
+type TakenBack struct {
+	Rounds  int64 `json:"rounds"`
+	Notices int64 `json:"notices"` // that count as not told now
+	Dropped int64 `json:"dropped"` // messages that waited
+	Sent    int64 `json:"sent"`    // messages that had been sent and stay so
 }
 
 // TableName names the table.

@@ -46,7 +46,8 @@ type Rounds interface {
 	TryLock(name string) (unlock func() error, ok bool, err error)
 	BeginRound(ctx context.Context, r models.Round) (models.Round, error)
 	FinishRound(ctx context.Context, r models.Round) error
-	LastRound(ctx context.Context) (models.Round, bool, error)
+	LastRound(ctx context.Context, upTo models.Instant) (models.Round, bool, error)
+	RoundAhead(ctx context.Context, after models.Instant) (models.Round, bool, error)
 	UnfinishedRound(ctx context.Context) (models.Round, bool, error)
 	// ToLook gives the machines that a round must look at, by owner.
 	ToLook(ctx context.Context, today models.Date, profile int) ([]models.OwnerMachines, error)

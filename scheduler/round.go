@@ -38,7 +38,11 @@ var ErrRoundHeld = &models.Error{Code: models.CodeUnavailable,
 // it stood; what was stored before is not done twice. A machine that cannot
 // be worked out is counted in the round's Failed and stays to be looked at;
 // the others go on.
-func (h *Runner) Run(ctx context.Context, slot string, at time.Time) (r models.Round, err error) {
+func (h *Runner) Run(ctx context.Context, slot string, at time.Time) (models.Round, error) {
+	return h.run(ctx, slot, at, true)
+}
+
+func (h *Runner) run(ctx context.Context, slot string, at time.Time, byClock bool) (r models.Round, err error) {
 	unlock, ok, err := h.Store.TryLock(roundLock)
 	if err != nil {
 		return models.Round{}, err
@@ -50,7 +54,7 @@ func (h *Runner) Run(ctx context.Context, slot string, at time.Time) (r models.R
 
 	today := models.DateOf(at.In(h.Notify.Zone))
 	r, err = h.Store.BeginRound(ctx, models.Round{
-		Slot: slot, At: models.InstantOf(at), Today: today, StartedAt: models.InstantOf(at),
+		Slot: slot, At: models.InstantOf(at), Today: today, StartedAt: models.InstantOf(at), ByClock: byClock,
 	})
 	if err != nil {
 		return models.Round{}, err
@@ -125,9 +129,10 @@ func (h *Runner) pass(ctx context.Context, r models.Round, at time.Time) (*pass,
 		teller: teller{notify: h.Notify, round: r, now: at}}, nil
 }
 
-// lastHeld gives the time of the newest finished round, zero for none.
-func (h *Runner) lastHeld(ctx context.Context) (time.Time, error) {
-	r, ok, err := h.Store.LastRound(ctx)
+// lastHeld gives the time of the newest finished round that does not lie ahead
+// of the clock, zero for none.
+func (h *Runner) lastHeld(ctx context.Context, now time.Time) (time.Time, error) {
+	r, ok, err := h.Store.LastRound(ctx, models.InstantOf(now.Add(models.MayLieAhead)))
 	if err != nil || !ok {
 		return time.Time{}, err
 	}
@@ -136,11 +141,11 @@ func (h *Runner) lastHeld(ctx context.Context) (time.Time, error) {
 
 // RunByHand holds a round at a time because somebody asks for it, although
 // one may have been held at that very time: facts may have come in since. One
-// that was killed is taken up.
-func (h *Runner) RunByHand(ctx context.Context, at time.Time) (r models.Round, err error) {
+// that was killed is taken up. byClock says that at is the time of the clock.
+func (h *Runner) RunByHand(ctx context.Context, at time.Time, byClock bool) (r models.Round, err error) {
 	slot := HandSlot(at)
 	for n := 2; ; n++ {
-		if r, err = h.Run(ctx, slot, at); !errors.Is(err, models.ErrSlotHeld) {
+		if r, err = h.run(ctx, slot, at, byClock); !errors.Is(err, models.ErrSlotHeld) {
 			return r, err
 		}
 		slot = fmt.Sprintf("%s, no. %d", HandSlot(at), n)

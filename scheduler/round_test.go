@@ -3,6 +3,7 @@ package scheduler_test
 import (
 	"context"
 	"log/slog"
+	"math"
 	"path/filepath"
 	"testing"
 	"time"
@@ -290,7 +291,7 @@ func TestARoundByHandIsHeldAgainAtTheSameTime(t *testing.T) {
 		if i == 2 {
 			record(t, st, models.FactSet{Machines: []models.Machine{second}})
 		}
-		r, err := h.RunByHand(t.Context(), at)
+		r, err := h.RunByHand(t.Context(), at, false)
 		require.NoError(t, err)
 		assert.Equal(t, want, r.Notices, "round %d: what is new is told, and nothing twice", i+1)
 	}
@@ -334,7 +335,7 @@ func TestDryRunStoresNothing(t *testing.T) {
 	assert.Equal(t, 2, r.Notices)
 	require.Len(t, looks, 1)
 	assert.Empty(t, notices(t, st))
-	_, ok, err := st.LastRound(t.Context())
+	_, ok, err := st.LastRound(t.Context(), math.MaxInt64)
 	require.NoError(t, err)
 	assert.False(t, ok)
 }

@@ -25,6 +25,8 @@ type Service struct {
 	Clock  models.Clock
 	Log    *slog.Logger
 	Held   func() // called after a round was held; may be nil
+
+	ahead int64 // the round ahead of the clock that has been told of
 }
 
 // Run beats until the context ends, then waits for a round that is being held.
@@ -53,7 +55,10 @@ func (s *Service) beat(ctx context.Context) {
 // false when none is.
 func (s *Service) RunOwed(ctx context.Context) (r models.Round, held bool, err error) {
 	now := s.Clock.Now()
-	last, err := s.Runner.lastHeld(ctx)
+	if err := s.tellAhead(ctx, now); err != nil {
+		return models.Round{}, false, err
+	}
+	last, err := s.Runner.lastHeld(ctx, now)
 	if err != nil {
 		return models.Round{}, false, err
 	}
@@ -70,6 +75,21 @@ func (s *Service) RunOwed(ctx context.Context) (r models.Round, held bool, err e
 		s.Held()
 	}
 	return r, err == nil, err
+}
+
+// tellAhead says once, and loudly, that a round lies ahead of the clock. The
+// service goes by its clock all the same: which of the two is right is for a
+// person to say.
+func (s *Service) tellAhead(ctx context.Context, now time.Time) error {
+	r, ok, err := s.Runner.Store.RoundAhead(ctx, models.InstantOf(now.Add(models.MayLieAhead)))
+	if err != nil || !ok || r.ID == s.ahead {
+		return err
+	}
+	s.ahead = r.ID
+	s.Log.Error("a round has been held for a time that has not come; rounds go on by the clock, and what that one told is not told again",
+		"round", r.ID, "at", r.At, "now", models.InstantOf(now),
+		"remedy", "if the clock is right, take it back with `roundsman round --take-back`; else set the clock")
+	return nil
 }
 
 // cronLog lets cron's Recover log a panic with the keys of the program.

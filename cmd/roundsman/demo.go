@@ -104,7 +104,7 @@ func playDemo(c *call, a *app.App, dir string, at time.Time) error {
 	if err := a.LoadDemo(c.ctx); err != nil {
 		return err
 	}
-	r, err := a.Runner.RunByHand(c.ctx, at)
+	r, err := a.Runner.RunByHand(c.ctx, at, true)
 	if err != nil {
 		return err
 	}

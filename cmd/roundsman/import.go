@@ -12,6 +12,7 @@ import (
 
 type importCmd struct {
 	atFlag
+	sureFlag
 	Dir    string `arg:"" help:"Folder with machines.csv and what else there is."`
 	DryRun bool   `help:"Read and check only; record nothing."`
 	JSON   bool   `name:"json" help:"Print what was read and recorded as JSON."`
@@ -33,6 +34,9 @@ func (cmd importCmd) Run(c *call) error {
 	return c.begin(func(a *app.App) error {
 		at, err := cmd.time(c.clock, a.Runner.Notify.Zone)
 		if err != nil {
+			return err
+		}
+		if err := cmd.aheadOf(c.clock, at); err != nil {
 			return err
 		}
 		bar := c.progress()

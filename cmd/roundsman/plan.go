@@ -37,6 +37,7 @@ Example:
 // planFlags say which plan is meant.
 type planFlags struct {
 	atFlag
+	sureFlag
 	From   string `help:"First day of the plan (default: today)." placeholder:"DATE"`
 	Days   int    `help:"How many days it reaches (default: from the settings)." placeholder:"N"`
 	Budget string `help:"Search for so long, such as 30s, instead of a fixed number of steps." placeholder:"TIME"`
@@ -46,11 +47,17 @@ type planFlags struct {
 // plan on every machine, so that a plan does not change by itself.
 const planSteps = 400
 
-// planner readies the planner, the time and the days that the flags say.
-func (f planFlags) planner(c *call, a *app.App) (*scheduler.Planner, time.Time, scheduler.Span, error) {
+// planner readies the planner, the time and the days that the flags say; writes
+// says that something is recorded.
+func (f planFlags) planner(c *call, a *app.App, writes bool) (*scheduler.Planner, time.Time, scheduler.Span, error) {
 	at, err := f.time(c.clock, a.Runner.Notify.Zone)
 	if err != nil {
 		return nil, at, scheduler.Span{}, err
+	}
+	if writes {
+		if err := f.aheadOf(c.clock, at); err != nil {
+			return nil, at, scheduler.Span{}, err
+		}
 	}
 	span := scheduler.Span{Days: f.Days}
 	if f.Days == 0 {
@@ -101,7 +108,7 @@ func (cmd planShowCmd) Run(c *call) error {
 			return err
 		}
 		cmd.Owner = owner
-		p, at, span, err := cmd.planner(c, a)
+		p, at, span, err := cmd.planner(c, a, cmd.ICS != "")
 		if err != nil {
 			return err
 		}
@@ -179,7 +186,7 @@ Example:
 
 func (cmd planPostCmd) Run(c *call) error {
 	return c.with(func(a *app.App) error {
-		p, at, span, err := cmd.planner(c, a)
+		p, at, span, err := cmd.planner(c, a, true)
 		if err != nil {
 			return err
 		}

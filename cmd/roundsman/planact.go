@@ -49,7 +49,7 @@ func (f planActFlags) act(c *call, change func(meant) (scheduler.VisitResult, er
 		if err != nil {
 			return err
 		}
-		p, at, span, err := f.planner(c, a)
+		p, at, span, err := f.planner(c, a, true)
 		if err != nil {
 			return err
 		}

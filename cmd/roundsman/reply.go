@@ -15,6 +15,7 @@ import (
 
 type replyCmd struct {
 	atFlag
+	sureFlag
 	From string `help:"Number or mail address that it came from." placeholder:"NUMBER"`
 	Text string `help:"What it says; - reads standard input." placeholder:"TEXT"`
 	List bool   `help:"List the replies that wait for a person."`
@@ -63,6 +64,9 @@ func (cmd replyCmd) Run(c *call) error {
 	return c.with(func(a *app.App) error {
 		at, err := cmd.time(c.clock, a.Runner.Notify.Zone)
 		if err != nil {
+			return err
+		}
+		if err := cmd.aheadOf(c.clock, at); err != nil {
 			return err
 		}
 		sum := sha256.Sum256([]byte(cmd.Text))

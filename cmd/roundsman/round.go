@@ -10,14 +10,16 @@ import (
 
 type roundCmd struct {
 	atFlag
-	DryRun bool `help:"Work out what would be told; store and send nothing."`
-	JSON   bool `name:"json" help:"Print the round as JSON."`
+	DryRun   bool `help:"Work out what would be told; store and send nothing."`
+	TakeBack bool `help:"Take back the rounds that were held for a time that has not come, as by a slip in --at or a wrong clock."`
+	sureFlag
+	JSON bool `name:"json" help:"Print the round as JSON."`
 }
 
 func (roundCmd) Help() string {
 	return `Looks at every machine with a new fact or whose next date has come, works out what falls due, and puts the notices into the outbox. The service sends them; see "roundsman outbox".
 
-A round does not go back: --at must not lie before the last round.
+A round does not go back: --at must not lie before the last round. One that was held for a time that has not come is taken back with --take-back: what it decided counts as not told, its messages that wait are dropped, and the next round works everything out anew.
 
 Example:
   roundsman round
@@ -26,9 +28,17 @@ Example:
 
 func (cmd roundCmd) Run(c *call) error {
 	return c.with(func(a *app.App) error {
+		if cmd.TakeBack {
+			return cmd.takeBack(c, a)
+		}
 		at, err := cmd.time(c.clock, a.Runner.Notify.Zone)
 		if err != nil {
 			return err
+		}
+		if !cmd.DryRun {
+			if err := cmd.aheadOf(c.clock, at); err != nil {
+				return err
+			}
 		}
 		bar := c.progress()
 		a.Runner.Log = c.quiet()
@@ -38,7 +48,7 @@ func (cmd roundCmd) Run(c *call) error {
 		if cmd.DryRun {
 			r, looks, err = a.Runner.DryRun(c.ctx, at)
 		} else {
-			r, err = a.Runner.RunByHand(c.ctx, at)
+			r, err = a.Runner.RunByHand(c.ctx, at, cmd.At == "")
 		}
 		bar.end()
 		if err != nil {
@@ -52,6 +62,24 @@ func (cmd roundCmd) Run(c *call) error {
 		}
 		return nil
 	})
+}
+
+// takeBack takes back what lies ahead of the clock.
+func (cmd roundCmd) takeBack(c *call, a *app.App) error {
+	now := models.InstantOf(c.clock.Now())
+	done, err := a.Store.TakeBackRounds(c.ctx, now.Add(models.MayLieAhead), models.Entry{RecordedAt: now, Actor: userName(), Means: "round taken back"})
+	switch {
+	case err != nil:
+		return err
+	case cmd.JSON:
+		return printJSON(c.out, done)
+	case done.Rounds == 0:
+		fmt.Fprintln(c.out, "No round lies ahead of the clock.")
+		return nil
+	}
+	fmt.Fprintf(c.out, "Took back %s: %s not told now, %s dropped; %s had been sent. The next round works everything out anew.\n", plural(int(done.Rounds), "round", "rounds"),
+		plural(int(done.Notices), "notice counts as", "notices count as"), plural(int(done.Dropped), "waiting message", "waiting messages"), plural(int(done.Sent), "message", "messages"))
+	return nil
 }
 
 // tell says what the round found.

@@ -251,6 +251,21 @@ type atFlag struct {
 	At string `help:"Play the command at another time: a date (YYYY-MM-DD, at noon in the shop) or an RFC 3339 time." placeholder:"TIME"`
 }
 
+// sureFlag is for commands with --at that write.
+type sureFlag struct {
+	Sure bool `help:"An --at of more than a day ahead is meant."`
+}
+
+// aheadOf refuses a time far ahead of the clock: what is written for it cannot
+// be told apart from a slip later.
+func (f sureFlag) aheadOf(clock models.Clock, at time.Time) error {
+	if now := clock.Now(); at.After(now.Add(models.MayLieAhead)) && !f.Sure {
+		return models.Errorf(models.CodeDoubtful, "look at the date, play it on a copy, or add --sure if it is meant; nothing was done",
+			"--at %s lies more than a day ahead of the clock, which shows %s", at.Format(time.RFC3339), now.Format(time.RFC3339))
+	}
+	return nil
+}
+
 // time gives the time at which the command plays: now, or that of --at.
 func (f atFlag) time(clock models.Clock, zone *time.Location) (time.Time, error) {
 	if f.At == "" {

@@ -200,16 +200,17 @@ func (s *Store) NoticesOf(ctx context.Context, machines []string) ([]models.Noti
 // ForgetDerived throws away every derived row. The next round works them out
 // anew and tells nobody anything twice.
 func (s *Store) ForgetDerived(ctx context.Context) error {
-	err := s.tx(ctx, func(tx *gorm.DB) error {
-		for _, table := range []string{"profiles", "machine_states", "forecasts", "doubts"} {
-			if err := tx.Exec("DELETE FROM " + table).Error; err != nil {
-				return fmt.Errorf("clearing %s: %w", table, err)
-			}
-		}
-		return tx.Exec("UPDATE fleet_lines SET rank = ?, due_on = ?", rankNotLooked, noDay).Error
-	})
-	if err != nil {
+	if err := s.tx(ctx, forgetDerived); err != nil {
 		return fmt.Errorf("forgetting derived rows: %w", asModelError(err))
 	}
 	return nil
+}
+
+func forgetDerived(tx *gorm.DB) error {
+	for _, table := range []string{"profiles", "machine_states", "forecasts", "doubts"} {
+		if err := tx.Exec("DELETE FROM " + table).Error; err != nil {
+			return fmt.Errorf("clearing %s: %w", table, err)
+		}
+	}
+	return tx.Exec("UPDATE fleet_lines SET rank = ?, due_on = ?", rankNotLooked, noDay).Error
 }

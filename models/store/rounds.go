@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"math"
 
 	"gorm.io/gorm"
 	"gorm.io/gorm/clause"
@@ -14,7 +15,8 @@ import (
 // BeginRound writes a round, or takes up the one with the same slot that was
 // begun and not finished. A slot whose round is done gives models.CodeConflict
 // with models.ErrSlotHeld; so does a time before that of the newest finished round, since what it would
-// say has been said.
+// say has been said; only a round by the clock does not mind one that lies more
+// than models.MayLieAhead after it.
 func (s *Store) BeginRound(ctx context.Context, r models.Round) (models.Round, error) {
 	err := s.tx(ctx, func(tx *gorm.DB) error {
 		var had []models.Round
@@ -30,11 +32,15 @@ func (s *Store) BeginRound(ctx context.Context, r models.Round) (models.Round, e
 			return tx.Model(&r).Select("state").Updates(&r).Error
 		}
 		var newest []models.Round
-		if err := tx.Where("state = ?", models.RoundDone).Order("at DESC").Limit(1).Find(&newest).Error; err != nil {
+		bound := models.Instant(math.MaxInt64)
+		if r.ByClock {
+			bound = r.At.Add(models.MayLieAhead)
+		}
+		if err := tx.Where("state = ? AND at <= ? AND "+standingRounds, models.RoundDone, bound).Order("at DESC").Limit(1).Find(&newest).Error; err != nil {
 			return err
 		}
 		if len(newest) == 1 && newest[0].At > r.At {
-			return models.Errorf(models.CodeConflict, "play it on a copy of the database, or give a later --at",
+			return models.Errorf(models.CodeConflict, "play it on a copy of the database; a round held ahead of the clock by mistake goes with `roundsman round --take-back`",
 				"a round has been held at %s, after %s", newest[0].At, r.At)
 		}
 		if err := tx.Raw("SELECT coalesce(max(id), 0) FROM entries").Scan(&r.LastEntry).Error; err != nil {
@@ -69,10 +75,11 @@ func (s *Store) SetRoundProfile(ctx context.Context, round int64, number int) er
 	return nil
 }
 
-// LastRound gives the newest finished round; ok is false when there is none.
+// LastRound gives the newest finished round held for a time up to a moment; ok
+// is false when there is none.
 // What was loaded from a folder stands for no round (see loadedRound).
-func (s *Store) LastRound(ctx context.Context) (r models.Round, ok bool, err error) {
-	err = s.read.WithContext(ctx).Where("state = ? AND at > 0", models.RoundDone).Order("at DESC, id DESC").Take(&r).Error
+func (s *Store) LastRound(ctx context.Context, upTo models.Instant) (r models.Round, ok bool, err error) {
+	err = s.read.WithContext(ctx).Where("state = ? AND at > 0 AND at <= ? AND "+standingRounds, models.RoundDone, upTo).Order("at DESC, id DESC").Take(&r).Error
 	if errors.Is(err, gorm.ErrRecordNotFound) {
 		return models.Round{}, false, nil
 	}
@@ -99,7 +106,7 @@ func (s *Store) UnfinishedRound(ctx context.Context) (r models.Round, ok bool, e
 // rounds held no later than a time have used; ok is false when there is none.
 func (s *Store) ProfileInForce(ctx context.Context, at models.Instant) (p models.Profile, ok bool, err error) {
 	err = s.read.WithContext(ctx).Raw(`SELECT profile AS number, last_entry FROM rounds
-		WHERE profile > 0 AND at <= ? ORDER BY profile DESC, id LIMIT 1`, at).Take(&p).Error
+		WHERE profile > 0 AND at <= ? AND `+standingRounds+` ORDER BY profile DESC, id LIMIT 1`, at).Take(&p).Error
 	if errors.Is(err, gorm.ErrRecordNotFound) {
 		return models.Profile{}, false, nil
 	}

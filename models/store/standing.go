@@ -222,9 +222,15 @@ func (w *factWriter) stopNotices(machine, owner string, why models.Reason, at mo
 	for i, s := range stopped {
 		list[i] = s.ID
 	}
+	return w.dropStopped(list, at)
+}
+
+// dropStopped drops the waiting messages of which every notice is stopped, and
+// has the others composed anew without the stopped ones.
+func (w *factWriter) dropStopped(list []int64, at models.Instant) error {
 	const left = "EXISTS (SELECT 1 FROM notices n WHERE n.message = messages.id AND n.id NOT IN (SELECT notice FROM stopped_notices))"
 	const mine = "id IN (SELECT message FROM notices WHERE id IN (SELECT value FROM json_each(?))) AND state IN ('queued', 'sending')"
-	err = w.tx.Exec(`UPDATE messages SET state = 'dropped', ended_at = ?, lease_by = '', lease_ends = 0,
+	err := w.tx.Exec(`UPDATE messages SET state = 'dropped', ended_at = ?, lease_by = '', lease_ends = 0,
 		why = (SELECT x.why FROM stopped_notices x JOIN notices n ON n.id = x.notice WHERE n.message = messages.id ORDER BY x.entry DESC LIMIT 1)
 		WHERE `+mine+" AND NOT "+left, at, jsonList(list)).Error
 	if err == nil {
@@ -232,7 +238,7 @@ func (w *factWriter) stopNotices(machine, owner string, why models.Reason, at mo
 			WHERE `+mine+" AND "+left, jsonList(list)).Error
 	}
 	if err != nil {
-		return fmt.Errorf("stopping what waits to be told of %s: %w", machine, err)
+		return fmt.Errorf("stopping what waits to be told: %w", err)
 	}
 	return nil
 }

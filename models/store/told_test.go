@@ -2,6 +2,7 @@ package store
 
 import (
 	"maps"
+	"math"
 	"slices"
 	"testing"
 
@@ -155,7 +156,7 @@ func TestLoadedNoticesStandInARoundThatNeverWas(t *testing.T) {
 		require.NoError(t, s.read.Raw(query).Scan(&n).Error)
 		assert.Equal(t, want, n, query)
 	}
-	_, ok, err := s.LastRound(ctx)
+	_, ok, err := s.LastRound(ctx, math.MaxInt64)
 	require.NoError(t, err)
 	assert.False(t, ok)
 	_, ok, err = s.UnfinishedRound(ctx)

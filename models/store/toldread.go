@@ -9,6 +9,10 @@ import (
 	"example.org/roundsman/models"
 )
 
+// carried bounds messages and notices to those that stand in an export: what a
+// round that was taken back wrote bears times that have not come.
+const carried = "round NOT IN (SELECT round FROM rounds_taken_back)"
+
 // allTold reads what was told and answered, in the order of writing, with the
 // keys by which rows name each other.
 func allTold(tx *gorm.DB, set *models.FactSet) error {
@@ -16,14 +20,15 @@ func allTold(tx *gorm.DB, set *models.FactSet) error {
 		what, query string
 		into        any
 	}{
-		{"messages", "SELECT * FROM messages ORDER BY id", &set.Messages},
+		{"messages", "SELECT * FROM messages WHERE " + carried + " ORDER BY id", &set.Messages},
 		{"notices", `SELECT n.*, ifnull(m.key, '') AS message_key, ifnull(x.why, '') AS stopped FROM notices n
 			LEFT JOIN messages m ON m.id = n.message LEFT JOIN stopped_notices x ON x.notice = n.id
+			WHERE n.` + carried + `
 			ORDER BY n.id`, &set.Notices},
 		{"attempts", `SELECT a.*, m.key AS message_key FROM attempts a JOIN messages m ON m.id = a.message
-			ORDER BY a.id`, &set.Attempts},
+			WHERE m.` + carried + ` ORDER BY a.id`, &set.Attempts},
 		{"replies", "SELECT * FROM replies ORDER BY id", &set.Replies},
-		{"what was done on replies", `SELECT a.*, r.key AS reply_key, ifnull(m.key, '') AS message_key,
+		{"what was done on replies", `SELECT a.*, r.key AS reply_key, iif(m.` + carried + `, m.key, '') AS message_key,
 			row_number() OVER (PARTITION BY a.reply ORDER BY a.id) AS number
 			FROM reply_acts a JOIN replies r ON r.id = a.reply LEFT JOIN messages m ON m.id = a.message ORDER BY a.id`, &set.ReplyActs},
 		{"marks on replies", `SELECT k.*, r.key AS reply_key FROM reply_marks k JOIN replies r ON r.id = k.reply

@@ -90,7 +90,8 @@ type Desk interface {
 	// Replies gives those that wait for a person, or all.
 	Replies(ctx context.Context, waiting bool, limit int) ([]models.ReplyLog, error)
 	MarkReply(ctx context.Context, m models.ReplyMark) error
-	LastRound(ctx context.Context) (models.Round, bool, error)
+	LastRound(ctx context.Context, upTo models.Instant) (models.Round, bool, error)
+	RoundAhead(ctx context.Context, after models.Instant) (models.Round, bool, error)
 	SentByDay(ctx context.Context, since models.Date) (map[models.Date]map[models.MessageState]int, error)
 	// LastEntry gives the number of the newest entry of facts.
 	LastEntry(ctx context.Context) (int64, error)

@@ -26,6 +26,7 @@ const (
 type todayPage struct {
 	frame
 	Round      models.Round // the last one held; zero: none yet
+	Ahead      models.Round // one that was held for a time that has not come; zero: none
 	Replies    []replySlip
 	Back       []jobSlip // complaints that came back and are not done
 	Calls      []models.ToCall
@@ -92,7 +93,11 @@ func today(rq *request) error {
 	st, ctx := rq.site.store, rq.ctx()
 	p := todayPage{frame: rq.frame("Today"), Tomorrow: rq.today().AddDays(1), NextWeek: rq.today().AddDays(7)}
 	var err error
-	if p.Round, _, err = st.LastRound(ctx); err != nil {
+	soon := rq.instant().Add(models.MayLieAhead)
+	if p.Round, _, err = st.LastRound(ctx, soon); err != nil {
+		return err
+	}
+	if p.Ahead, _, err = st.RoundAhead(ctx, soon); err != nil {
 		return err
 	}
 	if p.Nobody, err = st.OwnersWithoutContact(ctx); err != nil {
