@@ -3,14 +3,11 @@ package main
 import (
 	"fmt"
 	"reflect"
-	"slices"
 	"strings"
-	"text/tabwriter"
 
 	"example.org/roundsman/cmd/roundsman/app"
 	"example.org/roundsman/models"
 	"example.org/roundsman/models/folder"
-	"example.org/roundsman/models/phone"
 	"example.org/roundsman/scheduler"
 )
 
@@ -304,150 +301,4 @@ func (cmd machineChangeCmd) Run(c *call) error {
 		}
 		return c.take(a, true, scheduler.Intake{Machine: cellsOf([]any{cmd.machineFlags}, "machine", m.ID)}, cmd.JSON)
 	})
-}
-
-type ownerListCmd struct {
-	JSON bool `name:"json" help:"Print them as JSON."`
-}
-
-func (ownerListCmd) Help() string {
-	return `Lists the owners by id.
-
-Example:
-  roundsman owner list`
-}
-
-func (cmd ownerListCmd) Run(c *call) error {
-	return c.with(func(a *app.App) error {
-		owners, err := a.Store.Owners(c.ctx)
-		if err != nil {
-			return err
-		}
-		rows := make([]folder.Cells, len(owners))
-		for i, o := range owners {
-			rows[i] = folder.OwnerCells(o)
-		}
-		return c.list(rows, cmd.JSON, "owner", "name", "type", "language")
-	})
-}
-
-type contactListCmd struct {
-	Owner string `help:"Only those of one owner: its id or name." placeholder:"OWNER"`
-	JSON  bool   `name:"json" help:"Print them as JSON."`
-}
-
-func (contactListCmd) Help() string {
-	return `Lists the people by id, and on standard error the owners of whom there is nobody to tell.
-
-Example:
-  roundsman contact list
-  roundsman contact list --owner juniper-flat`
-}
-
-func (cmd contactListCmd) Run(c *call) error {
-	return c.with(func(a *app.App) error {
-		only, err := findOwner(c, a, cmd.Owner)
-		if err != nil {
-			return err
-		}
-		contacts, err := a.Store.Contacts(c.ctx)
-		if err != nil {
-			return err
-		}
-		rows := []folder.Cells{}
-		for _, v := range contacts {
-			if only != "" && v.Owner != only {
-				continue
-			}
-			cells := folder.ContactCells(v)
-			if !cmd.JSON {
-				cells["mobile"] = phone.Show(v.Mobile, a.Settings.Shop.Country)
-			}
-			rows = append(rows, cells)
-		}
-		nobody, err := a.Store.OwnersWithoutContact(c.ctx)
-		if err != nil {
-			return err
-		}
-		nobody = slices.DeleteFunc(nobody, func(o models.Owner) bool { return only != "" && o.ID != only })
-		tellNobody(c, nobody)
-		return c.list(rows, cmd.JSON, "contact", "name", "role", "mobile", "mail", "prefers")
-	})
-}
-
-// findOwner gives the id of the owner of a flag; "" for none.
-func findOwner(c *call, a *app.App, name string) (string, error) {
-	if name == "" {
-		return "", nil
-	}
-	o, err := a.Store.FindOwner(c.ctx, name)
-	return o.ID, err
-}
-
-// tellNobody names the owners with machines and nobody who gets their notices.
-func tellNobody(c *call, owners []models.Owner) {
-	if len(owners) == 0 {
-		return
-	}
-	names := make([]string, len(owners))
-	for i, o := range owners {
-		names[i] = fmt.Sprintf("%s (%s)", o.Name, o.ID)
-	}
-	fmt.Fprintf(c.errs, "note: nobody to tell at %s; `roundsman contact add` writes down a person\n", models.Shorten(strings.Join(names, ", "), 300))
-}
-
-type machineListCmd struct {
-	Owner string `help:"Only those of one owner: its id or name." placeholder:"OWNER"`
-	JSON  bool   `name:"json" help:"Print them as JSON."`
-}
-
-func (machineListCmd) Help() string {
-	return `Lists the machines by id.
-
-Example:
-  roundsman machine list --owner juniper-flat`
-}
-
-func (cmd machineListCmd) Run(c *call) error {
-	return c.with(func(a *app.App) error {
-		only, err := findOwner(c, a, cmd.Owner)
-		if err != nil {
-			return err
-		}
-		machines, err := a.Store.Machines(c.ctx)
-		if err != nil {
-			return err
-		}
-		rows := []folder.Cells{}
-		for _, m := range machines {
-			if only == "" || m.Owner == only {
-				rows = append(rows, folder.MachineCells(m))
-			}
-		}
-		return c.list(rows, cmd.JSON, "machine", "tag", "kind", "owner", "meters", "make", "model", "year")
-	})
-}
-
-// list prints rows as JSON, or some of their columns as a table.
-func (c *call) list(rows []folder.Cells, asJSON bool, columns ...string) error {
-	if asJSON {
-		return printJSON(c.out, rows)
-	}
-	var table strings.Builder
-	w := tabwriter.NewWriter(&table, 0, 4, 2, ' ', 0)
-	fmt.Fprintln(w, strings.ToUpper(strings.Join(columns, "\t")))
-	for _, r := range rows {
-		cells := make([]string, len(columns))
-		for i, name := range columns {
-			cells[i] = r[name]
-		}
-		fmt.Fprintln(w, strings.Join(cells, "\t"))
-	}
-	if err := w.Flush(); err != nil {
-		return err
-	}
-	for line := range strings.Lines(table.String()) {
-		c.fit(strings.TrimRight(line, " \n"))
-	}
-	return nil
 }
