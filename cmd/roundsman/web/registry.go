@@ -30,6 +30,7 @@ type deskForm struct {
 	Sections []formSection
 	Button   string
 	Faulty   []string // what no field stands for
+	Open     bool     // shown unfolded
 }
 
 // formSection is a part of a form: its fields are named key.column.
@@ -45,7 +46,7 @@ type formField struct {
 	List               string // the id of a list of values to pick from; "": none
 	Choices            []choice
 	Hint               string
-	Wide, Needed       bool
+	Needed             bool
 	Faulty, Remedy     string
 }
 
@@ -79,9 +80,9 @@ func (f frame) contactSection(c folder.Cells) formSection {
 		{Name: "contact.mail", Label: f.T("Mail address"), Kind: "email", Value: c["mail"]},
 		pick("contact.prefers", f.T("Prefers"), c["prefers"], true, [][2]string{{"mail", f.T("mail")}, {"sms", f.T("texts")}, {"phone", f.T("a call, no messages")}}),
 		f.languages("contact.language", c["language"]),
-		{Name: "contact.agrees", Label: f.T("Agrees today to"), Kind: "ticks", Wide: true, Choices: []choice{
+		{Name: "contact.agrees", Label: f.T("Agrees today to"), Kind: "ticks", Choices: []choice{
 			{"mail", f.T("mail"), strings.Contains(c["agrees"], "mail")}, {"sms", f.T("texts"), strings.Contains(c["agrees"], "sms")}}},
-		{Name: "contact.consent_how", Label: f.T("How that was said"), Value: c["consent_how"], Wide: true, Hint: f.T("in person, by phone, on a form …")},
+		{Name: "contact.consent_how", Label: f.T("How that was said"), Value: c["consent_how"], Hint: f.T("in person, by phone, on a form …")},
 	}}
 }
 
@@ -205,6 +206,7 @@ func (rq *request) refused(err error, p deskPage, form int) error {
 	if !errors.As(err, &faults) {
 		return err
 	}
+	p.Forms[form].Open = true
 	p.Forms[form].mark(p.frame, faults)
 	return rq.renderAs(http.StatusUnprocessableEntity, "desk", p)
 }
