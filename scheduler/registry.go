@@ -14,10 +14,10 @@ import (
 // RegistryStore is what making and changing owners, contacts and machines needs
 // of a store.
 type RegistryStore interface {
+	ReadingStore
 	Owners(ctx context.Context) ([]models.Owner, error)
 	Contacts(ctx context.Context) ([]models.Contact, error)
 	Machines(ctx context.Context) ([]models.Machine, error)
-	Record(ctx context.Context, set models.FactSet, by models.Entry) (models.Recorded, error)
 }
 
 // Registry makes and changes owners, contacts and machines, whatever face it is
@@ -46,7 +46,8 @@ const CellAgrees = "agrees"
 const maxNewID = 40
 
 // Intake is what a desk writes down at once: any of an owner, a contact, a
-// machine and what its meters show; nil is none. Ids that are left out are
+// machine and what its meters show today ("miles", "hours", as typed; "about
+// 1500" is a guess); nil is none. Ids that are left out are
 // made; contact and machine without an owner get that of the intake.
 type Intake struct{ Owner, Contact, Machine, Reading folder.Cells }
 
@@ -130,8 +131,17 @@ func (r *Registry) record(ctx context.Context, a Act, k *registered, in Intake) 
 	for _, m := range set.Machines {
 		k.needOwner(SectionMachine, m.Owner, set.Owners)
 	}
+	k.needMeters(in.Reading, models.Meters(in.Machine["meters"]).Metric())
 	if err := k.faults.Err(); err != nil {
 		return TakenIn{}, err
+	}
+	for _, m := range set.Machines {
+		rs, err := (&Readings{Store: r.Store}).Check(ctx, MeterEntry{TypedMeters: TypedMeters{Miles: in.Reading["miles"], Hours: in.Reading["hours"]},
+			Machine: m, On: today, Today: today, Source: models.SourceShop})
+		if err != nil {
+			return TakenIn{}, err
+		}
+		set.Readings = append(set.Readings, rs...)
 	}
 	done, err := r.Store.Record(ctx, set, a.entry(""))
 	if err != nil {
@@ -150,6 +160,15 @@ func (r *Registry) record(ctx context.Context, a Act, k *registered, in Intake) 
 	return out, nil
 }
 
+// needMeters refuses what cannot be read as what a meter shows.
+func (k *registered) needMeters(cells folder.Cells, metric bool) {
+	for _, meter := range []models.Meter{models.Odometer, models.HourMeter} {
+		if _, err := models.ParseMeterValue(cells[string(meter)], meter, metric); err != nil {
+			k.refuse(SectionReading, string(meter), cells[string(meter)], err.Error(), `write what the meter shows, such as 6120.4, or "about 6100" for a guess`)
+		}
+	}
+}
+
 // rows gives the sections as rows of the folder's files.
 func (r *Registry) rows(k *registered, in Intake, today models.Date) map[string][]folder.Cells {
 	rows := map[string][]folder.Cells{}
@@ -164,12 +183,6 @@ func (r *Registry) rows(k *registered, in Intake, today models.Date) map[string]
 		in.Machine["meters"] = string(r.metersOf(in.Reading))
 	}
 	put("machines.csv", in.Machine)
-	if cmp.Or(in.Reading["miles"], in.Reading["hours"]) != "" {
-		in.Reading["machine"] = in.Machine["machine"]
-		in.Reading["at"] = cmp.Or(in.Reading["at"], today.String())
-		in.Reading["source"] = cmp.Or(in.Reading["source"], models.SourceShop)
-		put("readings.csv", in.Reading)
-	}
 	return rows
 }
 

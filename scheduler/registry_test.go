@@ -53,6 +53,20 @@ func TestAWalkInIsTakenInAtOnce(t *testing.T) {
 	assert.Equal(t, "Dana", entries[c.Entry].Actor)
 }
 
+func TestAGuessedMeterIsTakenAsAGuess(t *testing.T) {
+	st := openStore(t)
+	in := walkIn()
+	in.Reading = folder.Cells{"miles": "about 1500", "hours": "92.5"}
+	_, err := registryOf(st).Add(t.Context(), deskAct, in)
+	require.NoError(t, err)
+	set, err := st.AllFacts(t.Context())
+	require.NoError(t, err)
+	require.Len(t, set.Readings, 2, "one guessed, one read")
+	for _, r := range set.Readings {
+		assert.Equal(t, r.Miles.Known, r.Width.Known, "%+v", r)
+	}
+}
+
 func TestAKnownOwnersSecondMachine(t *testing.T) {
 	st := openStore(t)
 	reg := registryOf(st)
@@ -88,7 +102,7 @@ func TestWhatCannotBeTakenInIsToldAtOnceAndNothingIsKept(t *testing.T) {
 		}, []string{
 			`machine: year "nineteen" is not a whole number; write a whole number from 1900 to 2200`,
 			`contact: mail "ada" is not a plain mail address; write it like name@example.com`,
-			`reading: miles "-4" is negative; write what the meter shows, 0 or more, as a plain number such as 1234.5`}},
+			`reading: miles "-4" is negative; write what the meter shows, such as 6120.4, or "about 6100" for a guess`}},
 		"no kind":      {func(in *scheduler.Intake) { delete(in.Machine, "kind") }, []string{`machine: kind is empty; write the shop's own word, for example utv`}},
 		"no meters":    {func(in *scheduler.Intake) { in.Reading = nil }, []string{`machine: meters is empty; write miles, km, hours, both or both_km`}},
 		"no such cell": {func(in *scheduler.Intake) { in.Machine["colour"] = "red" }, []string{`machine: column "colour" is not one of this file; take it out`}},

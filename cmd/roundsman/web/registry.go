@@ -170,11 +170,6 @@ func (rq *request) cells(section string) folder.Cells {
 		}
 		cells[column] = strings.Join(values, ",")
 	}
-	if section == scheduler.SectionReading {
-		for column, text := range cells {
-			cells[column] = plainNumber(text)
-		}
-	}
 	for column, text := range cells {
 		if strings.TrimSpace(text) != "" && column != "role" { // the role is picked already
 			return cells
