@@ -29,7 +29,8 @@ func Address(s policy.Settings, at time.Time, o models.Owner, p models.Person, m
 // joined addresses a message of a round: the one that waits in the outbox is
 // taken again where it may still go, else it is a new one.
 func joined(s policy.Settings, at time.Time, o models.Owner, p models.Person, m models.Message) (models.Message, policy.Decision) {
-	if w := p.Waiting; w != nil {
+	// One that was queued ahead of the clock goes when its time comes, if ever.
+	if w := p.Waiting; w != nil && w.QueuedAt <= models.InstantOf(at.Add(models.MayLieAhead)) {
 		ask := s.Ask(at, o, p, m.Purpose)
 		ask.Channel, ask.Unanswered = w.Channel, 0 // it was decided on when it was made
 		if d := policy.Decide(ask); d.Send && d.Address == w.Address {

@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"slices"
 	"strings"
+	"time"
 
 	"example.org/roundsman/models"
 	"example.org/roundsman/models/folder"
@@ -25,9 +26,9 @@ type RegistryStore interface {
 // judged as an import judges them, so that a form takes what a file takes.
 type Registry struct {
 	Store   RegistryStore
-	Notify  NotifySettings
-	Country string // whose telephone numbers need no country code
-	Metric  bool   // an odometer of which nothing is said shows kilometers
+	Zone    *time.Location // the shop's
+	Country string         // whose telephone numbers need no country code
+	Metric  bool           // an odometer of which nothing is said shows kilometers
 }
 
 // The sections of an Intake, as its faults name them (models.Fault.File).
@@ -113,7 +114,7 @@ func (r *Registry) Change(ctx context.Context, a Act, in Intake) (TakenIn, error
 
 // record reads the cells and stores what they say in one transaction.
 func (r *Registry) record(ctx context.Context, a Act, k *registered, in Intake) (TakenIn, error) {
-	today := models.DateOf(a.At.In(r.Notify.Zone))
+	today := models.DateOf(a.At.In(r.Zone))
 	rows := r.rows(k, in, today)
 	set, report := folder.ReadRows(ctx, rows, folder.Options{Now: today, Country: r.Country})
 	for i := range report.Faults {

@@ -14,7 +14,7 @@ import (
 )
 
 func registryOf(st *store.Store) *scheduler.Registry {
-	return &scheduler.Registry{Store: st, Notify: scheduler.NotifySettings{Zone: denver, ZoneName: "America/Denver", Language: "en"}, Country: "US"}
+	return &scheduler.Registry{Store: st, Zone: denver, Country: "US"}
 }
 
 var deskAct = scheduler.Act{At: time.Date(2026, 11, 2, 17, 0, 0, 0, time.UTC), By: "Dana", Means: "page"}

@@ -107,7 +107,7 @@ func TestEveryFieldOfEveryRowComesBack(t *testing.T) {
 	roundTrip(t, s, func(*models.Technician) {})
 	roundTrip(t, s, func(c *models.Closure) { c.Sort = models.ClosureAway })
 	roundTrip(t, s, func(v *models.Visit) { v.State = models.VisitAgreed })
-	roundTrip(t, s, func(r *models.Round) { r.State = models.RoundDone })
+	roundTrip(t, s, func(r *models.Round) { r.State, r.ByClock = models.RoundDone, false })
 	roundTrip(t, s, func(m *models.Message) { m.State = models.MessageQueued })
 	roundTrip(t, s, func(*models.Notice) {})
 	roundTrip(t, s, func(*models.Attempt) {})
