@@ -56,6 +56,7 @@ func (p *page) noSideways() {
 }
 
 func TestTheServiceDesksMorning(t *testing.T) {
+	t.Parallel()
 	everyScreen(t, false, func(t *testing.T, s *testShop, p *page) {
 		p.logIn("Dana")
 		p.has("to decide")
@@ -124,6 +125,7 @@ func TestTheServiceDesksMorning(t *testing.T) {
 }
 
 func TestTheTechniciansBench(t *testing.T) {
+	t.Parallel()
 	everyScreen(t, false, func(t *testing.T, s *testShop, p *page) {
 		p.logIn("Tomas")
 		p.has("runs hot on long grades")
@@ -178,6 +180,7 @@ func TestTheTechniciansBench(t *testing.T) {
 }
 
 func TestTheFleetManagersPlan(t *testing.T) {
+	t.Parallel()
 	if testing.Short() {
 		t.Skip("planning takes seconds")
 	}
@@ -213,6 +216,7 @@ func TestTheFleetManagersPlan(t *testing.T) {
 }
 
 func TestAnOwnersLinkOnAPhone(t *testing.T) {
+	t.Parallel()
 	everyScreen(t, false, func(t *testing.T, s *testShop, p *page) {
 		c := s.contactOf(s.ours)
 		path := "/o/" + s.link(c.ID, s.clock())
@@ -242,6 +246,7 @@ func TestAnOwnersLinkOnAPhone(t *testing.T) {
 // With the keyboard alone: log in, go to the machines, find one, record a
 // reading, open its history.
 func TestTheKeyboardAloneWillDo(t *testing.T) {
+	t.Parallel()
 	b := newBrowser(t)
 	s := morning(t)
 	for _, width := range []int{390, 1280} {
