@@ -68,8 +68,10 @@ func Evaluate(f MachineFacts, b Basis) Evaluation {
 		e.lookOn(m.InService)
 		return e
 	}
+	trusted := f.History
+	trusted.Services = e.Screened.Trusted(f.History.Services)
 	e.Forecasts = interval.Forecasts(interval.Input{
-		History: f.History, Rules: e.Rules, Scale: &e.Screened, Use: e.Use,
+		History: trusted, Rules: e.Rules, Scale: &e.Screened, Use: e.Use,
 		Profile: b.Profile.Number, Corrections: corrections(f.Notices), Today: b.Today,
 	})
 	for _, forecast := range e.Forecasts {
