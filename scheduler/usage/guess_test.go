@@ -149,3 +149,25 @@ func TestNothingIsKnownOfAMachineWithoutADate(t *testing.T) {
 		assert.False(t, ok)
 	}
 }
+
+func TestPaceOf(t *testing.T) {
+	in := models.MustDate("2025-01-01")
+	pace := func(points ...[2]float64) usage.Pace {
+		h := models.History{Machine: models.Machine{ID: "D1", Kind: "utv", Meters: models.MetersMiles, InService: in}}
+		for i, p := range points {
+			h.Readings = append(h.Readings, models.Reading{Fact: models.Fact{Row: int64(i + 1)}, Machine: "D1", At: in.AddDays(int(p[0])),
+				Miles: models.Num(p[1]), Source: "shop"})
+		}
+		s := usage.Screen(h)
+		return s.PaceOf()
+	}
+	p := pace([2]float64{0, 1000}, [2]float64{60, 1600}, [2]float64{120, 2200}, [2]float64{190, 2340})
+	assert.InDelta(t, 61, p.Lately.F, 1, "140 miles in 70 days")
+	assert.InDelta(t, 304, p.Before.F, 1, "1,200 miles in 120 days")
+	assert.True(t, p.Differs())
+	assert.Zero(t, p.Since)
+	p = pace([2]float64{0, 1000}, [2]float64{60, 1600}, [2]float64{130, 1600}, [2]float64{200, 1600})
+	assert.Equal(t, in.AddDays(60), p.Since)
+	assert.Empty(t, pace([2]float64{0, 1000}).Meter)
+	assert.Empty(t, pace([2]float64{0, 1000}, [2]float64{5, 1100}).Meter, "five days tell no month")
+}
