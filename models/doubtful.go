@@ -12,6 +12,7 @@ type DoubtfulReading struct {
 	Shown   Number
 	Reason  Reason
 	Likely  Number // what the meter probably showed, where one slip explains it
+	Service bool   // it stands with a service
 }
 
 // Error says what is doubtful, why, and what to do about it, on one line.

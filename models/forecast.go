@@ -76,6 +76,7 @@ type Forecast struct {
 	Stage Stage `gorm:"column:stage"` // on the day of the last look; holds until the machine's next look
 
 	// What is true on the day of asking alone, and is not stored.
+	LateOpen  bool      `gorm:"-"` // late_on is cut short: all that is known is that it lies after that day
 	Remaining Remaining `gorm:"-"`
 	Ask       string    `gorm:"-"` // what to ask for, in words; "" for nothing
 	Worth     Number    `gorm:"-"` // days by which an answer is expected to sharpen the date

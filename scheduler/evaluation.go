@@ -68,10 +68,13 @@ func Evaluate(f MachineFacts, b Basis) Evaluation {
 		e.lookOn(m.InService)
 		return e
 	}
+	trusted := f.History
+	trusted.Services = e.Screened.Trusted(f.History.Services)
 	e.Forecasts = interval.Forecasts(interval.Input{
-		History: f.History, Rules: e.Rules, Scale: &e.Screened, Use: e.Use,
+		History: trusted, Rules: e.Rules, Scale: &e.Screened, Use: e.Use,
 		Profile: b.Profile.Number, Corrections: corrections(f.Notices), Today: b.Today,
 	})
+	e.askNothingFresh()
 	for _, forecast := range e.Forecasts {
 		e.lookOn(interval.NextLook(forecast, b.Today))
 	}
@@ -118,10 +121,49 @@ func (e *Evaluation) Shown() []models.Forecast {
 	return out
 }
 
+// askFresh is how many days a meter that was read is not asked for.
+const askFresh = 14
+
+// askNothingFresh takes back what forecasts ask of meters that were read
+// exactly a few days ago: another look would tell the same.
+func (e *Evaluation) askNothingFresh() {
+	read := map[models.Meter]models.Date{}
+	for _, p := range e.Screened.Points {
+		if p.Spread == 0 {
+			read[p.Meter] = max(read[p.Meter], p.On)
+		}
+	}
+	for i := range e.Forecasts {
+		f := &e.Forecasts[i]
+		if !f.Worth.Known {
+			continue
+		}
+		fresh := true
+		for _, m := range []models.Meter{models.Odometer, models.HourMeter} {
+			limited := f.AtMiles.Known && m == models.Odometer || f.AtHours.Known && m == models.HourMeter
+			fresh = fresh && (!limited || read[m] != 0 && read[m].DaysTo(e.Today) <= askFresh)
+		}
+		if fresh {
+			f.Ask = ""
+		}
+	}
+}
+
 // Quiet says whether nothing is told or planned about an item, because the
 // shop has it in its hands: the machine is there, or the item is being done.
 func (e *Evaluation) Quiet(item string) bool {
 	return e.Stay.Holds(e.Today) || e.Stay.Doing[item] != ""
+}
+
+// Seen gives for each meter the first day on which its value is known.
+func (e *Evaluation) Seen() map[models.Meter]models.Date {
+	seen := map[models.Meter]models.Date{}
+	for _, p := range e.Screened.Points { // by date
+		if seen[p.Meter] == 0 {
+			seen[p.Meter] = p.On
+		}
+	}
+	return seen
 }
 
 // State gives what a round keeps to know when to look again.

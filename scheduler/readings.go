@@ -2,6 +2,7 @@ package scheduler
 
 import (
 	"context"
+	"slices"
 
 	"example.org/roundsman/models"
 	"example.org/roundsman/scheduler/usage"
@@ -67,6 +68,63 @@ func (d *Readings) Check(ctx context.Context, e MeterEntry) ([]models.Reading, e
 		h = hs[0]
 	}
 	return rs, screenNew(h, rs, e.Sure)
+}
+
+// Doubtful gives what does not fit of the readings and services of a set that
+// was recorded without being asked about, as an import's is: they are kept, and
+// left out of all that is worked out. By machine, at most so many; more counts
+// the rest.
+func (d *Readings) Doubtful(ctx context.Context, set models.FactSet, most int) (found []models.DoubtfulReading, more int, err error) {
+	brought := map[models.Reading]bool{} // by what they say; of a service without source
+	var ids []string
+	for _, r := range set.Readings {
+		brought[models.Reading{Machine: r.Machine, At: r.At, Miles: r.Miles, Hours: r.Hours, Source: r.Source, Width: r.Width}] = true
+		ids = append(ids, r.Machine)
+	}
+	for _, s := range set.Services {
+		brought[models.Reading{Machine: s.Machine, At: s.At, Miles: s.Miles, Hours: s.Hours}] = true
+		ids = append(ids, s.Machine)
+	}
+	slices.Sort(ids)
+	for batch := range slices.Chunk(slices.Compact(ids), batchMachines) {
+		hs, err := d.Store.Histories(ctx, batch, models.Window{})
+		if err != nil {
+			return nil, 0, err
+		}
+		for _, h := range hs {
+			for _, v := range doubtfulIn(h, brought) {
+				if len(found) < most {
+					found = append(found, v)
+				} else {
+					more++
+				}
+			}
+		}
+	}
+	return found, more, nil
+}
+
+// doubtfulIn gives the doubtful values of a machine that were brought.
+func doubtfulIn(h models.History, brought map[models.Reading]bool) []models.DoubtfulReading {
+	var out []models.DoubtfulReading
+	screened := usage.Screen(h)
+	for _, d := range screened.Doubts {
+		for _, r := range h.Readings {
+			says := models.Reading{Machine: r.Machine, At: r.At, Miles: r.Miles, Hours: r.Hours, Source: r.Source, Width: r.Width}
+			if r.Row == d.Reading && brought[says] {
+				out = append(out, models.DoubtfulReading{Machine: h.Machine, Meter: d.Meter, On: r.At, Shown: r.Value(d.Meter), Reason: d.Reason, Likely: d.Likely})
+			}
+		}
+	}
+	for _, d := range screened.Doubted {
+		for _, s := range h.Services {
+			says := models.Reading{Machine: s.Machine, At: s.At, Miles: s.Miles, Hours: s.Hours}
+			if s.Row == d.Service && brought[says] {
+				out = append(out, models.DoubtfulReading{Machine: h.Machine, Meter: d.Meter, On: s.At, Shown: s.Value(d.Meter), Reason: d.Reason, Likely: d.Likely, Service: true})
+			}
+		}
+	}
+	return out
 }
 
 // readings reads what was typed: one reading, or one for each meter where one

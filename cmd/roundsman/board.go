@@ -224,12 +224,15 @@ func (b board) why(f models.Forecast) string {
 	switch {
 	case f.DueOn.IsZero():
 		return string(f.Reason)
-	case f.Stage == models.StageLate || f.Stage == models.StageDue || f.EarlyOn == f.LateOn:
+	case f.Stage == models.StageLate || f.Stage == models.StageDue || f.EarlyOn == f.LateOn && !f.LateOpen:
 		return ""
 	}
 	layout := "Jan 2"
 	if b.today.DaysTo(f.LateOn) > 300 {
 		layout = "Jan 2006"
+	}
+	if f.LateOpen {
+		return fmt.Sprintf("%s to after %s", f.EarlyOn.Format(layout), f.LateOn.Format(layout))
 	}
 	return fmt.Sprintf("%s to %s", f.EarlyOn.Format(layout), f.LateOn.Format(layout))
 }

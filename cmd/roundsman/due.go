@@ -135,6 +135,8 @@ type boardRow struct {
 	EarlyOn   models.Date      `json:"early_on"`
 	DueOn     models.Date      `json:"due_on"`
 	LateOn    models.Date      `json:"late_on"`
+	LateOpen  bool             `json:"late_open"`     // it lies after late_on, nobody knows how far
+	Job       string           `json:"job,omitempty"` // in which it is being done
 	LastOn    models.Date      `json:"last_on"`
 	Cycle     int              `json:"cycle"`
 	Remaining models.Remaining `json:"remaining"`
@@ -153,7 +155,7 @@ func boardJSON(lines []scheduler.BoardLine) []boardRow {
 		f := l.Forecast
 		r := boardRow{
 			Owner: l.Machine.Owner, Machine: l.Machine.ID, Tag: l.Machine.Tag, Item: f.Item, Stage: f.Stage,
-			Reason: f.Reason, Detail: f.Detail, Driver: f.Driver, EarlyOn: f.EarlyOn, DueOn: f.DueOn, LateOn: f.LateOn,
+			Reason: f.Reason, Detail: f.Detail, Driver: f.Driver, EarlyOn: f.EarlyOn, DueOn: f.DueOn, LateOn: f.LateOn, LateOpen: f.LateOpen, Job: l.Job,
 			LastOn: f.LastOn, Cycle: f.Cycle, Remaining: f.Remaining,
 		}
 		if f.Ask != "" {

@@ -101,9 +101,13 @@ func inOther(f float64, d models.Driver, s Shop, w words) string {
 	return ""
 }
 
+// widest is how many days after its likely date a late one is still worth
+// telling.
+const widest = 400
+
 // ranged says whether the dates of a notice are a range worth telling.
 func ranged(n models.Notice) bool {
-	return !n.EarlyOn.IsZero() && !n.LateOn.IsZero() && n.EarlyOn < n.LateOn
+	return !n.EarlyOn.IsZero() && !n.LateOn.IsZero() && n.EarlyOn < n.LateOn && n.DueOn.DaysTo(n.LateOn) <= widest
 }
 
 // sentence makes the first letter large.

@@ -74,13 +74,16 @@ func Tells(s models.Stage) bool {
 }
 
 // Capped gives a forecast as it is shown on a day: late_on at most so many
-// days after it, but never before due_on. The stage goes by the forecast as it
+// days after it, but never before due_on; LateOpen says that it was cut there.
+// The stage goes by the forecast as it
 // was, whose late date does not move with the day.
 func Capped(f models.Forecast, asked models.Date, days int) models.Forecast {
 	if f.LateOn.IsZero() || asked.IsZero() {
 		return f
 	}
-	f.LateOn = max(f.DueOn, min(f.LateOn, asked.AddDays(days)))
+	if last := max(f.DueOn, asked.AddDays(days)); f.LateOn > last {
+		f.LateOn, f.LateOpen = last, true
+	}
 	return f
 }
 

@@ -1,6 +1,7 @@
 package sheet
 
 import (
+	"cmp"
 	"math"
 	"slices"
 
@@ -34,7 +35,10 @@ type Input struct {
 	Jobs      []models.WholeJob // of the machine, as they stood
 	Scale     Scale
 	Use       Use
+	Pace      usage.Pace
+	Seen      map[models.Meter]models.Date // the first day on which each meter's value is known
 	Doubts    []models.Doubt
+	Doubted   []usage.DoubtedService
 	Language  string
 
 	// What is planned where no job says so.
@@ -62,6 +66,8 @@ func Build(in Input) Sheet {
 	b.machine()
 	b.owner()
 	b.meters()
+	b.pace()
+	b.doubted()
 	hand := b.inHand()
 	b.history()
 	b.parts()
@@ -121,8 +127,10 @@ func (b *builder) meters() {
 		}
 		m := Meter{Meter: meter, Unit: b.unit(meter)}
 		show := func(v float64) models.Number { return models.Num(tenth(b.Scale.Shown(meter, v))) }
-		m.Likely, m.Low, m.High = show(r.Likely), show(r.Low), show(r.High)
-		m.Last, m.LastOn, m.Source = b.lastRead(meter)
+		if b.Seen[meter] != 0 { // else the value counts from nothing
+			m.Likely, m.Low, m.High = show(r.Likely), show(r.Low), show(r.High)
+		}
+		b.lastRead(&m)
 		b.sheet.Meters = append(b.sheet.Meters, m)
 	}
 }
@@ -134,49 +142,93 @@ func (b *builder) unit(meter models.Meter) string {
 	return b.sheet.Machine.Unit
 }
 
-// lastRead gives the last value read off a meter that nobody doubts.
-func (b *builder) lastRead(meter models.Meter) (value models.Number, on models.Date, source string) {
-	doubted := map[int64]bool{}
-	for _, d := range b.Doubts {
-		if d.Meter == meter {
-			doubted[d.Reading] = true
-		}
-	}
+// lastRead sets the last value read off a meter that nobody doubts.
+func (b *builder) lastRead(m *Meter) {
 	for _, r := range b.History.Readings {
-		if v := r.Value(meter); v.Known && r.At >= on && !doubted[r.Row] && r.Standing != models.StandingWithdrawn {
-			value, on, source = v, r.At, r.Source
+		if v := r.Value(m.Meter); v.Known && r.At >= m.LastOn && !b.isDoubted(r.Row, m.Meter) && r.Standing != models.StandingWithdrawn {
+			m.Last, m.LastOn, m.Source, m.Guess = v, r.At, r.Source, r.Width.Known
 		}
 	}
 	for _, s := range b.History.Services {
-		if v := s.Value(meter); v.Known && s.At >= on {
-			value, on, source = v, s.At, models.SourceShop
+		if v := s.Value(m.Meter); v.Known && s.At >= m.LastOn && !b.isSlip(m.Meter, s.At, v) {
+			m.Last, m.LastOn, m.Source, m.Guess = v, s.At, models.SourceShop, false
 		}
 	}
-	return value, on, source
 }
 
-// since gives what a meter has counted since a day, and whether that is known.
-func (b *builder) since(meter models.Meter, on models.Date, shown models.Number) models.Number {
+func (b *builder) isDoubted(reading int64, meter models.Meter) bool {
+	return slices.ContainsFunc(b.Doubts, func(d models.Doubt) bool { return d.Reading == reading && d.Meter == meter })
+}
+
+// pace tells how much the machine was used.
+func (b *builder) pace() {
+	p := b.Pace
+	if p.Meter == "" {
+		return
+	}
+	shown := func(n models.Number) models.Number {
+		if n.Known && p.Meter == models.Odometer {
+			n.F = b.m.Meters.Shown(n.F)
+		}
+		return n
+	}
+	b.sheet.Pace = &Pace{Unit: b.unit(p.Meter), Lately: shown(p.Lately), Since: p.Since}
+	if p.Differs() {
+		b.sheet.Pace.Before = shown(p.Before)
+	}
+}
+
+// doubted lists the values that are left out, the newest first.
+func (b *builder) doubted() {
+	for _, d := range b.Doubts {
+		for _, r := range b.History.Readings {
+			if r.Row == d.Reading {
+				b.sheet.Doubted = append(b.sheet.Doubted, Doubted{Unit: b.unit(d.Meter), On: r.At, Shown: r.Value(d.Meter), Reason: d.Reason, Likely: d.Likely})
+			}
+		}
+	}
+	for _, d := range b.Doubted {
+		for _, s := range b.History.Services {
+			if s.Row == d.Service {
+				b.sheet.Doubted = append(b.sheet.Doubted, Doubted{Unit: b.unit(d.Meter), On: s.At, Shown: s.Value(d.Meter), Reason: d.Reason, Likely: d.Likely, Service: true})
+			}
+		}
+	}
+	slices.SortStableFunc(b.sheet.Doubted, func(x, y Doubted) int { return cmp.Compare(y.On, x.On) })
+}
+
+// isSlip says whether a value written down with a service or job of a day is
+// one that is left out.
+func (b *builder) isSlip(meter models.Meter, on models.Date, shown models.Number) bool {
+	return slices.ContainsFunc(b.sheet.Doubted, func(d Doubted) bool {
+		return d.Service && d.Unit == b.unit(meter) && d.On == on && d.Shown == shown
+	})
+}
+
+// since gives what a meter has counted since a day; unknown where its value of
+// that day cannot be told. about says that the value was worked out from those
+// around it.
+func (b *builder) since(meter models.Meter, on models.Date, shown models.Number) (run models.Number, about bool) {
 	now, ok := b.now[meter]
-	if !ok {
-		return models.Number{}
+	if !ok || b.Seen[meter] == 0 {
+		return models.Number{}, false
 	}
 	then, ok := 0.0, false
-	if shown.Known {
+	if shown.Known && !b.isSlip(meter, on, shown) {
 		then, ok = b.Scale.Cumulative(meter, on, shown.F)
 	}
 	if !ok {
 		r, known := b.Use.At(meter, on)
-		if !known {
-			return models.Number{}
+		if !known || on < b.Seen[meter] {
+			return models.Number{}, false
 		}
-		then = r.Likely
+		then, about = r.Likely, true
 	}
-	run := math.Max(0, now-then)
+	v := math.Max(0, now-then)
 	if meter == models.Odometer {
-		run = b.m.Meters.Shown(run)
+		v = b.m.Meters.Shown(v)
 	}
-	return models.Num(tenth(run))
+	return models.Num(tenth(v)), about
 }
 
 // inHand finds the job in hand: the newest for which the machine is at the

@@ -26,8 +26,10 @@ func (b *builder) history() {
 	for i := range events {
 		e := &events[i]
 		e.SinceDays = e.On.DaysTo(b.Today)
-		e.Since = b.since(models.Odometer, e.On, e.Miles)
-		e.SinceHours = b.since(models.HourMeter, e.On, e.Hours)
+		var miles, hours bool
+		e.Since, miles = b.since(models.Odometer, e.On, e.Miles)
+		e.SinceHours, hours = b.since(models.HourMeter, e.On, e.Hours)
+		e.About = miles || hours && !e.Since.Known
 	}
 	slices.SortStableFunc(events, func(x, y Event) int { return cmp.Compare(y.On, x.On) })
 	b.sheet.History = events
@@ -105,10 +107,12 @@ func (b *builder) parts() {
 			if p.Turn < j.Turn { // the day of an earlier turn's end is not kept
 				on, miles, hours = j.OpenedOn, models.Number{}, models.Number{}
 			}
+			age, _ := b.since(models.Odometer, on, miles)
+			ageHours, _ := b.since(models.HourMeter, on, hours)
 			out = append(out, Part{
 				Name: p.Name, Number: p.Number, Maker: p.Maker, Equivalents: p.Equivalents, Place: p.Place, Qty: p.Qty, On: on, Job: j.ID,
 				AgeDays: on.DaysTo(b.Today), AgeMonths: monthsBetween(on, b.Today),
-				Age: b.since(models.Odometer, on, miles), AgeHours: b.since(models.HourMeter, on, hours),
+				Age: age, AgeHours: ageHours,
 			})
 		}
 	}

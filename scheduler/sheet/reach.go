@@ -188,7 +188,7 @@ func (b *builder) failed(test, change string) bool {
 
 func (b *builder) item(r models.Rule, f models.Forecast) Item {
 	i := Item{
-		Item: r.Item, Name: models.ItemName(r.Item, b.Language), Stage: f.Stage, EarlyOn: f.EarlyOn, DueOn: f.DueOn, LateOn: f.LateOn,
+		Item: r.Item, Name: models.ItemName(r.Item, b.Language), Stage: f.Stage, EarlyOn: f.EarlyOn, DueOn: f.DueOn, LateOn: f.LateOn, LateOpen: f.LateOpen,
 		Reason: f.Reason, WorkMin: r.WorkMin, PartsDays: r.PartsDays, LastOn: f.LastOn, TeardownID: r.Teardown,
 	}
 	if f.DueOn != 0 {

@@ -3,6 +3,7 @@ package sheet
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 
 	"example.org/roundsman/models"
@@ -173,7 +174,11 @@ func (p printer) history(most int) []string {
 	if most < 2 || len(p.s.History) < 2 {
 		return nil
 	}
-	out := []string{"BEFORE   day, job, meter, run since, what was done:"}
+	head := "BEFORE   day, job, meter, run since, what was done:"
+	if slices.ContainsFunc(p.s.History[1:], func(e Event) bool { return e.About }) {
+		head = "BEFORE   day, job, meter, run since (~ worked out), what was done:"
+	}
+	out := []string{head}
 	for _, e := range p.s.History[1:] {
 		at := ""
 		if e.Miles.Known {
@@ -186,6 +191,9 @@ func (p printer) history(most int) []string {
 			since = whole(e.Since) + " " + p.s.Machine.Unit
 		} else if e.SinceHours.Known {
 			since = whole(e.SinceHours) + " h"
+		}
+		if e.About {
+			since = "~" + since
 		}
 		ref := ""
 		if e.Job != "" {

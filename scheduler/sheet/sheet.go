@@ -8,6 +8,8 @@ type Sheet struct {
 	Machine  Machine          `json:"machine"`
 	Owner    Owner            `json:"owner"`
 	Meters   []Meter          `json:"meters"`
+	Pace     *Pace            `json:"use"`     // how much it was used; nil: not known
+	Doubted  []Doubted        `json:"doubted"` // values left out because they do not fit
 	Last     *Event           `json:"last"`    // what was done last; nil: nothing is known
 	Job      *Job             `json:"job"`     // the job in hand; nil: none
 	Others   []string         `json:"others"`  // numbers of more jobs in hand
@@ -68,7 +70,26 @@ type Meter struct {
 	High   models.Number `json:"high"`
 	Last   models.Number `json:"last"`
 	LastOn models.Date   `json:"last_on"`
+	Guess  bool          `json:"guess"` // the last value is one
 	Source string        `json:"source"`
+}
+
+// Pace is how much a machine was used, by the meter that tells most.
+type Pace struct {
+	Unit   string        `json:"unit"`   // mi, km or h
+	Lately models.Number `json:"lately"` // a month, in the last two months that were read, or more
+	Before models.Number `json:"before"` // a month, before that; unknown: no longer watched
+	Since  models.Date   `json:"since"`  // not used since; none: it is used
+}
+
+// Doubted is a value of a meter that is left out.
+type Doubted struct {
+	Unit    string        `json:"unit"`
+	On      models.Date   `json:"on"`
+	Shown   models.Number `json:"shown"`
+	Reason  models.Reason `json:"reason"`
+	Likely  models.Number `json:"likely"`
+	Service bool          `json:"service"` // it stands with a service
 }
 
 // Job is the job in hand.
@@ -124,6 +145,7 @@ type Item struct {
 	EarlyOn    models.Date   `json:"early_on"`
 	DueOn      models.Date   `json:"due_on"`
 	LateOn     models.Date   `json:"late_on"`
+	LateOpen   bool          `json:"late_open"`  // it lies after late_on, nobody knows how far
 	DaysEarly  int           `json:"days_early"` // before its likely date; negative: after it
 	Reason     models.Reason `json:"reason"`
 	SavesMin   int           `json:"saves_min"` // taking apart that it need not have to itself
@@ -166,6 +188,7 @@ type Event struct {
 	SinceDays  int           `json:"since_days"`
 	Since      models.Number `json:"since"` // distance run since, in the sheet's unit
 	SinceHours models.Number `json:"since_hours"`
+	About      bool          `json:"about"` // what was run since is worked out: no meter was written down then
 	Complaint  string        `json:"complaint"`
 	What       []string      `json:"what"`
 	By         string        `json:"by"`

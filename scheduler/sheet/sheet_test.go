@@ -102,6 +102,7 @@ func base(m models.Machine) Input {
 	return Input{
 		Today: today, History: models.History{Machine: m}, Owner: models.Owner{ID: "O1", Name: "Juniper Flat Ranch"},
 		Rules: rules(), Teardowns: teardowns(), Scale: e, Use: e, Language: "en",
+		Seen: map[models.Meter]models.Date{models.Odometer: m.InService, models.HourMeter: m.InService},
 	}
 }
 
@@ -161,7 +162,7 @@ func forty() Input {
 		{Fact: models.Fact{Row: 1}, Machine: m.ID, At: d("2026-05-22"), Miles: num(6001), Source: "owner"},
 		{Fact: models.Fact{Row: 2}, Machine: m.ID, At: d("2026-05-30"), Miles: num(9999), Source: "owner"},
 	}
-	in.Doubts = []models.Doubt{{Machine: m.ID, Reading: 2, Meter: models.Odometer}}
+	in.Doubts = []models.Doubt{{Machine: m.ID, Reading: 2, Meter: models.Odometer, Reason: models.ReasonLeaps}}
 	return in
 }
 
@@ -453,4 +454,52 @@ func TestSpansAndFigures(t *testing.T) {
 		assert.Equal(t, want, span(days))
 	}
 	assert.Equal(t, []string{"?", "0", "999", "1,000", "-1,234,568"}, []string{whole(models.Number{}), whole(num(0.4)), whole(num(999)), whole(num(999.6)), whole(num(-1234567.8))})
+}
+
+// TestRunSinceIsToldAsFarAsItIsKnown: what a meter has run since a day is told
+// where its value of that day can be, marked where it was worked out, and not
+// told at all for a day before the meter was first seen.
+func TestRunSinceIsToldAsFarAsItIsKnown(t *testing.T) {
+	in := forty()
+	in.Jobs, in.Complaint, in.Items = nil, "", nil
+	in.Seen = map[models.Meter]models.Date{models.Odometer: today.AddDays(-200)}
+	in.History.Services = []models.Service{
+		{Fact: models.Fact{Row: 1}, Item: models.ItemOil, At: today.AddDays(-300)},
+		{Fact: models.Fact{Row: 2}, Item: models.ItemBelt, At: today.AddDays(-100)},
+		{Fact: models.Fact{Row: 3}, Item: models.ItemAirFilter, At: today.AddDays(-50), Miles: models.Num(53100)},
+		{Fact: models.Fact{Row: 4}, Item: models.ItemHoses, At: today.AddDays(-10), Miles: models.Num(6000)},
+	}
+	in.Doubted = []usage.DoubtedService{{Service: 3, Meter: models.Odometer, Reason: models.ReasonExtraDigit, Likely: models.Num(5310)}}
+	s := Build(in)
+	require.Len(t, s.History, 4)
+	hoses, filter, belt, oil := s.History[0], s.History[1], s.History[2], s.History[3]
+	assert.True(t, hoses.Since.Known)
+	assert.False(t, hoses.About, "written down")
+	assert.True(t, filter.About, "its own value is left out: worked out from the others")
+	assert.Positive(t, filter.Since.F)
+	assert.True(t, belt.Since.Known)
+	assert.True(t, belt.About)
+	assert.False(t, oil.Since.Known, "before the meter was first seen")
+	text := Text(s, Layout{})
+	assert.Contains(t, text, "53100 mi on")
+	assert.Contains(t, text, "~")
+	assert.Contains(t, text, "10 days and", "the distance does not stand where a meter's value would")
+}
+
+// TestTheUseIsSaidInOneLine, and a meter never read has no likely value.
+func TestTheUseIsSaidInOneLine(t *testing.T) {
+	in := forty()
+	for want, pace := range map[string]usage.Pace{
+		"Used about 60 mi a month lately, 300 before.": {Meter: models.Odometer, Lately: models.Num(60.2), Before: models.Num(302)},
+		"Used about 300 mi a month.":                   {Meter: models.Odometer, Lately: models.Num(303)},
+		"Used about 4.5 h a month.":                    {Meter: models.HourMeter, Lately: models.Num(4.52)},
+		"Not used since 2026-03-01.":                   {Meter: models.Odometer, Since: d("2026-03-01")},
+	} {
+		in.Pace = pace
+		assert.Contains(t, strings.Join(strings.Fields(Text(Build(in), Layout{})), " "), want)
+	}
+	in.Seen = nil
+	text := Text(Build(in), Layout{})
+	assert.NotContains(t, text, "Likely now")
+	assert.Contains(t, text, "No meter of it has been read yet.")
 }

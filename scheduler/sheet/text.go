@@ -2,6 +2,7 @@ package sheet
 
 import (
 	"fmt"
+	"math"
 	"strings"
 
 	"example.org/roundsman/models"
@@ -75,6 +76,7 @@ type printer struct {
 // wrong, what to do while it is apart, and what to buy.
 func (p printer) top(lim limits) []string {
 	out := p.head()
+	out = append(out, p.doubted()...)
 	out = append(out, p.last()...)
 	out = append(out, p.job(lim.alike)...)
 	out = append(out, p.within(lim.within)...)
@@ -156,20 +158,27 @@ func (p printer) meters() []string {
 	var now, read []string
 	on, source := models.Date(0), ""
 	for _, m := range p.s.Meters {
+		if !m.Likely.Known {
+			continue
+		}
 		text := fmt.Sprintf("%s %s", whole(m.Likely), m.Unit)
 		if m.Low != m.High {
 			text += fmt.Sprintf(" (%s to %s)", whole(m.Low), whole(m.High))
 		}
 		now = append(now, text)
 		if m.Last.Known {
-			read = append(read, m.Last.String()+" "+m.Unit)
+			shown := m.Last.String() + " " + m.Unit
+			if m.Guess {
+				shown = "about " + shown
+			}
+			read = append(read, shown)
 			if m.LastOn > on {
 				on, source = m.LastOn, m.Source
 			}
 		}
 	}
 	if len(now) == 0 {
-		return nil
+		return []string{"No meter of it has been read yet."}
 	}
 	text := "Likely now " + strings.Join(now, ", ") + "."
 	if len(read) > 0 {
@@ -179,7 +188,7 @@ func (p printer) meters() []string {
 		}
 		text += "."
 	}
-	return clip(models.Wrap("", "  ", text, p.l.Width), 3)
+	return clip(models.Wrap("", "  ", text+p.pace(), p.l.Width), 4)
 }
 
 // last says what was done last.
@@ -196,14 +205,72 @@ func (p printer) ago(e Event) string {
 	if e.SinceDays == 0 {
 		return "today"
 	}
-	var parts []string
+	parts := []string{span(e.SinceDays)}
 	if e.Since.Known {
 		parts = append(parts, whole(e.Since)+" "+p.s.Machine.Unit)
 	}
 	if e.SinceHours.Known {
 		parts = append(parts, whole(e.SinceHours)+" h")
 	}
-	return strings.Join(append(parts, span(e.SinceDays)), ", ") + " ago"
+	if e.About {
+		parts[1] = "about " + parts[1]
+	}
+	return listed(parts) + " ago"
+}
+
+// listed joins parts as "a, b and c".
+func listed(parts []string) string {
+	n := len(parts) - 1
+	if n < 1 {
+		return strings.Join(parts, "")
+	}
+	return strings.Join(parts[:n], ", ") + " and " + parts[n]
+}
+
+// pace says how much the machine was used.
+func (p printer) pace() string {
+	u := p.s.Pace
+	switch {
+	case u == nil:
+		return ""
+	case u.Since != 0:
+		return " Not used since " + u.Since.String() + "."
+	case u.Before.Known:
+		return fmt.Sprintf(" Used about %s %s a month lately, %s before.", roundly(u.Lately), u.Unit, roundly(u.Before))
+	}
+	return fmt.Sprintf(" Used about %s %s a month.", roundly(u.Lately), u.Unit)
+}
+
+// roundly writes a figure that is only roughly known to two places.
+func roundly(n models.Number) string {
+	if n.F >= 1 {
+		place := math.Pow(10, math.Floor(math.Log10(n.F))-1)
+		n.F = math.Round(n.F/place) * place
+	}
+	if n.F < 10 {
+		return models.Num(tenth(n.F)).String()
+	}
+	return whole(n)
+}
+
+// doubted names the values that are left out.
+func (p printer) doubted() []string {
+	var out []string
+	for i, d := range p.s.Doubted {
+		if i == 2 {
+			out = append(out, fmt.Sprintf("and %d more", len(p.s.Doubted)-i))
+			break
+		}
+		text := fmt.Sprintf("%s %s on %s (%s", d.Shown, d.Unit, d.On, d.Reason.In("en"))
+		if d.Likely.Known {
+			text += ", probably " + d.Likely.String()
+		}
+		out = append(out, text+")")
+	}
+	if len(out) == 0 {
+		return nil
+	}
+	return clip(p.section("DOUBT", "left out: "+strings.Join(out, "; ")+"."), 3)
 }
 
 // did says what was done at an event, in which job and by whom.

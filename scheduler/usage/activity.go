@@ -12,6 +12,7 @@ import (
 type track struct {
 	days   []float64 // Rata Die numbers, rising strictly
 	act    []float64 // activity in hours, never falling
+	spread []float64 // standard deviation of act; 0 where a meter was read exactly
 	perMi  float64   // activity for a mile
 	perHr  float64   // activity for an hour: 1
 	lastMi float64   // true miles on the last day, as read or inferred
@@ -70,7 +71,7 @@ func newTrack(s *Screened, pace float64) track {
 			continue
 		}
 		if i < len(main) {
-			t.push(float64(until), main[i].Value*mainPer)
+			t.push(float64(until), main[i].Value*mainPer, main[i].Spread*mainPer)
 		}
 	}
 	mainLast, otherLast := t.lastOf(main, mainPer), t.lastOf(other, otherPer)
@@ -97,20 +98,20 @@ func (t *track) between(main []Point, i int, other []Point, j int, mainPer, othe
 	default:
 		act = other[j].Value * otherPer
 	}
-	t.push(float64(day), act)
+	t.push(float64(day), act, other[j].Spread*otherPer)
 }
 
 // push adds a point; a later one of a day replaces the earlier.
-func (t *track) push(day, act float64) {
+func (t *track) push(day, act, spread float64) {
 	n := len(t.days)
 	if n > 0 {
 		act = math.Max(act, t.act[n-1])
 		if t.days[n-1] == day {
-			t.act[n-1] = act
+			t.act[n-1], t.spread[n-1] = act, spread
 			return
 		}
 	}
-	t.days, t.act = append(t.days, day), append(t.act, act)
+	t.days, t.act, t.spread = append(t.days, day), append(t.act, act), append(t.spread, spread)
 }
 
 // lastOf gives what a meter stands at on the track's last day: its last value
@@ -139,6 +140,21 @@ func (t *track) on(day float64) float64 {
 	}
 	f := (day - t.days[i-1]) / (t.days[i] - t.days[i-1])
 	return t.act[i-1] + f*(t.act[i]-t.act[i-1])
+}
+
+// spreadOn gives the standard deviation of the activity on a day.
+func (t *track) spreadOn(day float64) float64 {
+	i := sort.SearchFloat64s(t.days, day)
+	switch {
+	case len(t.days) == 0:
+		return 0
+	case i == len(t.days):
+		return t.spread[i-1]
+	case i == 0 || t.days[i] == day:
+		return t.spread[i]
+	}
+	f := (day - t.days[i-1]) / (t.days[i] - t.days[i-1])
+	return math.Hypot((1-f)*t.spread[i-1], f*t.spread[i])
 }
 
 // valueOn gives a meter's value on a day, linear between its points and level

@@ -14,9 +14,9 @@ type Range struct {
 
 // At gives the likely true value of a meter on the evening of a day: between
 // the points of a day that lies behind, by the forecast after the last. ok is
-// false when the machine has no such meter.
+// false when the machine has no such meter, or no dated fact is known of it.
 func (m *Model) At(meter models.Meter, on models.Date) (r Range, ok bool) {
-	if !m.has(meter) {
+	if !m.has(meter) || m.last.IsZero() { // no dated fact to count from
 		return Range{}, false
 	}
 	last, per := m.track.lastHr, m.track.perHr
@@ -32,7 +32,11 @@ func (m *Model) At(meter models.Meter, on models.Date) (r Range, ok bool) {
 		return Range{v - side[0]/per, v, v + side[1]/per}, true
 	}
 	value := func(q float64) float64 { return last + m.amount(float64(on), q)/per }
-	return Range{value(0.1), value(0.5), value(0.9)}, true
+	r = Range{value(0.1), value(0.5), value(0.9)}
+	if sd := z90 * m.track.spreadOn(m.from) / per; sd > 0 {
+		r.Low, r.High = r.Likely-math.Hypot(r.Likely-r.Low, sd), r.Likely+math.Hypot(r.High-r.Likely, sd)
+	}
+	return r, true
 }
 
 // amount gives the activity that is not exceeded by a day with probability q.
@@ -63,13 +67,14 @@ func (m *Model) behind(day float64) (act float64, side [2]float64) {
 	t := &m.track
 	act = t.on(day)
 	i := sort.SearchFloat64s(t.days, day)
+	off := z90 * t.spreadOn(day)
 	if i == 0 || i >= t.n() || t.days[i] == day {
-		return act, side
+		return act, [2]float64{off, off}
 	}
 	use := t.act[i] - t.act[i-1]
 	f := (day - t.days[i-1]) / (t.days[i] - t.days[i-1])
 	sd := z90 * math.Sqrt(use*m.grain*f*(1-f))
-	return act, [2]float64{math.Min(sd, act-t.act[i-1]), math.Min(sd, t.act[i]-act)}
+	return act, [2]float64{math.Hypot(math.Min(sd, act-t.act[i-1]), off), math.Hypot(math.Min(sd, t.act[i]-act), off)}
 }
 
 // z90 is the 90 % quantile of the standard normal distribution.

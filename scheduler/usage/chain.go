@@ -18,6 +18,12 @@ const (
 	mostMiles = 900.0
 )
 
+// Nobody drives off the road like that for months (common practice, no source).
+const (
+	longDrive  = 30.0  // days
+	mostSteady = 100.0 // miles a day after them
+)
+
 // bench is one meter's looks while they are judged.
 type bench struct {
 	c     *scale
@@ -40,12 +46,17 @@ func (b *bench) most(days float64) float64 {
 	if b.c.meter == models.HourMeter {
 		return mostHours * (days + 1)
 	}
-	return math.Max(mostMiles, 5*b.rate) * (days + 1)
+	long := math.Max(0, days-longDrive)
+	return math.Max(mostMiles*(days-long+1)+mostSteady*long, 5*b.rate*(days+1))
 }
 
 // link gives the log density of a step between two looks; ok is false for a
-// fall and for more than is possible.
-func (b *bench) link(dx, days float64) (l float64, ok bool) {
+// fall and for more than is possible. slack is how far guesses among them may
+// be off.
+func (b *bench) link(dx, days, slack float64) (l float64, ok bool) {
+	if slack > 0 {
+		dx = math.Copysign(math.Max(0, math.Abs(dx)-slack), dx)
+	}
 	if dx < -fallSlack || dx > b.most(days) {
 		return 0, false
 	}
@@ -55,19 +66,25 @@ func (b *bench) link(dx, days float64) (l float64, ok bool) {
 
 // leave gives the log density of leaving a look out as wrong.
 func (b *bench) leave(l *look, span float64) float64 {
-	p := 0.02
+	p := ownerSlip
 	switch {
-	case l.confirmed, l.service:
+	case l.confirmed, l.start:
 		p = 1e-12
+	case len(l.services) > 0:
+		p = serviceSlip
 	case l.shop:
 		p = 0.004
 	}
 	return math.Log(p / span)
 }
 
+// serviceSlip is how seldom the meter value of a service is wrong: it is
+// written down by the shop, beside the machine (common practice, no source).
+const serviceSlip = 2e-4
+
 // over says whether a look shows more than the meter can.
 func (b *bench) over(l *look) bool {
-	return b.top > 0 && b.c.unit(l.shown) >= b.top && !l.service && !l.confirmed
+	return b.top > 0 && b.c.unit(l.shown) >= b.top && !l.start && !l.confirmed
 }
 
 // node is one look at one turn of the odometer in the chain.
@@ -102,7 +119,7 @@ func (b *bench) chain(keep []bool, turn []float64) float64 {
 			n.best = out[j] + math.Log(1/span) - t/span // the first link is to anywhere
 			for i := first[max(0, j-chainBack)]; i < first[j]; i++ {
 				p := &nodes[i]
-				l, ok := b.link(n.value-p.value, float64(ls[j].on-ls[p.look].on))
+				l, ok := b.link(n.value-p.value, float64(ls[j].on-ls[p.look].on), ls[j].width+ls[p.look].width)
 				if !ok {
 					continue
 				}
@@ -149,16 +166,30 @@ func usualRate(meter models.Meter, ls []look) float64 {
 	if len(pick) < 3 {
 		return unknown
 	}
-	var slopes []float64
-	for i := range pick {
-		for j := i + 1; j < min(len(pick), i+chainBack); j++ {
-			dt, dx := float64(pick[j].on-pick[i].on), pick[j].value-pick[i].value
-			if dt >= 14 && dx >= 0 {
-				slopes = append(slopes, dx/dt)
+	rate := median(slopes(pick, -1))
+	if len(pick) < fewLooks { // one wrong value must not speak for itself
+		for k := range pick {
+			rate = math.Min(rate, math.Max(unknown, median(slopes(pick, k))))
+		}
+	}
+	return math.Max(least, rate)
+}
+
+// fewLooks is how many looks tell a rate that one of them cannot bend.
+const fewLooks = 6
+
+// slopes gives the use a day between looks some weeks apart, but one.
+func slopes(ls []look, but int) []float64 {
+	var out []float64
+	for i := range ls {
+		for j := i + 1; j < min(len(ls), i+chainBack); j++ {
+			dt, dx := float64(ls[j].on-ls[i].on), ls[j].value-ls[i].value
+			if dt >= 14 && dx >= 0 && i != but && j != but {
+				out = append(out, dx/dt)
 			}
 		}
 	}
-	return math.Max(least, median(slopes))
+	return out
 }
 
 // leastRate is the least use a day that is taken for usual.
@@ -219,7 +250,7 @@ func (b *bench) settle() {
 	}
 	for i := range b.looks {
 		l := &b.looks[i]
-		l.kept = keep[i] || l.service || l.confirmed
+		l.kept = keep[i] || l.start || l.confirmed
 		l.turn = turn[i]
 		l.value += turn[i]
 	}
@@ -247,7 +278,7 @@ func (b *bench) mayTurn(wrap float64) bool {
 	high, may := math.Inf(-1), false
 	for i := range b.looks {
 		v := b.looks[i].value
-		if l := &b.looks[i]; l.service && b.c.unit(l.shown) >= wrap {
+		if l := &b.looks[i]; (l.start || len(l.services) > 0) && b.c.unit(l.shown) >= wrap {
 			return false
 		}
 		if v > 0.75*wrap && v < wrap*1.001 {
@@ -300,14 +331,14 @@ func (b *bench) window(i int, other *bench) (w window, ok bool) {
 		return w, false
 	}
 	l, p := &b.looks[i], &b.looks[before]
-	w = window{low: p.value, high: math.Inf(1), scale: b.usual(float64(l.on - p.on))}
+	w = window{low: p.value - p.width - l.width, high: math.Inf(1), scale: b.usual(float64(l.on - p.on))}
 	if after >= 0 {
 		n := &b.looks[after]
 		share := 0.5
 		if n.on > p.on {
 			share = float64(l.on-p.on) / float64(n.on-p.on)
 		}
-		w.close(n.value, share)
+		w.close(n.value+n.width+l.width, share)
 		w.after = b.usual(float64(n.on - l.on))
 	}
 	b.hear(&w, i, before, after, other)

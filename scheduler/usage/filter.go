@@ -58,9 +58,9 @@ func (f *filter) level() (a, b float64) {
 // long gives the mean of the long-run rate.
 func (f *filter) long() float64 { return (f.a0 + f.la) / (f.b0 + f.lb) }
 
-// step takes in a count y in t operational days and gives the log of the
-// probability that it had before.
-func (f *filter) step(y, t float64) float64 {
+// step takes in a count y in t operational days, which tells a share of what one
+// read exactly does, and gives the log of the probability that it had before.
+func (f *filter) step(y, t, share float64) float64 {
 	if t <= 0 {
 		return 0
 	}
@@ -68,12 +68,12 @@ func (f *filter) step(y, t float64) float64 {
 	mid := math.Sqrt(keep)
 	f.a, f.b = f.a*keep, f.b*keep
 	a, b := f.level()
-	l := logNegBin(y, t, a, b)
-	f.a, f.b = f.a+mid*y, f.b+mid*t
+	l := share * logNegBin(y, t, a, b)
+	f.a, f.b = f.a+mid*share*y, f.b+mid*share*t
 	if f.half != longHalf {
 		keep = math.Exp2(-t / longHalf)
 		mid = math.Sqrt(keep)
 	}
-	f.la, f.lb = f.la*keep+mid*y, f.lb*keep+mid*t
+	f.la, f.lb = f.la*keep+mid*share*y, f.lb*keep+mid*share*t
 	return l
 }

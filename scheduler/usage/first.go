@@ -63,7 +63,19 @@ func (m *Model) First(limits []Limit, notYetBy models.Date) Crossing {
 	}
 	q := m.quantiles(need, notYetBy)
 	out.Early, out.Likely, out.Late = q[0], q[1], q[2]
+	if sd := m.track.spreadOn(m.from); sd > 0 {
+		out = m.unsureStart(out, need, z90*sd, notYetBy)
+	}
 	return out
+}
+
+// unsureStart widens a crossing where the last value is a guess: by how far the
+// likely day moves when the way to go is that much shorter or longer.
+func (m *Model) unsureStart(c Crossing, need, by float64, notYetBy models.Date) Crossing {
+	near, far := m.quantiles(math.Max(need-by, 0), notYetBy)[1], m.quantiles(need+by, notYetBy)[1]
+	c.Early = c.Likely - models.Date(math.Round(math.Hypot(float64(c.Likely-c.Early), float64(c.Likely-near))))
+	c.Late = c.Likely + models.Date(math.Round(math.Hypot(float64(c.Late-c.Likely), float64(far-c.Likely))))
+	return c
 }
 
 // passed finds the day of a crossing that lies behind: between the points of

@@ -59,7 +59,7 @@ func (p *Profile) foretell(m *member, grain float64, mem *memory) float64 {
 	l := 0.0
 	for _, x := range m.gaps {
 		y := x.use * m.scale / grain
-		l += f.step(y, s.op(x.to)-s.op(x.from)) - lgamma(y+1) - math.Log(grain)
+		l += f.step(y, s.op(x.to)-s.op(x.from), x.weight(grain)) - lgamma(y+1) - math.Log(grain)
 	}
 	return l
 }
@@ -131,7 +131,7 @@ func ownGrain(c *classFit, p *Profile, gaps []gap) float64 {
 		d := math.Log(m)
 		l := -2 * d * d
 		for _, x := range gaps {
-			l += f.step(x.use/g, s.op(x.to)-s.op(x.from)) - lgamma(x.use/g+1) - math.Log(g)
+			l += f.step(x.use/g, s.op(x.to)-s.op(x.from), x.weight(g)) - lgamma(x.use/g+1) - math.Log(g)
 		}
 		if l > best {
 			best, factor = l, m

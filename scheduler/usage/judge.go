@@ -51,6 +51,10 @@ const sureSlip = 0.0115
 // for: a busy month looks like a slip there, and the next reading will tell.
 const sureLast = 0.7
 
+// ownerSlip is how often anybody's value is wrong whose kind of slip is not
+// known.
+const ownerSlip = 0.02
+
 // shopSlip is how much rarer the shop's own slips are.
 const shopSlip = 0.1
 
@@ -59,7 +63,7 @@ const shopSlip = 0.1
 func (b *bench) slips(other *bench) {
 	for i := range b.looks {
 		l := &b.looks[i]
-		if !l.kept || l.service || l.confirmed {
+		if !l.kept || l.start || l.confirmed || l.width > 0 { // no slip of the hand makes a guess
 			continue
 		}
 		w, ok := b.window(i, other)
@@ -72,7 +76,10 @@ func (b *bench) slips(other *bench) {
 		good := w.density(l.value)
 		_, _, bad := w.explain(b.c, l)
 		bad += b.asHours(l, other)
-		if l.shop {
+		switch {
+		case len(l.services) > 0:
+			bad *= serviceSlip / ownerSlip
+		case l.shop:
 			bad *= shopSlip
 		}
 		odds := sureSlip
@@ -164,11 +171,11 @@ func (b *bench) reasons(other *bench) {
 			continue
 		}
 		reason, likely, bad := w.explain(b.c, l)
-		if b.asHours(l, other) > bad {
+		if l.width == 0 && b.asHours(l, other) > bad {
 			l.reason = models.ReasonHoursInBox
 			continue
 		}
-		if reason != "" && bad > 0.05*shareNoReason/w.scale {
+		if l.width == 0 && reason != "" && bad > 0.05*shareNoReason/w.scale {
 			l.reason, l.likely = reason, likely
 			continue
 		}

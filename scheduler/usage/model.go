@@ -76,7 +76,7 @@ func Fit(s *Screened, p *Profile) *Model {
 			f := filter{memory: &memories[h], a0: a0, b0: a0 * c.Grain / rate0}
 			l := math.Log(w * c.Memory[h])
 			for i, g := range gaps {
-				l += f.step(g.use/c.Grain, spans[i]) / temper
+				l += f.step(g.use/c.Grain, spans[i], g.weight(c.Grain)) / temper
 			}
 			shape, scale := f.level()
 			mean := shape / scale

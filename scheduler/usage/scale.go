@@ -14,6 +14,7 @@ type Point struct {
 	On      models.Date // the value holds for the evening of that day
 	Value   float64     // true scale
 	Shown   float64     // what the meter showed
+	Spread  float64     // of a guess: standard deviation, true scale; 0: read exactly
 	Shop    bool        // read by the shop: a service, a shop or dealer reading, a start
 	Reading int64       // the reading's row; 0 for a service or a machine's start
 }

@@ -15,9 +15,19 @@ type Screened struct {
 	Owner   models.Owner
 	Points  []Point        // accepted, by date, meter and value
 	Doubts  []models.Doubt // by reading and meter
-	AsOf    models.Date    // the day of the newest fact that was looked at, doubted or not
+	Doubted []DoubtedService
+	AsOf    models.Date // the day of the newest fact that was looked at, doubted or not
 
 	scales []scale // of the meters that the machine has
+}
+
+// DoubtedService is a service whose meter value does not fit; that the work was
+// done is not doubted.
+type DoubtedService struct {
+	Service int64 // its row
+	Meter   models.Meter
+	Reason  models.Reason
+	Likely  models.Number
 }
 
 // look is one value of one meter before it is judged.
@@ -25,9 +35,11 @@ type look struct {
 	on        models.Date
 	shown     float64 // as the meter showed
 	value     float64 // true units, through swaps, before turns
+	width     float64 // of a guess, on either side, true units
 	rows      []int64 // readings that say so; none for a service or start
+	services  []int64 // services that say so
 	shop      bool
-	service   bool // a service or the start: never doubted
+	start     bool // what the machine came with: never doubted
 	confirmed bool
 	turn      float64       // turns of the odometer that value holds
 	kept      bool          // in the chain
@@ -46,6 +58,7 @@ func Screen(h models.History) Screened {
 			s.keep(b.c, &b.looks[j])
 		}
 		sortPoints(b.c.points)
+		settleGuesses(b.c.points)
 		s.scales = append(s.scales, *b.c)
 	}
 	s.early(h)
@@ -83,7 +96,7 @@ func (s *Screened) early(h models.History) {
 // keep files a judged look under the points or under the doubts.
 func (s *Screened) keep(c *scale, l *look) {
 	if l.reason == "" {
-		p := Point{Meter: c.meter, On: l.on, Value: l.value, Shown: l.shown, Shop: l.shop}
+		p := Point{Meter: c.meter, On: l.on, Value: l.value, Shown: l.shown, Shop: l.shop, Spread: l.width / guessSpread}
 		if len(l.rows) > 0 {
 			p.Reading = l.rows[0]
 		}
@@ -94,6 +107,29 @@ func (s *Screened) keep(c *scale, l *look) {
 		s.Doubts = append(s.Doubts, models.Doubt{Machine: s.Machine.ID, Reading: row,
 			Meter: c.meter, Reason: l.reason, Likely: l.likely})
 	}
+	for _, row := range l.services {
+		s.Doubted = append(s.Doubted, DoubtedService{Service: row, Meter: c.meter, Reason: l.reason, Likely: l.likely})
+	}
+}
+
+// Trusted gives the services of a history without the meter values in doubt.
+func (s *Screened) Trusted(services []models.Service) []models.Service {
+	if len(s.Doubted) == 0 {
+		return services
+	}
+	out := slices.Clone(services)
+	for _, d := range s.Doubted {
+		for i := range out {
+			switch {
+			case out[i].Row != d.Service:
+			case d.Meter == models.HourMeter:
+				out[i].Hours = models.Number{}
+			default:
+				out[i].Miles = models.Number{}
+			}
+		}
+	}
+	return out
 }
 
 func sortPoints(p []Point) {
@@ -135,11 +171,11 @@ func collect(h models.History, meter models.Meter) []look {
 	var ls []look
 	if v := h.Machine.Start(meter); v.Known && inTime(&h, h.Machine.InService) {
 		// The start is the value before the first day's use.
-		ls = append(ls, look{on: h.Machine.InService.AddDays(-1), shown: v.F, shop: true, service: true})
+		ls = append(ls, look{on: h.Machine.InService.AddDays(-1), shown: v.F, shop: true, start: true})
 	}
 	for i := range h.Services {
 		if v := h.Services[i].Value(meter); v.Known && inTime(&h, h.Services[i].At) {
-			ls = append(ls, look{on: h.Services[i].At, shown: v.F, shop: true, service: true})
+			ls = append(ls, look{on: h.Services[i].At, shown: v.F, shop: true, services: []int64{h.Services[i].Row}})
 		}
 	}
 	for i := range h.Readings {
@@ -148,20 +184,23 @@ func collect(h models.History, meter models.Meter) []look {
 		if !v.Known || !inTime(&h, r.At) || r.Standing == models.StandingWithdrawn || tooEarly(h.Machine, r) {
 			continue
 		}
-		ls = append(ls, look{on: r.At, shown: v.F, rows: []int64{r.Row},
-			shop: r.Source == models.SourceShop || r.Source == "dealer", confirmed: r.Standing == models.StandingConfirmed})
+		ls = append(ls, look{on: r.At, shown: v.F, rows: []int64{r.Row}, width: trueUnits(h.Machine, meter, r.Width.F),
+			shop:      (r.Source == models.SourceShop || r.Source == "dealer") && !r.Width.Known,
+			confirmed: r.Standing == models.StandingConfirmed})
 	}
 	slices.SortFunc(ls, func(a, b look) int {
 		return cmp.Or(cmp.Compare(a.on, b.on), cmp.Compare(a.shown, b.shown),
-			cmp.Compare(len(a.rows), len(b.rows)), slices.Compare(a.rows, b.rows))
+			cmp.Compare(len(a.rows), len(b.rows)), slices.Compare(a.rows, b.rows), slices.Compare(a.services, b.services))
 	})
 	out := ls[:0]
 	for _, l := range ls {
 		if n := len(out); n > 0 && out[n-1].on == l.on && out[n-1].shown == l.shown {
 			o := &out[n-1]
 			o.rows = append(slices.Clip(o.rows), l.rows...)
+			o.services = append(slices.Clip(o.services), l.services...)
 			o.shop = o.shop || l.shop
-			o.service = o.service || l.service
+			o.start = o.start || l.start
+			o.width = min(o.width, l.width)
 			o.confirmed = o.confirmed || l.confirmed
 			continue
 		}

@@ -1,6 +1,10 @@
 package usage
 
-import "example.org/roundsman/models"
+import (
+	"math"
+
+	"example.org/roundsman/models"
+)
 
 // Summary is what a Fitter takes from one machine: its use between readings.
 // A caller that fits month after month may keep it while the machine has no
@@ -18,6 +22,17 @@ type Summary struct {
 type gap struct {
 	from, to float64 // Rata Die numbers
 	use      float64 // hours of activity
+	noise    float64 // variance of use for guesses at its ends; 0: read exactly
+}
+
+// weight gives how much a gap tells by what it would if its ends had been read
+// exactly, where use comes in counts of some hours: 1 for those.
+func (g gap) weight(grain float64) float64 {
+	if g.noise == 0 {
+		return 1
+	}
+	own := math.Max(g.use, grain) * grain
+	return own / (own + g.noise)
 }
 
 // basePace is the speed in miles an hour of the meter that stands in where
@@ -48,7 +63,7 @@ func (t *track) gaps() []gap {
 	}
 	out := make([]gap, 0, t.n()-1)
 	for i := 1; i < t.n(); i++ {
-		out = append(out, gap{t.days[i-1], t.days[i], t.act[i] - t.act[i-1]})
+		out = append(out, gap{t.days[i-1], t.days[i], t.act[i] - t.act[i-1], t.spread[i-1]*t.spread[i-1] + t.spread[i]*t.spread[i]})
 	}
 	return out
 }

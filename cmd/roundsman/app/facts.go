@@ -2,6 +2,7 @@ package app
 
 import (
 	"context"
+	"fmt"
 	"io/fs"
 
 	"example.org/roundsman/models"
@@ -33,7 +34,36 @@ func (a *App) Import(ctx context.Context, fsys fs.FS, opt ImportOptions) (folder
 		e.Actor = opt.Actor
 	}
 	done, err := a.Store.Record(ctx, set, e)
+	if err == nil && done.Readings.New+done.Services.New > 0 {
+		report.Warnings, err = a.warnOfDoubts(ctx, set, report.Warnings)
+	}
 	return report, done, err
+}
+
+// mostDoubts is how many doubtful values an import names.
+const mostDoubts = 40
+
+// warnOfDoubts adds to the warnings of an import what was taken and does not
+// fit.
+func (a *App) warnOfDoubts(ctx context.Context, set models.FactSet, warnings models.Faults) (models.Faults, error) {
+	doubts, more, err := a.Readings().Doubtful(ctx, set, mostDoubts)
+	for _, d := range doubts {
+		f := models.Fault{File: "readings.csv", Field: string(d.Meter), Value: d.Shown.String(),
+			Problem: fmt.Sprintf("of %s on %s is kept and left out: %s", d.Machine.Label(), d.On, d.Reason.In("en")),
+			Remedy:  fmt.Sprintf("if it is right, say so: `roundsman reading %s --%s %s --on %s --sure`", d.Machine.ID, d.Meter, d.Shown, d.On)}
+		if d.Service {
+			f.File = "services.csv"
+		}
+		if d.Likely.Known {
+			f.Problem += fmt.Sprintf(" (it probably showed %s)", d.Likely)
+		}
+		warnings = append(warnings, f)
+	}
+	if more > 0 {
+		warnings = append(warnings, models.Fault{File: "readings.csv", Problem: fmt.Sprintf("%d more values are kept and left out", more),
+			Remedy: "`roundsman sheet TAG` names those of a machine"})
+	}
+	return warnings, err
 }
 
 // readOptions tells the folder what is recorded already.

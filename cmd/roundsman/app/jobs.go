@@ -62,7 +62,7 @@ func (a *App) sheet(ctx context.Context, profile profileOf, machine string, at t
 	}
 	in := sheet.Input{
 		Today: e.Today, History: e.History, Owner: e.People.Owner, Forecasts: e.Shown(), Rules: e.Rules, Teardowns: teardowns,
-		Scale: &e.Screened, Use: e.Use, Doubts: e.Screened.Doubts, Language: cmp.Or(plan.Language, a.Runner.Notify.Language),
+		Scale: &e.Screened, Use: e.Use, Doubts: e.Screened.Doubts, Doubted: e.Screened.Doubted, Pace: e.Screened.PaceOf(), Seen: e.Seen(), Language: cmp.Or(plan.Language, a.Runner.Notify.Language),
 		Complaint: plan.Complaint, Items: plan.Items,
 	}
 	for _, c := range e.People.People {

@@ -125,7 +125,12 @@ func TestPostsFromOtherSitesDoNothing(t *testing.T) {
 	m := s.machineOf(s.ours)
 	before, err := s.app.Store.LastEntry(t.Context())
 	require.NoError(t, err)
-	form := url.Values{"miles": {"12345"}, "hours": {"999"}, "sure": {"yes"}}
+	form := url.Values{"sure": {"yes"}}
+	for _, meter := range []models.Meter{models.Odometer, models.HourMeter} {
+		if m.Meters.Has(meter) {
+			form.Set(string(meter), "12345")
+		}
+	}
 	for _, head := range [][]string{
 		{"Sec-Fetch-Site", "cross-site", "Origin", "https://evil.example"},
 		{"Sec-Fetch-Site", "same-site", "Origin", "http://other.127.0.0.1"},

@@ -107,6 +107,18 @@ func formFor(m models.Machine, action string, today models.Date) readingForm {
 	return f
 }
 
+// Pace says how much the machine was used.
+func (p machinePage) Pace(u *sheet.Pace) string {
+	amount := func(n models.Number) string { return p.Whole(n) + " " + u.Unit }
+	switch {
+	case u.Since != 0:
+		return p.T("Not used since %s.", p.Day(u.Since))
+	case u.Before.Known:
+		return p.T("Used about %s a month lately, %s before.", amount(u.Lately), amount(u.Before))
+	}
+	return p.T("Used about %s a month.", amount(u.Lately))
+}
+
 // Cautions gives the sheet's cautions in the page's language, short for the
 // page and at length for who wants to read on.
 func (p machinePage) Cautions() []cautionWords { return p.cautions(p.Sheet.Cautions) }

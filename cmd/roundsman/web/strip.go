@@ -251,7 +251,7 @@ func (f frame) closure(c models.Closure) string {
 	if c.Note != "" {
 		what += ": " + c.Note
 	}
-	return what + ", " + f.Range(c.From, c.To)
+	return what + ", " + f.Range(c.From, c.To, false)
 }
 
 // touching picks the closures that bear on a machine.

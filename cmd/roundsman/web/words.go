@@ -144,7 +144,11 @@ func (f frame) When(i models.Instant) string {
 }
 
 // Range writes two dates.
-func (f frame) Range(from, to models.Date) string {
+// open says that it ends some day after the last.
+func (f frame) Range(from, to models.Date, open bool) string {
+	if open {
+		return f.Day(from) + " – " + f.T("after %s", f.Day(to))
+	}
 	if from == 0 || from == to {
 		return f.Day(to)
 	}

@@ -167,6 +167,7 @@ func (r *runner) answer(c Case) Answer {
 		p.modelOn = c.AsOf
 		r.note(h, p.modelS)
 	}
+	h.Services = p.modelS.Trusted(h.Services)
 	in := interval.Input{History: h, Rules: r.fleet.Rules(h.Machine), Scale: &p.modelS, Use: p.model}
 	dates, ok := interval.Case(in, c.Item, c.AsOf)
 	a.OK, a.Early, a.Due, a.Late = ok, dates.EarlyOn, dates.DueOn, dates.LateOn
