@@ -130,3 +130,28 @@ func TestAnActThatAllIsWellClosesTheCheck(t *testing.T) {
 	require.NoError(t, err)
 	assert.Empty(t, owed)
 }
+
+func TestAnActStoresNoReadingUnscreened(t *testing.T) {
+	k := newTalk(t)
+	before := len(k.history("M1").Readings)
+	said := func(act inbox.Act) error {
+		k.n++
+		_, err := k.p.Act(t.Context(), scheduler.Said{Acts: []inbox.Act{act}, Actor: "C1", Means: "link",
+			Reply: models.Reply{Key: string(rune('a' + k.n)), ReceivedAt: models.InstantOf(k.at), Channel: models.ChannelMail, Contact: "C1"}})
+		return err
+	}
+	slip := inbox.Act{Kind: inbox.KindReading, Machine: "M1", Miles: models.Num(21500)}
+	var doubt *models.DoubtfulReading
+	require.ErrorAs(t, said(slip), &doubt)
+	assert.Equal(t, models.Num(2150), doubt.Likely)
+	slip.Kind, slip.Items = inbox.KindDone, []string{models.ItemCoolantLook}
+	require.ErrorAs(t, said(slip), &doubt)
+	assert.Len(t, k.history("M1").Readings, before)
+	assert.Empty(t, k.history("M1").Services)
+	require.NoError(t, said(inbox.Act{Kind: inbox.KindReading, Machine: "M1", Miles: models.Num(2150)}))
+	slip.Kind, slip.Sure = inbox.KindReading, true
+	require.NoError(t, said(slip))
+	h := k.history("M1")
+	require.Len(t, h.Readings, before+2)
+	assert.Equal(t, models.StandingConfirmed, h.Readings[before+1].Standing)
+}

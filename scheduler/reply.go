@@ -65,7 +65,8 @@ func (p *Replier) Apply(ctx context.Context, r models.Reply) error {
 
 // Act does what a contact said, in one transaction. It does what a reply with
 // the same meaning would, but for the message that answers one: who asked sees
-// on the spot what became of it.
+// on the spot what became of it. A doubtful value comes back as a
+// *models.DoubtfulReading unless its act is sure; nothing is recorded then.
 func (p *Replier) Act(ctx context.Context, s Said) (models.AppliedReply, error) {
 	a, err := p.begin(ctx, s.Reply)
 	if err != nil {
@@ -128,8 +129,9 @@ type answering struct {
 	zone     *time.Location
 	today    models.Date
 	machines map[string]models.Machine
-	stops    []models.Channel // that a stop ends
-	silent   bool             // no message answers it
+	stops    []models.Channel        // that a stop ends
+	silent   bool                    // no message answers it
+	doubt    *models.DoubtfulReading // of who can be asked on the spot
 	pending  *inbox.Question
 	read     inbox.Reply
 	known    []Evaluation                  // of the machines spoken of
@@ -195,6 +197,9 @@ func (a *answering) doAll(ctx context.Context) error {
 		if a.do(act) {
 			done = append(done, act)
 		}
+	}
+	if a.doubt != nil {
+		return a.doubt
 	}
 	if err := a.answerChecks(ctx); err != nil {
 		return err

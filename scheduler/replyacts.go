@@ -91,6 +91,10 @@ func (a *answering) readings(act inbox.Act) (rs []models.Reading, ok bool) {
 	if !errors.As(screenNew(a.historyOf(act.Machine), rs, sure), &doubt) {
 		return rs, true
 	}
+	if a.silent { // who says it can be asked on the spot
+		a.doubt = doubt
+		return nil, false
+	}
 	if a.read.Ask != nil { // one question at a time
 		a.person(models.ReasonMore)
 		return nil, false
