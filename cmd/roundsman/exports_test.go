@@ -1,0 +1,107 @@
+package main
+
+import (
+	"go/ast"
+	"go/types"
+	"slices"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+	load "golang.org/x/tools/go/packages"
+)
+
+// kept are exported names that only their own package uses, each with its
+// reason.
+var kept = map[string]string{}
+
+// A name that only its own package uses is not exported: what is exported is
+// what another room may lean on. Left out are methods, which interfaces may
+// want, the values of an exported set of words, which belong together, and
+// types that an exported name is made of.
+func TestExportsAreUsedElsewhere(t *testing.T) {
+	if testing.Short() {
+		t.Skip("type-checks the whole program")
+	}
+	all, err := load.Load(&load.Config{Dir: root, Tests: true,
+		Mode: load.NeedName | load.NeedTypes | load.NeedTypesInfo | load.NeedSyntax | load.NeedImports | load.NeedDeps}, "./...")
+	require.NoError(t, err)
+	used := map[string]bool{}
+	for _, p := range all {
+		for _, obj := range p.TypesInfo.Uses {
+			if obj.Pkg() != nil && obj.Pkg().Path() != p.PkgPath {
+				used[nameOf(obj)] = true
+			}
+		}
+	}
+	var alone []string
+	for _, p := range all {
+		room := strings.TrimPrefix(p.PkgPath, module)
+		if p.ID != p.PkgPath || p.Name == "main" || slices.Contains(support, room) {
+			continue // a test's variant of a package, or one that nobody imports
+		}
+		made := madeOf(p)
+		scope := p.Types.Scope()
+		for _, name := range scope.Names() {
+			obj := scope.Lookup(name)
+			if obj.Exported() && !used[nameOf(obj)] && !made[obj] && !ofSet(obj) && kept[nameOf(obj)] == "" {
+				alone = append(alone, nameOf(obj))
+			}
+		}
+	}
+	slices.Sort(alone)
+	assert.Empty(t, strings.Join(alone, "\n"), "used by their own package only")
+}
+
+func nameOf(obj types.Object) string {
+	return strings.TrimPrefix(obj.Pkg().Path(), module) + "." + obj.Name()
+}
+
+// ofSet says whether a constant is one of an exported type's values, as stages,
+// kinds and reasons are.
+func ofSet(obj types.Object) bool {
+	named, ok := obj.Type().(*types.Named)
+	_, constant := obj.(*types.Const)
+	return constant && ok && named.Obj().Exported()
+}
+
+// madeOf gives what the signatures and fields of a package's exported names
+// are made of.
+func madeOf(p *load.Package) map[types.Object]bool {
+	out := map[types.Object]bool{}
+	note := func(n ast.Node) {
+		ast.Inspect(n, func(n ast.Node) bool {
+			if id, ok := n.(*ast.Ident); ok {
+				if obj := p.TypesInfo.Uses[id]; obj != nil {
+					out[obj] = true
+				}
+			}
+			return true
+		})
+	}
+	for _, f := range p.Syntax {
+		for _, d := range f.Decls {
+			switch d := d.(type) {
+			case *ast.FuncDecl:
+				if d.Name.IsExported() {
+					note(d.Type)
+				}
+			case *ast.GenDecl:
+				for _, s := range d.Specs {
+					switch s := s.(type) {
+					case *ast.TypeSpec:
+						if s.Name.IsExported() {
+							note(s.Type)
+						}
+					case *ast.ValueSpec:
+						if s.Type != nil && s.Names[0].IsExported() {
+							note(s.Type)
+						}
+					}
+				}
+			}
+		}
+	}
+	return out
+}
