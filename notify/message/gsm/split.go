@@ -22,8 +22,8 @@ const (
 // errTooLong is given for a text that needs more than MaxParts parts.
 var errTooLong = errors.New("the text needs more than 255 parts")
 
-// Size says what a text takes as a short message.
-type Size struct {
+// size says what a text takes as a short message.
+type size struct {
 	Alphabet Alphabet
 	Units    int // septets or 16-bit units, without headers
 	Segments int // parts with 8-bit references, at least 1
@@ -32,8 +32,8 @@ type Size struct {
 
 // measure gives a text's size. Parts are filled in order and never cut inside
 // an escape or a surrogate pair, which is how they are sent.
-func measure(text string) Size {
-	s := Size{Alphabet: alphabetOf(text)}
+func measure(text string) size {
+	s := size{Alphabet: alphabetOf(text)}
 	for _, r := range text {
 		s.Units += width(s.Alphabet, r)
 	}
