@@ -89,7 +89,7 @@ func (p Patience) again() int {
 
 // AskInput is all that bears on asking the owner of one machine.
 type AskInput struct {
-	Owed       []models.OwedCheck // the machine's open checks; bench checks are passed over
+	Owed       []models.OwedCheck // the machine's open checks; checks before hand-over are passed over
 	Use        Use
 	Scale      Scale
 	Recipients []models.Contact // who gets notices

@@ -221,8 +221,8 @@ func Answer(w models.WholeJob, id string, r Reply) (models.JobChange, error) {
 		return models.JobChange{}, err
 	}
 	if c.Turn != w.Job.Turn {
-		return models.JobChange{}, models.Errorf(models.CodeConflict, "answer the checks of the present turn",
-			"check %s is of an earlier turn of job %s", id, w.Job.ID)
+		return models.JobChange{}, models.Errorf(models.CodeConflict, "answer the checks of the present attempt",
+			"check %s is of an earlier attempt at job %s", id, w.Job.ID)
 	}
 	if r.Result == models.CheckNotFitted && !c.IfFitted {
 		return models.JobChange{}, models.Errorf(models.CodeInvalid, "say ok or not ok",
