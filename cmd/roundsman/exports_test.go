@@ -2,6 +2,7 @@ package main
 
 import (
 	"go/ast"
+	"go/token"
 	"go/types"
 	"os"
 	"os/exec"
@@ -17,9 +18,8 @@ import (
 // kept are exported names that only their own package uses, each with its
 // reason.
 var kept = map[string]string{
-	"cmd/roundsman/web.Digest":           "a field of its file has the short name",
-	"models.ItemGrease":                  "one of the items",
 	"models.ItemFirstInspection":         "one of the items",
+	"cmd/roundsman/web.Digest":           "a field of its file has the short name",
 	"models.DefaultLeadDays":             "part of what a rule says",
 	"models/folder.MaxFaults":            "a bound that a caller must know",
 	"models/folder.MaxFile":              "a bound that a caller must know",
@@ -92,7 +92,7 @@ func TestExportsAreUsedElsewhere(t *testing.T) {
 		if p.ID != p.PkgPath || p.Name == "main" || slices.Contains(support, room) {
 			continue // a test's variant of a package, or one that nobody imports
 		}
-		made := madeOf(p)
+		made := madeOf(p, used)
 		scope := p.Types.Scope()
 		for _, name := range scope.Names() {
 			obj := scope.Lookup(name)
@@ -118,8 +118,8 @@ func ofSet(obj types.Object) bool {
 }
 
 // madeOf gives what the signatures and fields of a package's exported names
-// are made of.
-func madeOf(p *load.Package) map[types.Object]bool {
+// are made of, and constants declared together with one that is used.
+func madeOf(p *load.Package, used map[string]bool) map[types.Object]bool {
 	out := map[types.Object]bool{}
 	note := func(n ast.Node) {
 		ast.Inspect(n, func(n ast.Node) bool {
@@ -139,6 +139,9 @@ func madeOf(p *load.Package) map[types.Object]bool {
 					note(d.Type)
 				}
 			case *ast.GenDecl:
+				for _, obj := range together(p, d, used) {
+					out[obj] = true
+				}
 				for _, s := range d.Specs {
 					switch s := s.(type) {
 					case *ast.TypeSpec:
@@ -155,4 +158,22 @@ func madeOf(p *load.Package) map[types.Object]bool {
 		}
 	}
 	return out
+}
+
+// together gives the constants of a declaration of which one is used elsewhere.
+func together(p *load.Package, d *ast.GenDecl, used map[string]bool) []types.Object {
+	var all []types.Object
+	any := false
+	for _, s := range d.Specs {
+		if v, ok := s.(*ast.ValueSpec); ok && d.Tok == token.CONST {
+			for _, id := range v.Names {
+				all = append(all, p.TypesInfo.Defs[id])
+				any = any || used[nameOf(p.TypesInfo.Defs[id])]
+			}
+		}
+	}
+	if !any {
+		return nil
+	}
+	return all
 }
