@@ -94,7 +94,7 @@ func (a AskedCheck) Last() (last CheckAnswer, ok bool) {
 	return a.Answers[len(a.Answers)-1], true
 }
 
-// Open says whether the check is still owed an answer. A bench check that is
+// Open says whether the check is still owed an answer. A check before hand-over that is
 // not ok stays open until it is; an owner's answer ends the owner's check.
 func (a AskedCheck) Open() bool {
 	last, ok := a.Last()

@@ -8,7 +8,7 @@ type JobState string
 // States of a job.
 const (
 	JobOpen      JobState = "open"        // wanted or begun
-	JobDone      JobState = "done"        // the work is done; bench checks may be open
+	JobDone      JobState = "done"        // the work is done; checks before hand-over may be open
 	JobHanded    JobState = "handed over" // the machine is back with its owner
 	JobReopened  JobState = "reopened"    // the complaint came back after the hand-over
 	JobWithdrawn JobState = "withdrawn"   // opened by mistake; it counts for nothing
@@ -29,31 +29,31 @@ func (s JobState) Begun() bool { return s == JobOpen || s == JobReopened }
 // turns: the first begins when it is opened, the next when the complaint
 // comes back. What was done stands in lines and parts, each of one turn.
 type Job struct {
-	Fact
-	ID         string     `gorm:"column:job"` // "": numbered by the store
-	Machine    string     `gorm:"column:machine"`
-	State      JobState   `gorm:"column:state"`
-	Turn       int        `gorm:"column:turn"`      // 1 the first
-	OpenedOn   Date       `gorm:"column:opened_on"` // of the first turn
-	OpenedBy   string     `gorm:"column:opened_by"`
-	Complaint  string     `gorm:"column:complaint"`  // what is wrong, in the owner's words; "" for planned service
-	Cause      string     `gorm:"column:cause"`      // what was found
-	Correction string     `gorm:"column:correction"` // what was done about it
-	Codes      FaultCodes `gorm:"column:codes"`
-	Miles      Number     `gorm:"column:miles"` // what the meters showed at the job
-	Hours      Number     `gorm:"column:hours"`
-	DoneOn     Date       `gorm:"column:done_on"` // of the present turn, as what follows
-	DoneBy     string     `gorm:"column:done_by"`
-	HandedOn   Date       `gorm:"column:handed_on"`
-	HandedBy   string     `gorm:"column:handed_by"`
+	Fact       `json:"-"`
+	ID         string     `gorm:"column:job" json:"job"` // "": numbered by the store
+	Machine    string     `gorm:"column:machine" json:"machine"`
+	State      JobState   `gorm:"column:state" json:"state"`
+	Turn       int        `gorm:"column:turn" json:"turn"`           // 1 the first
+	OpenedOn   Date       `gorm:"column:opened_on" json:"opened_on"` // of the first turn
+	OpenedBy   string     `gorm:"column:opened_by" json:"-"`
+	Complaint  string     `gorm:"column:complaint" json:"complaint"`   // what is wrong, in the owner's words; "" for planned service
+	Cause      string     `gorm:"column:cause" json:"cause"`           // what was found
+	Correction string     `gorm:"column:correction" json:"correction"` // what was done about it
+	Codes      FaultCodes `gorm:"column:codes" json:"-"`
+	Miles      Number     `gorm:"column:miles" json:"miles"` // what the meters showed at the job
+	Hours      Number     `gorm:"column:hours" json:"hours"`
+	DoneOn     Date       `gorm:"column:done_on" json:"done_on"` // of the present turn, as what follows
+	DoneBy     string     `gorm:"column:done_by" json:"done_by"`
+	HandedOn   Date       `gorm:"column:handed_on" json:"handed_on"`
+	HandedBy   string     `gorm:"column:handed_by" json:"-"`
 
-	// A hand-over with bench checks open needs a reason and a name.
-	OverrideWhy string `gorm:"column:override_why"`
-	OverrideBy  string `gorm:"column:override_by"`
+	// A hand-over with checks before hand-over open needs a reason and a name.
+	OverrideWhy string `gorm:"column:override_why" json:"override"`
+	OverrideBy  string `gorm:"column:override_by" json:"override_by"`
 
-	BackOn Date   `gorm:"column:back_on"` // day on which the complaint came back and began the present turn
-	BackOf string `gorm:"column:back_of"` // an earlier job whose complaint this one is again
-	Note   string `gorm:"column:note"`    // why it was reopened or withdrawn
+	BackOn Date   `gorm:"column:back_on" json:"back_on"` // day on which the complaint came back and began the present turn
+	BackOf string `gorm:"column:back_of" json:"back_of"` // an earlier job whose complaint this one is again
+	Note   string `gorm:"column:note" json:"note"`       // why it was reopened or withdrawn
 }
 
 // TableName names the table.
@@ -81,16 +81,16 @@ func (j Job) At() Date {
 
 // JobLine is one thing done in a job: an item of service, or a repair.
 type JobLine struct {
-	Fact
-	Job       string `gorm:"column:job"`
-	Line      int    `gorm:"column:line"` // 1 the first; 0: numbered by the store
-	Turn      int    `gorm:"column:turn"`
-	Item      string `gorm:"column:item"` // "" for a repair
-	What      string `gorm:"column:what"` // the repair, or a remark on the item
-	By        string `gorm:"column:done_by"`
-	Minutes   int    `gorm:"column:minutes"`   // 0: not known
-	Cooling   bool   `gorm:"column:cooling"`   // the cooling system was opened
-	Withdrawn bool   `gorm:"column:withdrawn"` // entered by mistake, or not done after all
+	Fact      `json:"-"`
+	Job       string `gorm:"column:job" json:"-"`
+	Line      int    `gorm:"column:line" json:"line"` // 1 the first; 0: numbered by the store
+	Turn      int    `gorm:"column:turn" json:"turn"`
+	Item      string `gorm:"column:item" json:"item"` // "" for a repair
+	What      string `gorm:"column:what" json:"what"` // the repair, or a remark on the item
+	By        string `gorm:"column:done_by" json:"by"`
+	Minutes   int    `gorm:"column:minutes" json:"minutes"` // 0: not known
+	Cooling   bool   `gorm:"column:cooling" json:"cooling"` // the cooling system was opened
+	Withdrawn bool   `gorm:"column:withdrawn" json:"-"`     // entered by mistake, or not done after all
 }
 
 // TableName names the table.
@@ -109,19 +109,19 @@ func (l JobLine) Title(lang string) string {
 
 // Part is a part fitted in a job.
 type Part struct {
-	Fact
-	Job         string `gorm:"column:job"`
-	Part        int    `gorm:"column:part"` // 1 the first; 0: numbered by the store
-	Turn        int    `gorm:"column:turn"`
-	Line        int    `gorm:"column:line"` // the line that it was needed for; 0: none in particular
-	Name        string `gorm:"column:name"`
-	Number      string `gorm:"column:number"` // the maker's
-	Maker       string `gorm:"column:maker"`
-	Equivalents string `gorm:"column:equivalents"` // other makers' numbers of the same part, parted by ", "
-	Qty         Number `gorm:"column:qty"`         // not known: 1
-	CostCents   Number `gorm:"column:cost_cents"`  // for one, whole cents
-	Place       string `gorm:"column:place"`       // where it was fitted
-	Withdrawn   bool   `gorm:"column:withdrawn"`
+	Fact        `json:"-"`
+	Job         string `gorm:"column:job" json:"-"`
+	Part        int    `gorm:"column:part" json:"part"` // 1 the first; 0: numbered by the store
+	Turn        int    `gorm:"column:turn" json:"turn"`
+	Line        int    `gorm:"column:line" json:"line"` // the line that it was needed for; 0: none in particular
+	Name        string `gorm:"column:name" json:"name"`
+	Number      string `gorm:"column:number" json:"number"` // the maker's
+	Maker       string `gorm:"column:maker" json:"maker"`
+	Equivalents string `gorm:"column:equivalents" json:"equivalents"` // other makers' numbers of the same part, parted by ", "
+	Qty         Number `gorm:"column:qty" json:"qty"`                 // not known: 1
+	CostCents   Number `gorm:"column:cost_cents" json:"cost_cents"`   // for one, whole cents
+	Place       string `gorm:"column:place" json:"place"`             // where it was fitted
+	Withdrawn   bool   `gorm:"column:withdrawn" json:"-"`
 }
 
 // TableName names the table.

@@ -38,7 +38,7 @@ func repaired(t *testing.T, st *store.Store, jobs *scheduler.Jobs, at time.Time)
 		})
 		return err
 	}
-	assert.Equal(t, models.CodeConflict, models.CodeOf(handOver("", "")), "not while a bench check is open")
+	assert.Equal(t, models.CodeConflict, models.CodeOf(handOver("", "")), "not while a check before hand-over is open")
 	require.NoError(t, handOver("the owner waits at the gate", "Max"))
 	return w.Job.ID
 }

@@ -141,7 +141,7 @@ type checkAnswerCmd struct {
 }
 
 func (checkAnswerCmd) Help() string {
-	return `Answers a check. A bench check that is not ok stays open until it is. An owner's check that is not ok reopens the job as a comeback and tells the shop at once.
+	return `Answers a check. A check before hand-over that is not ok stays open until it is. An owner's check that is not ok reopens the job as a comeback and tells the shop at once.
 
 Example:
   roundsman check answer 31 --ok
@@ -174,7 +174,7 @@ func (cmd checkAnswerCmd) Run(c *call) error {
 		}
 		switch {
 		case back:
-			fmt.Fprintf(c.out, "Check %s: not ok. Job %s is reopened (turn %d), and the shop is told.\n", cmd.Check, w.Job.ID, w.Job.Turn)
+			fmt.Fprintf(c.out, "Check %s: not ok. Job %s is reopened (attempt %d), and the shop is told.\n", cmd.Check, w.Job.ID, w.Job.Turn)
 		case w.Job.State == models.JobHanded:
 			fmt.Fprintf(c.out, "Check %s: %s.\n", cmd.Check, result)
 		default:
@@ -194,9 +194,9 @@ func benchLeft(w models.WholeJob) string {
 	case len(left) > 0:
 		return "Still open at the bench: " + strings.Join(left, ", ") + "."
 	case w.Job.State == models.JobDone:
-		return "No bench check is open: `roundsman job handover " + w.Job.ID + "` hands the machine over."
+		return "No check before hand-over is open: `roundsman job handover " + w.Job.ID + "` hands the machine over."
 	}
-	return "No bench check is open."
+	return "No check before hand-over is open."
 }
 
 type checkAddCmd struct {

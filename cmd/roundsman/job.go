@@ -17,7 +17,7 @@ type jobCmd struct {
 	Part      jobPartCmd      `cmd:"" help:"Write down a part that was fitted."`
 	Done      jobDoneCmd      `cmd:"" help:"Say that the work is done: records its services and sets its checks."`
 	Handover  jobHandoverCmd  `cmd:"" help:"Hand the machine over to its owner."`
-	Close     jobCloseCmd     `cmd:"" help:"Say that the work is done, and hand over when no bench check is open."`
+	Close     jobCloseCmd     `cmd:"" help:"Say that the work is done, and hand over when no check before hand-over is open."`
 	Back      jobBackCmd      `cmd:"" help:"Reopen a job: its complaint came back."`
 	Amend     jobAmendCmd     `cmd:"" help:"Correct the words of a job."`
 	Withdraw  jobWithdrawCmd  `cmd:"" help:"Take out a job that was opened by mistake."`
@@ -216,7 +216,7 @@ func (cmd jobLineCmd) Run(c *call) error {
 		l := w.Lines[len(w.Lines)-1]
 		fmt.Fprintf(c.out, "Job %s, line %d: %s.", w.Job.ID, l.Line, l.Title("en"))
 		if l.Cooling {
-			fmt.Fprint(c.out, " It opens the cooling system: bench checks come with it.")
+			fmt.Fprint(c.out, " It opens the cooling system: checks before hand-over come with it.")
 			if l.Item == "" {
 				fmt.Fprintf(c.out, "\nIf not, take it out with --drop %d and write it again with --no-cooling.", l.Line)
 			}

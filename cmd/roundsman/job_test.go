@@ -44,13 +44,13 @@ func refusal(t *testing.T, db string, code int, says string, args ...string) {
 }
 
 // A repair of the cooling system from the complaint to "it's back": services
-// are recorded, no machine leaves with an open bench check, the owner's bad
+// are recorded, no machine leaves with an open check before hand-over, the owner's bad
 // answer reopens the job and tells the shop.
 func TestACoolingJobFromComplaintToComeback(t *testing.T) {
 	t.Parallel()
 	db := shopWithR1(t)
 	o := jobsJSON(t, must(t, db, "job", "open", "R1", "--complaint", "runs hot on hills", "--code", "p0217", "--miles", "2790", "--json"))
-	assert.Equal(t, "1", o.Job)
+	assert.Equal(t, "1", o.ID)
 	assert.Equal(t, []string{"P0217"}, o.Codes)
 	assert.Contains(t, must(t, db, "job", "line", "1", "--item", "thermostat_change", "--by", "Pat"), "opens the cooling system")
 	must(t, db, "job", "part", "1", "--name", "thermostat", "--number", "TH-82", "--cost", "24.50", "--line", "1")
@@ -71,7 +71,7 @@ func TestACoolingJobFromComplaintToComeback(t *testing.T) {
 
 	assert.Contains(t, must(t, db, "check", "list", "R1"), "Is it running right")
 	back := must(t, db, "check", "answer", "6", "--bad", "--words", "it's back", "--by", "Ada Reyes")
-	assert.Contains(t, back, "reopened (turn 2)")
+	assert.Contains(t, back, "reopened (attempt 2)")
 	outbox := must(t, db, "outbox", "--json")
 	assert.Contains(t, outbox, "back/1/2")
 	assert.Contains(t, must(t, db, "job", "show", "1"), "it's back (Ada Reyes)")
@@ -130,7 +130,7 @@ func TestAnOverrideIsKept(t *testing.T) {
 	assert.Equal(t, exitPartial, o.code, "done, but not handed over")
 	assert.Contains(t, o.out, "not handed over")
 	r := jobsJSON(t, must(t, db, "job", "close", "1", "--override", "road call tomorrow", "--by", "Lee", "--json"))
-	assert.Equal(t, []string{"handed over", "road call tomorrow", "Lee"}, []string{string(r.State), r.Override, r.OverrideBy})
+	assert.Equal(t, []string{"handed over", "road call tomorrow", "Lee"}, []string{string(r.State), r.OverrideWhy, r.OverrideBy})
 }
 
 func TestJobsRefuseWhatCannotBe(t *testing.T) {

@@ -57,11 +57,11 @@ func (cmd jobDoneCmd) Run(c *call) error {
 	})
 }
 
-// tellBench lists the bench checks that keep a machine at the shop.
+// tellBench lists the checks before hand-over that keep a machine at the shop.
 func tellBench(out io.Writer, w models.WholeJob) error {
 	open := job.OpenBench(w)
 	if len(open) == 0 {
-		fmt.Fprintf(out, "No bench check is open: `roundsman job handover %s` hands the machine over.\n", w.Job.ID)
+		fmt.Fprintf(out, "No check before hand-over is open: `roundsman job handover %s` hands the machine over.\n", w.Job.ID)
 		return nil
 	}
 	fmt.Fprintf(out, "Before the hand-over, %s to be answered (`roundsman check answer NUMBER --ok`):\n", plural(len(open), "check is", "checks are"))
@@ -94,13 +94,13 @@ func cooled(w models.WholeJob) bool {
 
 type jobHandoverCmd struct {
 	Job      string `arg:"" help:"Number of the job."`
-	Override string `help:"Reason for handing over with a bench check open; needs --by. It is kept." placeholder:"REASON"`
+	Override string `help:"Reason for handing over with a check before hand-over open; needs --by. It is kept." placeholder:"REASON"`
 	meterFlags
 	whoFlags
 }
 
 func (jobHandoverCmd) Help() string {
-	return `Hands a machine over to its owner. That is refused while a bench check is open, unless a reason and a name are given, which are kept. The owner's checks count from then on.
+	return `Hands a machine over to its owner. That is refused while a check before hand-over is open, unless a reason and a name are given, which are kept. The owner's checks count from then on.
 
 Example:
   roundsman job handover 12
@@ -143,13 +143,13 @@ func tellHanded(out io.Writer, w models.WholeJob) error {
 
 type jobCloseCmd struct {
 	Job      string `arg:"" help:"Number of the job."`
-	Override string `help:"Reason for handing over with a bench check open; needs --by. It is kept." placeholder:"REASON"`
+	Override string `help:"Reason for handing over with a check before hand-over open; needs --by. It is kept." placeholder:"REASON"`
 	finishFlags
 	whoFlags
 }
 
 func (jobCloseCmd) Help() string {
-	return `Takes a job as far as it goes: says that its work is done, and hands the machine over when no bench check is open. When one is, the job is done and not handed over, and the command ends with 3; given again while one is open, with 2.
+	return `Takes a job as far as it goes: says that its work is done, and hands the machine over when no check before hand-over is open. When one is, the job is done and not handed over, and the command ends with 3; given again while one is open, with 2.
 
 Example:
   roundsman job close 12 --correction "new belt" --miles 6121`
@@ -218,7 +218,7 @@ func (cmd jobBackCmd) Run(c *call) error {
 		if cmd.JSON {
 			return printJSON(c.out, jobJSON(w))
 		}
-		fmt.Fprintf(c.out, "Job %s is reopened (turn %d).\n", w.Job.ID, w.Job.Turn)
+		fmt.Fprintf(c.out, "Job %s is reopened (attempt %d).\n", w.Job.ID, w.Job.Turn)
 		return nil
 	})
 }

@@ -96,7 +96,7 @@ func (cmd jobListCmd) states() ([]models.JobState, error) {
 
 func stateOf(j models.Job) string {
 	if j.Turn > 1 {
-		return fmt.Sprintf("%s (turn %d)", j.State, j.Turn)
+		return fmt.Sprintf("%s (attempt %d)", j.State, j.Turn)
 	}
 	return string(j.State)
 }
@@ -111,7 +111,7 @@ func openChecks(w models.WholeJob) string {
 	}
 	var say []string
 	if bench > 0 && w.Job.State != models.JobHanded {
-		say = append(say, fmt.Sprintf("%d bench", bench))
+		say = append(say, fmt.Sprintf("%d before hand-over", bench))
 	}
 	if owner > 0 {
 		say = append(say, fmt.Sprintf("%d owner", owner))
@@ -236,7 +236,7 @@ func remarks(turn int, withdrawn bool, by string) string {
 		text = " (" + by + ")"
 	}
 	if turn > 1 {
-		text += fmt.Sprintf(" [turn %d]", turn)
+		text += fmt.Sprintf(" [attempt %d]", turn)
 	}
 	if withdrawn {
 		text += " [taken out]"
@@ -285,51 +285,11 @@ func (cmd jobComebacksCmd) Run(c *call) error {
 
 // jobRow is a job for a script.
 type jobRow struct {
-	Job        string          `json:"job"`
-	Machine    string          `json:"machine"`
-	State      models.JobState `json:"state"`
-	Turn       int             `json:"turn"`
-	OpenedOn   models.Date     `json:"opened_on"`
-	Complaint  string          `json:"complaint"`
-	Cause      string          `json:"cause"`
-	Correction string          `json:"correction"`
-	Codes      []string        `json:"codes"`
-	Miles      models.Number   `json:"miles"`
-	Hours      models.Number   `json:"hours"`
-	DoneOn     models.Date     `json:"done_on"`
-	DoneBy     string          `json:"done_by"`
-	HandedOn   models.Date     `json:"handed_on"`
-	Override   string          `json:"override"`
-	OverrideBy string          `json:"override_by"`
-	BackOn     models.Date     `json:"back_on"`
-	BackOf     string          `json:"back_of"`
-	Note       string          `json:"note"`
-	Lines      []lineRow       `json:"lines"`
-	Parts      []partRow       `json:"parts"`
-	Checks     []checkRow      `json:"checks"`
-}
-
-type lineRow struct {
-	Line    int    `json:"line"`
-	Turn    int    `json:"turn"`
-	Item    string `json:"item"`
-	What    string `json:"what"`
-	By      string `json:"by"`
-	Minutes int    `json:"minutes"`
-	Cooling bool   `json:"cooling"`
-}
-
-type partRow struct {
-	Part        int           `json:"part"`
-	Turn        int           `json:"turn"`
-	Line        int           `json:"line"`
-	Name        string        `json:"name"`
-	Number      string        `json:"number"`
-	Maker       string        `json:"maker"`
-	Equivalents string        `json:"equivalents"`
-	Qty         models.Number `json:"qty"`
-	CostCents   models.Number `json:"cost_cents"`
-	Place       string        `json:"place"`
+	models.Job
+	Codes  []string         `json:"codes"`
+	Lines  []models.JobLine `json:"lines"`
+	Parts  []models.Part    `json:"parts"`
+	Checks []checkRow       `json:"checks"`
 }
 
 type checkRow struct {
@@ -350,19 +310,8 @@ type checkRow struct {
 }
 
 func jobJSON(w models.WholeJob) jobRow {
-	j := w.Job
-	r := jobRow{
-		Job: j.ID, Machine: j.Machine, State: j.State, Turn: j.Turn, OpenedOn: j.OpenedOn, Complaint: j.Complaint, Cause: j.Cause,
-		Correction: j.Correction, Codes: append([]string{}, j.Codes.List()...), Miles: j.Miles, Hours: j.Hours, DoneOn: j.DoneOn, DoneBy: j.DoneBy,
-		HandedOn: j.HandedOn, Override: j.OverrideWhy, OverrideBy: j.OverrideBy, BackOn: j.BackOn, BackOf: j.BackOf, Note: j.Note,
-		Lines: []lineRow{}, Parts: []partRow{}, Checks: []checkRow{},
-	}
-	for _, l := range job.LinesOf(w, 0) {
-		r.Lines = append(r.Lines, lineRow{l.Line, l.Turn, l.Item, l.What, l.By, l.Minutes, l.Cooling})
-	}
-	for _, p := range job.PartsOf(w, 0) {
-		r.Parts = append(r.Parts, partRow{p.Part, p.Turn, p.Line, p.Name, p.Number, p.Maker, p.Equivalents, p.Qty, p.CostCents, p.Place})
-	}
+	r := jobRow{Job: w.Job, Codes: append([]string{}, w.Job.Codes.List()...), Lines: append([]models.JobLine{}, job.LinesOf(w, 0)...),
+		Parts: append([]models.Part{}, job.PartsOf(w, 0)...), Checks: []checkRow{}}
 	for _, k := range w.Checks {
 		r.Checks = append(r.Checks, checkJSON(k))
 	}

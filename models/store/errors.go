@@ -53,7 +53,7 @@ func asModelError(err error) error {
 	case c == codeTrigger && strings.Contains(err.Error(), "written once"):
 		return &models.Error{Code: models.CodeConflict, Message: "facts are written once", Remedy: "record a correction", Err: err}
 	case c == codeTrigger && strings.Contains(err.Error(), "bench check"):
-		return &models.Error{Code: models.CodeConflict, Message: "a bench check is open", Remedy: "answer it first, or give the reason and your name", Err: err}
+		return &models.Error{Code: models.CodeConflict, Message: "a check before hand-over is open", Remedy: "answer it first, or give the reason and your name", Err: err}
 	case c == codeTrigger && strings.Contains(err.Error(), "a visit"):
 		return &models.Error{Code: models.CodeConflict, Message: "a visit that was dropped does not come back", Remedy: "plan a new one", Err: err}
 	case c == codeTrigger:

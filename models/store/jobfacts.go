@@ -90,7 +90,7 @@ func (w *factWriter) jobs(vs []models.Job, changed map[string]bool) error {
 	return nil
 }
 
-// benchDone refuses to hand machines over while a bench check of the job's
+// benchDone refuses to hand machines over while a check before hand-over of the job's
 // present turn is open and no reason is given; it says which.
 func (w *factWriter) benchDone(jobs []models.Job) error {
 	bound := map[string]models.Job{} // those without a reason
@@ -122,7 +122,7 @@ func (w *factWriter) benchDone(jobs []models.Job) error {
 		return nil
 	}
 	return models.Errorf(models.CodeConflict, "answer them, or give a reason and a name",
-		"job %s cannot be handed over while a bench check is open: %s", job, strings.Join(say, "; "))
+		"job %s cannot be handed over while a check before hand-over is open: %s", job, strings.Join(say, "; "))
 }
 
 func (w *factWriter) jobLines(vs []models.JobLine, changed map[string]bool) error {
@@ -245,7 +245,7 @@ func (w *factWriter) checkAnswers(vs []models.CheckAnswer, changed map[string]bo
 }
 
 // jobsAgree marks the machines of changed jobs, and refuses what names a job
-// that is not recorded, and hand-overs of this entry with a bench check open.
+// that is not recorded, and hand-overs of this entry with a check before hand-over open.
 func (w *factWriter) jobsAgree(changed map[string]bool) error {
 	if len(changed) == 0 {
 		return nil

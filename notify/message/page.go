@@ -106,7 +106,7 @@ func (p Page) labels(n int) (shown []string, more int) {
 
 // newPage puts an envelope into words.
 func newPage(s Shop, e models.Envelope) Page {
-	lang := LanguageOf(firstOf(e.Message.Language, e.Contact.Language, e.Owner.Language, s.Language))
+	lang := languageOf(firstOf(e.Message.Language, e.Contact.Language, e.Owner.Language, s.Language))
 	w := wordsOf(lang)
 	p := Page{
 		Shop: s, Purpose: e.Message.Purpose, Lang: lang, Greeting: w.greeting(e.Contact.Name),

@@ -40,9 +40,9 @@ func wordsOf(language string) words {
 	return english{}
 }
 
-// LanguageOf gives the language that messages are written in for a BCP 47
+// languageOf gives the language that messages are written in for a BCP 47
 // tag: "es" or "en".
-func LanguageOf(tag string) string {
+func languageOf(tag string) string {
 	if models.Spanish(tag) {
 		return "es"
 	}

@@ -58,7 +58,7 @@ type Rules struct {
 
 // Defaults of Rules.
 const (
-	DefaultPatience = 3
+	defaultPatience = 3
 	firstGapDays    = 3
 	laterGapDays    = 7
 )

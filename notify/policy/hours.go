@@ -78,5 +78,5 @@ func (r Rules) patience() int {
 	if r.Patience > 0 {
 		return r.Patience
 	}
-	return DefaultPatience
+	return defaultPatience
 }

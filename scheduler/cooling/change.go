@@ -113,9 +113,9 @@ type WaterWay struct {
 	LastPercent float64 `json:"last_percent"` // at this strength
 }
 
-// DefaultLeft is the fraction of an old coolant that a change of chemistry
+// defaultLeft is the fraction of an old coolant that a change of chemistry
 // may leave in (common practice, no source).
-const DefaultLeft = 0.05
+const defaultLeft = 0.05
 
 // ChangeChemistry gives the rounds and the warnings, or refuses.
 func ChangeChemistry(c Change) (ChangePlan, error) {
@@ -134,7 +134,7 @@ func ChangeChemistry(c Change) (ChangePlan, error) {
 	}
 	frac := c.LeftFrac
 	if frac == 0 {
-		frac = DefaultLeft
+		frac = defaultLeft
 	}
 	n, err := RoundsTo(c.SystemL, c.DrainL, frac)
 	if err != nil {

@@ -7,11 +7,11 @@ type freezeRow struct {
 	c         float64 // degrees Celsius
 }
 
-// TableSource says where the freezing points come from.
-const TableSource = "ASHRAE Handbook Fundamentals (2001), aqueous glycol solutions, as tabulated in CoolProp's SecCool data (Skovrup 2013), MIT license"
+// tableSource says where the freezing points come from.
+const tableSource = "ASHRAE Handbook Fundamentals (2001), aqueous glycol solutions, as tabulated in CoolProp's SecCool data (Skovrup 2013), MIT license"
 
 // ethyleneFreeze and propyleneFreeze hold the freezing points of pure glycol
-// in pure water. Source: TableSource, files "ASHRAE, Ethylene Glycol" and
+// in pure water. Source: tableSource, files "ASHRAE, Ethylene Glycol" and
 // "ASHRAE, Propylene Glycol", columns TFreeze and Vol2Mass. Inhibitors and
 // hard water shift a real coolant by a degree or so.
 var (

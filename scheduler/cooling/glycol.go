@@ -97,7 +97,7 @@ func between(x, x0, x1, y0, y1 float64) float64 {
 const tableEdge = "use a mixture of 40 to 60 %; beyond the table freezing gets worse again toward pure glycol, and heat transfer falls"
 
 // FreezeC gives the temperature at which ice begins to form, by straight
-// lines between the rows of the table (TableSource). It refuses strengths
+// lines between the rows of the table (tableSource). It refuses strengths
 // outside 0 to 57.8 % by volume (ethylene), 60 % (propylene, and both by mass).
 func (s Strength) FreezeC() (float64, error) {
 	rows, err := s.Glycol.rows()
@@ -213,7 +213,7 @@ func Protect(s Strength) (Protection, error) {
 	if err != nil {
 		return Protection{}, err
 	}
-	p := Protection{Strength: s, FreezeC: c, FreezeF: ToFahrenheit(c), Source: TableSource, Notes: protectionNotes}
+	p := Protection{Strength: s, FreezeC: c, FreezeF: ToFahrenheit(c), Source: tableSource, Notes: protectionNotes}
 	if boil, err := s.BoilC(); err != nil {
 		p.BoilWhy = err.Error()
 	} else {

@@ -15,12 +15,6 @@ const maxRounds = 50
 // same, far below what anybody can pour.
 const roundOff = 1e-9
 
-// Part is a volume of one mixture.
-type Part struct {
-	Liters   float64  `json:"liters"`
-	Strength Strength `json:"strength"`
-}
-
 // checkVolume refuses volumes that cannot be: not a number, negative, zero
 // unless it may be, or over a limit.
 func checkVolume(what string, liters, limit float64, zeroOK bool) error {

@@ -14,8 +14,8 @@ const kelvin = 273.15
 // Limits of what a coolant sensor is asked for, degrees Celsius: below and
 // above them a reading tells of the circuit and not of coolant.
 const (
-	SensorMinC = -60
-	SensorMaxC = 200
+	sensorMinC = -60
+	sensorMaxC = 200
 )
 
 // Curve is a negative temperature coefficient sensor: resistance falls as
@@ -40,7 +40,7 @@ type SteinhartHart struct {
 }
 
 // TempC gives the temperature of a resistance. It refuses resistances that
-// are not above 0 and temperatures outside SensorMinC to SensorMaxC.
+// are not above 0 and temperatures outside sensorMinC to sensorMaxC.
 func (s SteinhartHart) TempC(ohm float64) (float64, error) {
 	if err := checkOhm(ohm); err != nil {
 		return 0, err
@@ -56,7 +56,7 @@ func (s SteinhartHart) TempC(ohm float64) (float64, error) {
 // Ohm gives the resistance at a temperature: the real root of the cubic in
 // ln R, found by bisection between 0.01 ohm and 100 Mohm.
 func (s SteinhartHart) Ohm(tempC float64) (float64, error) {
-	if !(tempC >= SensorMinC && tempC <= SensorMaxC) {
+	if !(tempC >= sensorMinC && tempC <= sensorMaxC) {
 		return 0, outsideC(tempC)
 	}
 	inverse := 1 / (tempC + kelvin)
@@ -133,7 +133,7 @@ func (b Beta) TempC(ohm float64) (float64, error) {
 
 // Ohm gives the resistance at a temperature.
 func (b Beta) Ohm(tempC float64) (float64, error) {
-	if !(tempC >= SensorMinC && tempC <= SensorMaxC) {
+	if !(tempC >= sensorMinC && tempC <= sensorMaxC) {
 		return 0, outsideC(tempC)
 	}
 	return b.R0Ohm * math.Exp(b.BetaK*(1/(tempC+kelvin)-1/(b.T0C+kelvin))), nil
@@ -214,7 +214,7 @@ func falling(points []Point, atLeast int) ([]Point, error) {
 	sorted := append([]Point(nil), points...)
 	sort.Slice(sorted, func(i, j int) bool { return sorted[i].TempC < sorted[j].TempC })
 	for i, p := range sorted {
-		if !(p.TempC >= SensorMinC && p.TempC <= SensorMaxC) {
+		if !(p.TempC >= sensorMinC && p.TempC <= sensorMaxC) {
 			return nil, outsideC(p.TempC)
 		}
 		if err := checkOhm(p.Ohm); err != nil {
@@ -239,7 +239,7 @@ func checkOhm(ohm float64) error {
 
 // checkSensorC refuses temperatures that no coolant has.
 func checkSensorC(c, ohm float64) (float64, error) {
-	if !(c >= SensorMinC && c <= SensorMaxC) {
+	if !(c >= sensorMinC && c <= sensorMaxC) {
 		return 0, outsideSensor(ohm)
 	}
 	return c, nil
@@ -247,9 +247,9 @@ func checkSensorC(c, ohm float64) (float64, error) {
 
 func outsideSensor(ohm float64) error {
 	return refuse(RefusedRange, "look for a broken or touching wire before believing it",
-		"%.6g ohm means no temperature from %d to %d °C on this sensor", ohm, SensorMinC, SensorMaxC)
+		"%.6g ohm means no temperature from %d to %d °C on this sensor", ohm, sensorMinC, sensorMaxC)
 }
 
 func outsideC(c float64) error {
-	return refuse(RefusedRange, "give a temperature that coolant can have", "%.4g °C is outside %d to %d °C", c, SensorMinC, SensorMaxC)
+	return refuse(RefusedRange, "give a temperature that coolant can have", "%.4g °C is outside %d to %d °C", c, sensorMinC, sensorMaxC)
 }

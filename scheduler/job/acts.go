@@ -81,7 +81,7 @@ type Finish struct {
 
 // Done has the work of a job's present turn done: its items become services,
 // which begin their intervals anew, and the checks that follow from the work
-// are set. Bench checks are to be answered before the hand-over; the owner's
+// are set. Checks before hand-over are to be answered before the hand-over; the owner's
 // begin to count with it.
 func Done(w models.WholeJob, m models.Machine, defs []models.CheckDef, f Finish) (models.JobChange, error) {
 	if err := may(w.Job, actDone); err != nil {
@@ -150,7 +150,7 @@ func services(j models.Job, lines []models.JobLine) []models.Service {
 type Hand struct {
 	On  models.Date
 	By  string
-	Why string // reason for handing over with a bench check open; it needs a name
+	Why string // reason for handing over with a check before hand-over open; it needs a name
 	Who string // whose decision that is
 
 	Readings []models.Reading // what the meters show after the trial run, as the door for readings gives it
@@ -177,7 +177,7 @@ func HandOver(w models.WholeJob, h Hand) (models.JobChange, error) {
 		}
 		if h.Who = strings.TrimSpace(h.Who); h.Who == "" {
 			return models.JobChange{}, models.Errorf(models.CodeInvalid, "add the name of the one who decides it",
-				"handing job %s over with %d bench checks open needs a name", j.ID, len(open))
+				"handing job %s over with %d checks before hand-over open needs a name", j.ID, len(open))
 		}
 		j.OverrideWhy, j.OverrideBy = h.Why, h.Who
 	}
@@ -193,7 +193,7 @@ func HandOver(w models.WholeJob, h Hand) (models.JobChange, error) {
 	return c, nil
 }
 
-// OpenBench gives the open bench checks of a job's present turn.
+// OpenBench gives the open checks before hand-over of a job's present turn.
 func OpenBench(w models.WholeJob) []models.AskedCheck {
 	var out []models.AskedCheck
 	for _, a := range w.Checks {
@@ -204,7 +204,7 @@ func OpenBench(w models.WholeJob) []models.AskedCheck {
 	return out
 }
 
-// benchOpen says which bench checks keep a machine at the shop.
+// benchOpen says which checks before hand-over keep a machine at the shop.
 func benchOpen(j models.Job, open []models.AskedCheck) error {
 	var say []string
 	for _, a := range open {
@@ -216,7 +216,7 @@ func benchOpen(j models.Job, open []models.AskedCheck) error {
 	}
 	return models.Errorf(models.CodeConflict,
 		"answer each with `roundsman check answer`, or give --override with the reason and --by with your name",
-		"job %s cannot be handed over while a bench check is open: %s", j.ID, strings.Join(say, "; "))
+		"job %s cannot be handed over while a check before hand-over is open: %s", j.ID, strings.Join(say, "; "))
 }
 
 // Back is the news that a complaint has come back.

@@ -203,9 +203,9 @@ func TestItIsBackReopensTheJob(t *testing.T) {
 	again = must(t, again)(Done(again, utv, Defs(nil), Finish{On: day.AddDays(10), Correction: "radiator was clogged"}))
 	assert.Len(t, OpenBench(again), 5)
 	_, err = HandOver(again, Hand{On: day.AddDays(10)})
-	refused(t, err, models.CodeConflict, "bench check is open")
+	refused(t, err, models.CodeConflict, "check before hand-over is open")
 	_, err = Answer(again, "1", Reply{Result: models.CheckOK})
-	refused(t, err, models.CodeConflict, "earlier turn")
+	refused(t, err, models.CodeConflict, "earlier attempt")
 
 	fine := must(t, w)(Answer(w, check, Reply{At: 500, On: day.AddDays(9), Result: models.CheckOK}))
 	assert.Equal(t, models.JobHanded, fine.Job.State)
@@ -217,7 +217,7 @@ func TestALineOnAJobThatIsDoneCountsAtOnce(t *testing.T) {
 	w := opened(t)
 	w = must(t, w)(AddLine(w, utv, Defs(nil), Work{Item: models.ItemOil}))
 	w = must(t, w)(Done(w, utv, Defs(nil), Finish{On: day}))
-	assert.Empty(t, OpenBench(w), "an oil change has no bench check")
+	assert.Empty(t, OpenBench(w), "an oil change has no check before hand-over")
 	c, err := AddLine(w, utv, Defs(nil), Work{Item: models.ItemHoses})
 	require.NoError(t, err)
 	assert.Equal(t, []models.Service{{Machine: "M1", Item: "hoses", At: day, Miles: models.Num(4000)}}, c.Services)
@@ -307,7 +307,7 @@ func TestAmendAndParts(t *testing.T) {
 }
 
 // Whatever is done in whatever order, a machine is with its owner only when
-// every bench check of its turn was answered, or a reason and a name are kept.
+// every check before hand-over of its turn was answered, or a reason and a name are kept.
 func TestNoOrderOfActsHandsOverAnOpenCheck(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		w := opened(t)
@@ -341,7 +341,7 @@ func TestNoOrderOfActsHandsOverAnOpenCheck(t *testing.T) {
 			}
 			w = apply(w, c)
 			if w.Job.State == models.JobHanded && len(OpenBench(w)) > 0 && (w.Job.OverrideWhy == "" || w.Job.OverrideBy == "") {
-				t.Fatalf("handed over with %d open bench checks", len(OpenBench(w)))
+				t.Fatalf("handed over with %d open checks before hand-over", len(OpenBench(w)))
 			}
 		}
 	})

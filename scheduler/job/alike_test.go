@@ -183,11 +183,11 @@ func TestWilsonAgainstPublishedValues(t *testing.T) {
 		{50, 100, 0.4038, 0.5962, 5e-5},
 		{1, 10, 0.0179, 0.4042, 5e-5},
 	} {
-		low, high := Wilson(c.k, c.n)
+		low, high := wilson(c.k, c.n)
 		assert.InDelta(t, c.low, low, c.tolerance, "%d of %d", c.k, c.n)
 		assert.InDelta(t, c.high, high, c.tolerance, "%d of %d", c.k, c.n)
 	}
-	low, high := Wilson(0, 0)
+	low, high := wilson(0, 0)
 	assert.Equal(t, []float64{0, 1}, []float64{low, high})
 }
 
@@ -196,7 +196,7 @@ func TestWilsonInvertsTheScoreTest(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		n := rapid.IntRange(1, 5000).Draw(t, "n")
 		k := rapid.IntRange(0, n).Draw(t, "k")
-		low, high := Wilson(k, n)
+		low, high := wilson(k, n)
 		p := float64(k) / float64(n)
 		if !(0 <= low && low <= p && p <= high && high <= 1) {
 			t.Fatalf("%d of %d: %g..%g", k, n, low, high)
@@ -209,7 +209,7 @@ func TestWilsonInvertsTheScoreTest(t *testing.T) {
 				t.Fatalf("%d of %d at %g: z = %g", k, n, x, z)
 			}
 		}
-		mirrorLow, mirrorHigh := Wilson(n-k, n)
+		mirrorLow, mirrorHigh := wilson(n-k, n)
 		if math.Abs(mirrorLow-(1-high)) > 1e-12 || math.Abs(mirrorHigh-(1-low)) > 1e-12 {
 			t.Fatalf("%d of %d is not the mirror of %d", k, n, n-k)
 		}
@@ -237,7 +237,7 @@ func TestRates(t *testing.T) {
 	require.Len(t, byItem, 2)
 	assert.Equal(t, "belt", byItem[0].Name)
 	assert.Equal(t, []int{4, 2}, []int{byItem[0].Jobs, byItem[0].Back}, "turn 1 of 1 and job 2 came back; turn 2 of 1 and job 5 held")
-	low, high := Wilson(2, 4)
+	low, high := wilson(2, 4)
 	assert.Equal(t, []float64{0.5, low, high}, []float64{byItem[0].Rate, byItem[0].Low, byItem[0].High})
 	assert.Equal(t, []int{2, 0}, []int{byItem[1].Jobs, byItem[1].Back})
 	names := map[string]string{}

@@ -89,7 +89,7 @@ func (p Patience) again() int {
 
 // AskInput is all that bears on asking the owner of one machine.
 type AskInput struct {
-	Owed       []models.OwedCheck // the machine's open checks; bench checks are passed over
+	Owed       []models.OwedCheck // the machine's open checks; checks before hand-over are passed over
 	Use        Use
 	Scale      Scale
 	Recipients []models.Contact // who gets notices
@@ -180,16 +180,16 @@ func notice(o models.OwedCheck, c models.Contact, due models.Date, lang string) 
 	return models.Notice{
 		Owner: o.Machine.Owner, Contact: c.ID, Machine: o.Machine.ID,
 		Subject: models.SubjectCheck, Item: o.Check.ID, Cycle: o.Check.Turn, Stage: models.StageDue,
-		EarlyOn: due, DueOn: due, LateOn: due, Detail: About(o.Job, lang), LastOn: o.Check.From,
+		EarlyOn: due, DueOn: due, LateOn: due, Detail: about(o.Job, lang), LastOn: o.Check.From,
 	}
 }
 
 // maxAbout bounds what a message says a check is about, in characters.
 const maxAbout = 40
 
-// About says in few words what a job was about: its complaint, else its
+// about says in few words what a job was about: its complaint, else its
 // correction, else its number.
-func About(j models.Job, lang string) string {
+func about(j models.Job, lang string) string {
 	for _, text := range []string{j.Complaint, j.Correction} {
 		if text = strings.TrimSpace(text); text != "" {
 			return models.Shorten(text, maxAbout)

@@ -184,10 +184,10 @@ func TestLapsed(t *testing.T) {
 }
 
 func TestAbout(t *testing.T) {
-	assert.Equal(t, "runs hot", About(models.Job{Complaint: "runs hot", Correction: "x"}, "en"))
-	assert.Equal(t, "new belt", About(models.Job{Correction: "new belt"}, "en"))
-	assert.Equal(t, "trabajo 7", About(models.Job{ID: "7"}, "es-MX"))
-	assert.Len(t, []rune(About(models.Job{Complaint: "a very long complaint that goes on and on and on"}, "en")), 40)
+	assert.Equal(t, "runs hot", about(models.Job{Complaint: "runs hot", Correction: "x"}, "en"))
+	assert.Equal(t, "new belt", about(models.Job{Correction: "new belt"}, "en"))
+	assert.Equal(t, "trabajo 7", about(models.Job{ID: "7"}, "es-MX"))
+	assert.Len(t, []rune(about(models.Job{Complaint: "a very long complaint that goes on and on and on"}, "en")), 40)
 }
 
 func TestAsOf(t *testing.T) {

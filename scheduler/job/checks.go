@@ -9,8 +9,8 @@ import (
 
 // Groups of work that a definition may name beside items.
 const (
-	GroupCooling = "cooling" // any line that opens the cooling system
-	GroupRepair  = "repair"  // any repair, and any job with a complaint
+	groupCooling = "cooling" // any line that opens the cooling system
+	groupRepair  = "repair"  // any repair, and any job with a complaint
 )
 
 // Figures of the owner's check that comes with the program: a week or 50
@@ -26,40 +26,40 @@ const (
 // definition of its own with the same id.
 var shipped = []models.CheckDef{
 	{
-		ID: "cooling_bled", Kind: models.CheckBench, Items: GroupCooling,
+		ID: "cooling_bled", Kind: models.CheckBench, Items: groupCooling,
 		QuestionEN: "Cold, high point of the system up: bled at the bleed screw (if fitted) until coolant comes without air?",
 		QuestionES: "En frío, punto alto del sistema arriba: ¿purgado por el tornillo de purga (si lo tiene) hasta salir sin aire?",
 	},
 	{
-		ID: "cooling_washer", Kind: models.CheckBench, Items: GroupCooling, IfFitted: true,
+		ID: "cooling_washer", Kind: models.CheckBench, Items: groupCooling, IfFitted: true,
 		QuestionEN: "Bleed screw or drain plug opened: new crush washer fitted, if it has one?",
 		QuestionES: "Tornillo de purga o tapón abierto: ¿arandela nueva, si la lleva?",
 	},
 	{
-		ID: "cooling_fan", Kind: models.CheckBench, Items: GroupCooling,
+		ID: "cooling_fan", Kind: models.CheckBench, Items: groupCooling,
 		QuestionEN: "Warmed to operating temperature: fan seen to cycle on and off?",
 		QuestionES: "Calentado a temperatura de trabajo: ¿se vio encender y apagar el ventilador?",
 	},
 	{
-		ID: "cooling_level", Kind: models.CheckBench, Items: GroupCooling + " " + models.ItemCap,
+		ID: "cooling_level", Kind: models.CheckBench, Items: groupCooling + " " + models.ItemCap,
 		QuestionEN: "Cooled right down (hours, best the next morning), cap on, run once more as a closed system, cold again: " +
 			"level at the cold mark, in the radiator and not only the bottle?",
 		QuestionES: "Enfriado del todo (horas, mejor a la mañana siguiente), con tapa, otra marcha en circuito cerrado y otra vez frío: " +
 			"¿nivel en la marca de frío, en el radiador y no solo en la botella?",
 	},
 	{
-		ID: "cooling_drip", Kind: models.CheckBench, Items: GroupCooling + " " + models.ItemCap,
+		ID: "cooling_drip", Kind: models.CheckBench, Items: groupCooling + " " + models.ItemCap,
 		QuestionEN: "No drip at hoses, clamps, screw and drain, warm and cold?",
 		QuestionES: "¿Sin goteo en mangueras, abrazaderas, tornillo y drenaje, caliente y frío?",
 	},
 	{
-		ID: "cooling_held", Kind: models.CheckOwner, Items: GroupCooling + " " + models.ItemCap,
+		ID: "cooling_held", Kind: models.CheckOwner, Items: groupCooling + " " + models.ItemCap,
 		QuestionEN: "Is it running right, and is the coolant still at the cold mark?",
 		QuestionES: "¿Anda bien, y sigue el refrigerante en la marca de frío?",
 		AfterDays:  ownerDays, AfterMiles: models.Num(ownerMiles), AfterHours: models.Num(ownerHours),
 	},
 	{
-		ID: "repair_held", Kind: models.CheckOwner, Items: GroupRepair,
+		ID: "repair_held", Kind: models.CheckOwner, Items: groupRepair,
 		QuestionEN: "Is it running right, or has the trouble come back?",
 		QuestionES: "¿Anda bien, o volvió la falla?",
 		AfterDays:  ownerDays, AfterMiles: models.Num(ownerMiles), AfterHours: models.Num(ownerHours),
@@ -110,17 +110,17 @@ func Defs(own []models.CheckDef) []models.CheckDef {
 	return out
 }
 
-// Follows says whether a check follows from some lines of a job.
-func Follows(d models.CheckDef, j models.Job, lines []models.JobLine) bool {
+// follows says whether a check follows from some lines of a job.
+func follows(d models.CheckDef, j models.Job, lines []models.JobLine) bool {
 	items := strings.Fields(d.Items)
-	if slices.Contains(items, GroupRepair) && j.Complaint != "" {
+	if slices.Contains(items, groupRepair) && j.Complaint != "" {
 		return true
 	}
 	for _, l := range lines {
 		switch {
 		case l.Item != "" && slices.Contains(items, l.Item),
-			l.Item == "" && slices.Contains(items, GroupRepair),
-			l.Cooling && slices.Contains(items, GroupCooling):
+			l.Item == "" && slices.Contains(items, groupRepair),
+			l.Cooling && slices.Contains(items, groupCooling):
 			return true
 		}
 	}
@@ -143,7 +143,7 @@ func checksAfter(w models.WholeJob, m models.Machine, defs []models.CheckDef, li
 	for _, general := range []bool{false, true} {
 		for _, d := range defs {
 			owner := d.Kind == models.CheckOwner
-			if (owner && d.Items == GroupRepair) != general || (general && asked) || had[d.ID] || !Follows(d, w.Job, lines) {
+			if (owner && d.Items == groupRepair) != general || (general && asked) || had[d.ID] || !follows(d, w.Job, lines) {
 				continue
 			}
 			asked = asked || owner
@@ -221,8 +221,8 @@ func Answer(w models.WholeJob, id string, r Reply) (models.JobChange, error) {
 		return models.JobChange{}, err
 	}
 	if c.Turn != w.Job.Turn {
-		return models.JobChange{}, models.Errorf(models.CodeConflict, "answer the checks of the present turn",
-			"check %s is of an earlier turn of job %s", id, w.Job.ID)
+		return models.JobChange{}, models.Errorf(models.CodeConflict, "answer the checks of the present attempt",
+			"check %s is of an earlier attempt at job %s", id, w.Job.ID)
 	}
 	if r.Result == models.CheckNotFitted && !c.IfFitted {
 		return models.JobChange{}, models.Errorf(models.CodeInvalid, "say ok or not ok",

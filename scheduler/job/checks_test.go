@@ -64,7 +64,7 @@ func TestOwnerCheckKeepsToTheMetersThatTheMachineHas(t *testing.T) {
 func TestAShopsDefinitionsTakeThePlaceOfTheShipped(t *testing.T) {
 	own := []models.CheckDef{
 		{ID: "belt_run", Kind: models.CheckBench, Items: models.ItemBelt, QuestionEN: "Belt run in?"},
-		{ID: "cooling_fan", Kind: models.CheckBench, Items: GroupCooling, QuestionEN: "Fan on at 98?"},
+		{ID: "cooling_fan", Kind: models.CheckBench, Items: groupCooling, QuestionEN: "Fan on at 98?"},
 		{ID: "cooling_washer", Retired: true},
 	}
 	defs := Defs(own)

@@ -3,7 +3,7 @@
 // repair held, which earlier complaint a new one looks like, and how often
 // repairs come back.
 //
-//	open --work done--> done --bench checks--> handed over --"it's back"--> reopened
+//	open --work done--> done --checks before hand-over--> handed over --"it's back"--> reopened
 //
 // Each act is a function from a job as it stands to the change that the store
 // writes whole or not at all; a refusal is a models.Error that says what to do.

@@ -94,14 +94,14 @@ func AddPart(w models.WholeJob, p models.Part) (models.JobChange, error) {
 			return models.JobChange{}, err
 		}
 	}
-	p.Equivalents = Equivalents(p.Equivalents)
+	p.Equivalents = equivalents(p.Equivalents)
 	p.Job, p.Turn = w.Job.ID, w.Job.Turn
 	return models.JobChange{Job: w.Job, Parts: []models.Part{p}}, nil
 }
 
-// Equivalents brings a list of part numbers into the form in which it is
+// equivalents brings a list of part numbers into the form in which it is
 // kept: parted by ", ", each once.
-func Equivalents(list string) string {
+func equivalents(list string) string {
 	var out []string
 	seen := map[string]bool{}
 	for _, n := range strings.FieldsFunc(list, func(r rune) bool { return r == ',' || r == ';' }) {

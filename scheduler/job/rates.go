@@ -11,11 +11,11 @@ import (
 // z95 is the 97.5th percentile of the standard normal distribution.
 const z95 = 1.959963984540054
 
-// Wilson gives the 95 % score interval of a proportion of k in n (n >= 1,
+// wilson gives the 95 % score interval of a proportion of k in n (n >= 1,
 // 0 <= k <= n): E. B. Wilson, J. Amer. Stat. Assoc. 22 (1927) 209-212;
 // Newcombe, Statistics in Medicine 17 (1998) 857-872, method 3. Without a
 // trial it is 0 to 1.
-func Wilson(k, n int) (low, high float64) {
+func wilson(k, n int) (low, high float64) {
 	if n <= 0 {
 		return 0, 1
 	}
@@ -52,8 +52,8 @@ type Rate struct {
 	High float64 `json:"high"`
 }
 
-// Repair is the name under which repairs, which are no item, are counted.
-const Repair = "repair"
+// repair is the name under which repairs, which are no item, are counted.
+const repair = "repair"
 
 // heldDays is after how many days without news a repair counts as held
 // (common practice, no source).
@@ -93,7 +93,7 @@ func Rates(jobs []models.WholeJob, by By, today models.Date) []Rate {
 	out := make([]Rate, 0, len(count))
 	for _, r := range count {
 		r.Rate = float64(r.Back) / float64(r.Jobs)
-		r.Low, r.High = Wilson(r.Back, r.Jobs)
+		r.Low, r.High = wilson(r.Back, r.Jobs)
 		out = append(out, *r)
 	}
 	slices.SortFunc(out, func(a, b Rate) int {
@@ -150,7 +150,7 @@ func namesIn(w models.WholeJob, turn int, by By) []string {
 		case by == ByTechnician && turn == w.Job.Turn:
 			add(w.Job.DoneBy)
 		case by == ByItem && l.Item == "":
-			add(Repair)
+			add(repair)
 		case by == ByItem:
 			add(l.Item)
 		}

@@ -7,9 +7,9 @@ import (
 	"example.org/roundsman/models"
 )
 
-// Horizon is how far past the newest point dates are given, in days; a date
+// horizon is how far past the newest point dates are given, in days; a date
 // there means "not before".
-const Horizon = 3653
+const horizon = 3653
 
 // Limit is a true value of a meter whose first passage is asked for.
 type Limit struct {
@@ -145,7 +145,7 @@ func (m *Model) quantiles(need float64, notYetBy models.Date) [3]models.Date {
 // stalls.
 func (m *Model) solve(y *cubic, past *past, q, lo float64) float64 {
 	f := func(day float64) float64 { return past.chance(m, y, day) - q }
-	end := m.from + Horizon
+	end := m.from + horizon
 	flo := f(lo)
 	if flo >= 0 {
 		return lo

@@ -151,7 +151,7 @@ func TestSoundDates(t *testing.T) {
 			assert.LessOrEqual(t, c.Early, c.Likely)
 			assert.LessOrEqual(t, c.Likely, c.Late)
 			assert.GreaterOrEqual(t, c.Early, models.Date(m.from))
-			assert.LessOrEqual(t, c.Late, models.Date(m.from).AddDays(Horizon+1))
+			assert.LessOrEqual(t, c.Late, models.Date(m.from).AddDays(horizon+1))
 			assert.GreaterOrEqual(t, c.Likely+1, before.Likely) // a day for the rounding
 			before = c
 			w := m.ReadingWorth([]Limit{{models.HourMeter, m.track.lastHr + more}}, models.Date(m.from).AddDays(20))

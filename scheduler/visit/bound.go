@@ -6,8 +6,8 @@ import (
 	"example.org/roundsman/models"
 )
 
-// PricesFormat names the form in which Prices are written.
-const PricesFormat = "downtime-prices-1"
+// pricesFormat names the form in which Prices are written.
+const pricesFormat = "downtime-prices-1"
 
 // Prices are what shared things are priced at, in whole millicents
 // (thousandths of a cent), none below 0. Any such prices give a valid lower
@@ -35,8 +35,8 @@ func Bound(p *Problem, told []Notified, prices Prices) (int64, error) {
 		return 0, err
 	}
 	by := way(prices.By)
-	if prices.Format != PricesFormat || (by != byMachines && by != byBays) {
-		return 0, models.Errorf(models.CodeInvalid, "use prices that a plan was given with", "the prices are not of the form %s", PricesFormat)
+	if prices.Format != pricesFormat || (by != byMachines && by != byBays) {
+		return 0, models.Errorf(models.CodeInvalid, "use prices that a plan was given with", "the prices are not of the form %s", pricesFormat)
 	}
 	b := newBounder(newBoundShop(p, told), by, inTurn)
 	y := b.newDuals(by)
@@ -145,7 +145,7 @@ func (b *bounder) eachAtom(fn func(at int, item string)) {
 // givePrices writes duals as prices.
 func (b *bounder) givePrices(y *duals) Prices {
 	days := b.s.days
-	out := Prices{Format: PricesFormat, By: string(b.by), Tech: append([]int64{}, y.tech...)}
+	out := Prices{Format: pricesFormat, By: string(b.by), Tech: append([]int64{}, y.tech...)}
 	for k := range b.s.p.Limits {
 		out.Out = append(out.Out, append([]int64{}, y.out[k*days:(k+1)*days]...))
 	}

@@ -34,7 +34,7 @@ type Plan struct {
 	Format string  `json:"format"`
 	Visits []Visit `json:"visits"`
 	Cost   int64   `json:"cost"`  // cents, as Check counts them
-	Bound  int64   `json:"bound"` // cents: no plan costs less
+	Bound  int64   `json:"bound"` // cents: no plan costs less; 0 proves nothing
 	Gap    float64 `json:"gap"`   // (Cost - Bound) / Cost
 
 	Parts  Cost   `json:"-"`
@@ -186,10 +186,21 @@ func (r *run) plan(st *state) Plan {
 			plan.Bound, plan.Prices = v, a.b.givePrices(a.bestDuals())
 		}
 	}
-	if all > 0 {
-		plan.Gap = float64(all-plan.Bound) / float64(all)
-	}
+	again, err := Bound(r.p, r.o.Told, plan.Prices)
+	plan.settle(all, again, err)
 	return plan
+}
+
+// settle holds a plan's bound against what its prices give when they are
+// worked out anew. A bound that these do not give, or that lies above what the
+// plan itself costs, proves nothing and is not given.
+func (p *Plan) settle(cost, again int64, err error) {
+	if err != nil || again != p.Bound || p.Bound > cost {
+		p.Bound = 0
+	}
+	if cost > 0 {
+		p.Gap = float64(cost-p.Bound) / float64(cost)
+	}
 }
 
 // moved gives the cents for moving what was told.

@@ -46,8 +46,8 @@ type Options struct {
 	MustExist bool               // refuse a database that is not there instead of beginning one
 }
 
-// Actor is the name under which the program itself records facts.
-const Actor = "roundsman"
+// actor is the name under which the program itself records facts.
+const actor = "roundsman"
 
 // New opens the store and readies everything; nothing runs and no network is
 // touched. The rules that come with the program are recorded in a new store,
@@ -60,7 +60,7 @@ func New(ctx context.Context, s config.Settings, opt Options) (*App, error) {
 	if opt.Log == nil {
 		opt.Log = slog.New(slog.DiscardHandler)
 	}
-	manners, err := MannersOf(s)
+	manners, err := mannersOf(s)
 	if err != nil {
 		return nil, err
 	}
@@ -84,8 +84,8 @@ func New(ctx context.Context, s config.Settings, opt Options) (*App, error) {
 // Close closes the store.
 func (a *App) Close() error { return a.Store.Close() }
 
-// MannersOf gives the shop's choices about telling.
-func MannersOf(s config.Settings) (policy.Settings, error) {
+// mannersOf gives the shop's choices about telling.
+func mannersOf(s config.Settings) (policy.Settings, error) {
 	extra := make(map[models.Date]string, len(s.Shop.ClosedOn))
 	for _, d := range s.Shop.ClosedOn {
 		extra[d] = "closed"
@@ -176,5 +176,5 @@ func (a *App) RecordRules(ctx context.Context, file *config.RuleFile, digest str
 
 // entry begins an entry of facts that the program records now.
 func (a *App) entry(means, note string) models.Entry {
-	return models.Entry{RecordedAt: models.InstantOf(a.Clock.Now()), Actor: Actor, Means: means, Note: note}
+	return models.Entry{RecordedAt: models.InstantOf(a.Clock.Now()), Actor: actor, Means: means, Note: note}
 }

@@ -22,7 +22,7 @@ func (a *App) LoadDemo(ctx context.Context) error {
 
 // LoadDemoMorning records what happened in the demo's shop on the morning of
 // its round, so that its pages have something to decide: two replies, a job
-// whose bench checks are open, and days on which machines cannot be spared.
+// whose checks before hand-over are open, and days on which machines cannot be spared.
 func (a *App) LoadDemoMorning(ctx context.Context, at time.Time) error {
 	for i, r := range demo.Replies() {
 		r.ReceivedAt = models.InstantOf(at.Add(time.Duration(i-30) * time.Minute))

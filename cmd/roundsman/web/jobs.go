@@ -54,7 +54,7 @@ type jobPageData struct {
 	Parts   []models.Part
 	Bench   []models.AskedCheck
 	Asked   []models.AskedCheck // the owner's checks
-	Open    int                 // bench checks that are open
+	Open    int                 // checks before hand-over that are open
 	Items   []string
 	Cooling bool
 	Tried   string // the act that was refused; "": none

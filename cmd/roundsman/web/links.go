@@ -11,8 +11,8 @@ import (
 	"example.org/roundsman/models"
 )
 
-// LinkDays is how long an owner's link works, in days.
-const LinkDays = 60
+// linkDays is how long an owner's link works, in days.
+const linkDays = 60
 
 // feedDays is how long the address of a calendar works, in days.
 const feedDays = 5 * 365
@@ -32,7 +32,7 @@ func NewLinks(key []byte) (Links, error) {
 	if len(key) < 32 {
 		return Links{}, errors.New("the key that signs owners' links has fewer than 32 bytes")
 	}
-	return Links{key: key, purpose: "owner's link", days: LinkDays}, nil
+	return Links{key: key, purpose: "owner's link", days: linkDays}, nil
 }
 
 // feeds are the addresses of calendars, signed with the same key.

@@ -137,7 +137,7 @@ func (f frame) said(name string) string {
 		"same":     "That reading is recorded already.",
 		"opened":   "The job is open.",
 		"line":     "Written down.",
-		"done":     "The work is done. Bench checks come next.",
+		"done":     "The work is done. Checks before hand-over come next.",
 		"handed":   "The machine is handed over.",
 		"answered": "The answer is recorded.",
 		"sent":     "It goes at the next moment that the receiver's hours allow.",

@@ -132,7 +132,7 @@ func TestTheTechniciansBench(t *testing.T) {
 		p.shot("shop-morning")
 		p.noSideways()
 		p.send(".cards .acts a.go")
-		p.has("Bench checks")
+		p.has("Checks before hand-over")
 		p.shot("bench")
 		p.noSideways()
 		// Targets for gloved hands: WCAG 2.2, 2.5.5 (AAA) asks for 44 by 44 CSS

@@ -63,10 +63,10 @@ type jobSlip struct {
 	Job     models.Job
 	Machine models.Machine
 	Owner   models.Owner
-	Bench   int // open bench checks
+	Bench   int // open checks before hand-over
 }
 
-// benchSlip is a machine that open bench checks keep in the shop.
+// benchSlip is a machine that open checks before hand-over keep in the shop.
 type benchSlip struct {
 	Job     models.Job
 	Machine models.Machine
@@ -190,7 +190,7 @@ type callKey struct {
 }
 
 // inHand gives the jobs whose complaint came back, and the machines that open
-// bench checks keep in the shop.
+// checks before hand-over keep in the shop.
 func (rq *request) inHand(ctx context.Context) (back []jobSlip, bench []benchSlip, err error) {
 	jobs, err := rq.site.store.JobsInHand(ctx, nil, 200)
 	if err != nil {

@@ -49,8 +49,8 @@ var codeForm = regexp.MustCompile(`^([245])\.(0|[1-9]\d{0,2})\.(0|[1-9]\d{0,2})$
 // ErrCode is given for what is no enhanced status code.
 var ErrCode = errors.New("is not an enhanced status code")
 
-// ParseCode reads a code; a comment behind it is left out.
-func ParseCode(s string) (Code, error) {
+// parseCode reads a code; a comment behind it is left out.
+func parseCode(s string) (Code, error) {
 	s, _, _ = strings.Cut(strings.TrimSpace(s), " ")
 	m := codeForm.FindStringSubmatch(strings.TrimSpace(s))
 	if m == nil {
@@ -199,7 +199,7 @@ func recipientOf(h textproto.MIMEHeader) (Recipient, bool) {
 	if ok {
 		out.Diagnostic = clean(words)
 	}
-	if code, err := ParseCode(h.Get("Status")); err == nil {
+	if code, err := parseCode(h.Get("Status")); err == nil {
 		out.Status = code
 	}
 	if out.Status.Subject == 0 && out.Status.Detail == 0 { // X.0.0 says nothing; the server's words may
@@ -253,7 +253,7 @@ var (
 
 func findCode(words string) (Code, bool) {
 	if m := codeInText.FindStringSubmatch(words); m != nil {
-		if c, err := ParseCode(m[1]); err == nil {
+		if c, err := parseCode(m[1]); err == nil {
 			return c, true
 		}
 	}

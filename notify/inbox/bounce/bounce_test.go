@@ -119,7 +119,7 @@ func TestVerdicts(t *testing.T) {
 		{Delayed, "4.4.1", None}, {Delivered, "2.1.5", None}, {Relayed, "2.0.0", None}, {Expanded, "2.0.0", None}, {Failed, "2.0.0", None},
 	}
 	for _, tt := range tests {
-		code, err := ParseCode(tt.code)
+		code, err := parseCode(tt.code)
 		assert.Equal(t, tt.code == "", err != nil)
 		assert.Equal(t, tt.code, code.String())
 		assert.Equal(t, tt.want, Recipient{Action: tt.action, Status: code}.Verdict(), "%s %s", tt.action, tt.code)
@@ -129,15 +129,15 @@ func TestVerdicts(t *testing.T) {
 // Form: RFC 3464, 2.3.4 and RFC 3463, 2: no leading zeros, class 2, 4 or 5.
 func TestParseCode(t *testing.T) {
 	for _, bad := range []string{"", "5", "5.1", "5.01.1", "5.1.01", "3.1.1", "6.1.1", "5.1.1111", "5.1.1x", "a.b.c", "-5.1.1", "5.1.1.1"} {
-		_, err := ParseCode(bad)
+		_, err := parseCode(bad)
 		assert.ErrorIs(t, err, ErrCode, bad)
 	}
-	code, err := ParseCode(" 5.1.1 (no such user)")
+	code, err := parseCode(" 5.1.1 (no such user)")
 	require.NoError(t, err)
 	assert.Equal(t, Code{5, 1, 1}, code)
 	rapid.Check(t, func(t *rapid.T) {
 		c := Code{rapid.SampledFrom([]int{2, 4, 5}).Draw(t, "class"), rapid.IntRange(0, 999).Draw(t, "subject"), rapid.IntRange(0, 999).Draw(t, "detail")}
-		back, err := ParseCode(c.String())
+		back, err := parseCode(c.String())
 		assert.NoError(t, err)
 		assert.Equal(t, c, back)
 	})

@@ -84,9 +84,9 @@ func septets(r rune) int {
 	return 0
 }
 
-// AlphabetOf gives the alphabet that a text needs: GSM7 if every character is
+// alphabetOf gives the alphabet that a text needs: GSM7 if every character is
 // in it, else UCS2. Text that is not UTF-8 needs UCS2, for U+FFFD.
-func AlphabetOf(text string) Alphabet {
+func alphabetOf(text string) Alphabet {
 	for _, r := range text {
 		if septets(r) == 0 {
 			return UCS2
@@ -95,9 +95,9 @@ func AlphabetOf(text string) Alphabet {
 	return GSM7
 }
 
-// Encode gives a text as septets, one to a byte, and false when the 7-bit
+// encode gives a text as septets, one to a byte, and false when the 7-bit
 // alphabet lacks one of its characters.
-func Encode(text string) ([]byte, bool) {
+func encode(text string) ([]byte, bool) {
 	out := make([]byte, 0, len(text))
 	for _, r := range text {
 		if code, ok := fromRune[r]; ok {

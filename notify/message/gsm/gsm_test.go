@@ -33,7 +33,7 @@ func TestTablesAgreeWithPerl(t *testing.T) {
 		require.NoError(t, err)
 		want := string(rune(n))
 		assert.Equal(t, want, Decode(octets), code)
-		got, ok := Encode(want)
+		got, ok := encode(want)
 		assert.True(t, ok, code)
 		assert.Equal(t, octets, got, code)
 		rows++
@@ -87,7 +87,7 @@ func TestCount(t *testing.T) {
 	}
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {
-			size := Measure(tt.text)
+			size := measure(tt.text)
 			assert.Equal(t, tt.alphabet, size.Alphabet)
 			assert.Equal(t, tt.units, size.Units)
 			segments, alphabet := Count(tt.text)
@@ -122,16 +122,16 @@ func TestSplitHeaders(t *testing.T) {
 }
 
 func TestPack(t *testing.T) {
-	septets, ok := Encode("hellohello")
+	septets, ok := encode("hellohello")
 	require.True(t, ok)
 	// The usual published vector of 3GPP TS 23.038 packing (from memory), and
 	// computed by a separate program.
-	assert.Equal(t, "e8329bfd4697d9ec37", hex.EncodeToString(Pack(septets, 0)))
-	assert.Equal(t, septets, unpack(Pack(septets, 0), 10, 0))
-	assert.Equal(t, 1, FillBits(6), "48 bits, the next septet starts at 49")
-	assert.Equal(t, 0, FillBits(7))
-	assert.Equal(t, 0, FillBits(0))
-	assert.Empty(t, Pack(nil, 0))
+	assert.Equal(t, "e8329bfd4697d9ec37", hex.EncodeToString(pack(septets, 0)))
+	assert.Equal(t, septets, unpack(pack(septets, 0), 10, 0))
+	assert.Equal(t, 1, fillBits(6), "48 bits, the next septet starts at 49")
+	assert.Equal(t, 0, fillBits(7))
+	assert.Equal(t, 0, fillBits(0))
+	assert.Empty(t, pack(nil, 0))
 	assert.Empty(t, unpack(nil, 3, 1))
 	assert.Len(t, unpack([]byte{0xFF, 0xFF}, 9, 0), 2, "reads fewer where the octets end")
 }
@@ -152,9 +152,9 @@ func TestParseHeader(t *testing.T) {
 		{"number zero", []byte{5, 0, 3, 9, 2, 0, 'x'}, Concat{}, false, "x", nil},
 		{"total zero", []byte{5, 0, 3, 9, 0, 0, 'x'}, Concat{}, false, "x", nil},
 		{"empty header", []byte{0, 'x'}, Concat{}, false, "x", nil},
-		{"no data", nil, Concat{}, false, "", ErrHeader},
-		{"header past the data", []byte{9, 0}, Concat{}, false, "", ErrHeader},
-		{"element past the header", []byte{2, 0, 3, 1, 1, 1}, Concat{}, false, "", ErrHeader},
+		{"no data", nil, Concat{}, false, "", errHeader},
+		{"header past the data", []byte{9, 0}, Concat{}, false, "", errHeader},
+		{"element past the header", []byte{2, 0, 3, 1, 1, 1}, Concat{}, false, "", errHeader},
 	}
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {
@@ -192,7 +192,7 @@ func TestPlain(t *testing.T) {
 	}
 	for r, s := range near {
 		assert.Zero(t, septets(r), "%q has a near form and needs none", r)
-		assert.Equal(t, GSM7, AlphabetOf(s), "near form of %q", r)
+		assert.Equal(t, GSM7, alphabetOf(s), "near form of %q", r)
 	}
 }
 
@@ -247,14 +247,14 @@ func read(t *rapid.T, p Part, seq, total int) string {
 	if p.Alphabet == UCS2 {
 		return DecodeUCS2(body)
 	}
-	return Decode(unpack(body, len(p.Body), FillBits(len(p.Header))))
+	return Decode(unpack(body, len(p.Body), fillBits(len(p.Header))))
 }
 
 func TestPackProperty(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		septets := rapid.SliceOfN(rapid.ByteMax(0x7F), 1, 160).Draw(t, "septets")
 		fill := rapid.IntRange(0, 6).Draw(t, "fill")
-		packed := Pack(septets, fill)
+		packed := pack(septets, fill)
 		assert.Len(t, packed, (fill+7*len(septets)+7)/8)
 		assert.Equal(t, septets, unpack(packed, len(septets), fill))
 	})
@@ -266,13 +266,13 @@ func FuzzPlain(f *testing.F) {
 	}
 	f.Fuzz(func(t *testing.T, s string) {
 		p := Plain(s)
-		if AlphabetOf(p) != GSM7 && p != s {
+		if alphabetOf(p) != GSM7 && p != s {
 			t.Fatalf("neither plain nor left alone: %q", p)
 		}
 		if Plain(p) != p {
 			t.Fatalf("not stable: %q", p)
 		}
-		if b, ok := Encode(p); ok && Decode(b) != p {
+		if b, ok := encode(p); ok && Decode(b) != p {
 			t.Fatalf("does not read back: %q", p)
 		}
 		if utf8.ValidString(s) && DecodeUCS2(EncodeUCS2(s)) != s {

@@ -8,8 +8,8 @@ const (
 	elementConcat16 = 0x08
 )
 
-// ErrHeader is given for user data whose header is cut short.
-var ErrHeader = errors.New("the user data header is cut short")
+// errHeader is given for user data whose header is cut short.
+var errHeader = errors.New("the user data header is cut short")
 
 // header writes the header of part seq (from 1) of total.
 func header(ref uint8, total, seq int) []byte {
@@ -27,16 +27,16 @@ type Concat struct {
 // ParseHeader takes the header off user data. Concat is false where the
 // header has no concatenation element that makes sense (TS 23.040: one with a
 // zero total or a part number of zero or above the total is ignored); other
-// elements are left out. It gives ErrHeader when the header's own length goes
+// elements are left out. It gives errHeader when the header's own length goes
 // past the data.
 func ParseHeader(data []byte) (c Concat, ok bool, body []byte, err error) {
 	if len(data) == 0 || int(data[0]) >= len(data) {
-		return Concat{}, false, nil, ErrHeader
+		return Concat{}, false, nil, errHeader
 	}
 	header, body := data[1:1+int(data[0])], data[1+int(data[0]):]
 	for len(header) > 0 {
 		if len(header) < 2 || len(header) < 2+int(header[1]) {
-			return Concat{}, false, nil, ErrHeader
+			return Concat{}, false, nil, errHeader
 		}
 		id, v := header[0], header[2:2+int(header[1])]
 		header = header[2+int(header[1]):]

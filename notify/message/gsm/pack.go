@@ -1,14 +1,14 @@
 package gsm
 
-// FillBits gives the bits (0..6) between a header of so many octets and the
+// fillBits gives the bits (0..6) between a header of so many octets and the
 // first septet, which starts on a septet border counted from the start of the
 // user data (TS 23.040 clause 9.2.3.24).
-func FillBits(headerOctets int) int { return (7 - headerOctets*8%7) % 7 }
+func fillBits(headerOctets int) int { return (7 - headerOctets*8%7) % 7 }
 
-// Pack writes septets, one to a byte, into octets, low bits first (TS 23.038
+// pack writes septets, one to a byte, into octets, low bits first (TS 23.038
 // clause 6.1.2.1), after fill zero bits (0..6). Bits left over are zero; the
 // number of septets travels beside the octets.
-func Pack(septets []byte, fill int) []byte {
+func pack(septets []byte, fill int) []byte {
 	out := make([]byte, (fill+7*len(septets)+7)/8)
 	at := fill
 	for _, s := range septets {

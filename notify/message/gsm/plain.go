@@ -36,7 +36,7 @@ var near = map[rune]string{
 // or of an emoji, comes back as it was: it must be sent in UCS-2 anyway and
 // may as well be spelled right. Plain of a plain text changes nothing.
 func Plain(text string) string {
-	if AlphabetOf(text) == GSM7 {
+	if alphabetOf(text) == GSM7 {
 		return text
 	}
 	var b strings.Builder

@@ -10,30 +10,30 @@ import (
 // the one with a 16-bit reference (TS 23.040 clause 9.2.3.24.1). Septets for
 // GSM7, 16-bit units for UCS2.
 const (
-	SingleGSM7 = 160
-	SingleUCS2 = 70
-	PartGSM7   = 153
-	PartUCS2   = 67
+	singleGSM7 = 160
+	singleUCS2 = 70
+	partGSM7   = 153
+	partUCS2   = 67
 
 	// MaxParts is the most parts that the header can number.
 	MaxParts = 255
 )
 
-// ErrTooLong is given for a text that needs more than MaxParts parts.
-var ErrTooLong = errors.New("the text needs more than 255 parts")
+// errTooLong is given for a text that needs more than MaxParts parts.
+var errTooLong = errors.New("the text needs more than 255 parts")
 
-// Size says what a text takes as a short message.
-type Size struct {
+// size says what a text takes as a short message.
+type size struct {
 	Alphabet Alphabet
 	Units    int // septets or 16-bit units, without headers
 	Segments int // parts with 8-bit references, at least 1
 	Left     int // units that still fit the last part
 }
 
-// Measure gives a text's size. Parts are filled in order and never cut inside
+// measure gives a text's size. Parts are filled in order and never cut inside
 // an escape or a surrogate pair, which is how they are sent.
-func Measure(text string) Size {
-	s := Size{Alphabet: AlphabetOf(text)}
+func measure(text string) size {
+	s := size{Alphabet: alphabetOf(text)}
 	for _, r := range text {
 		s.Units += width(s.Alphabet, r)
 	}
@@ -58,7 +58,7 @@ func Measure(text string) Size {
 // Count gives the number of parts that a text is sent in (at least 1) and the
 // alphabet it needs.
 func Count(text string) (segments int, alphabet Alphabet) {
-	s := Measure(text)
+	s := measure(text)
 	return s.Segments, s.Alphabet
 }
 
@@ -82,15 +82,15 @@ func (p Part) UserData() []byte {
 	if p.Alphabet == UCS2 {
 		return p.Octets()
 	}
-	return append(append([]byte(nil), p.Header...), Pack(p.Body, FillBits(len(p.Header)))...)
+	return append(append([]byte(nil), p.Header...), pack(p.Body, fillBits(len(p.Header)))...)
 }
 
 // Split cuts a text into parts: one without a header where it fits, else as
 // many as needed, each filled as far as it goes without cutting an escape or
 // a surrogate pair. The reference ties the parts together at the receiver. It
-// gives ErrTooLong for more than MaxParts.
+// gives errTooLong for more than MaxParts.
 func Split(text string, ref uint8) ([]Part, error) {
-	size := Measure(text)
+	size := measure(text)
 	single, part := limits(size.Alphabet)
 	if size.Units <= single {
 		return []Part{newPart(size.Alphabet, text, nil)}, nil
@@ -107,7 +107,7 @@ func Split(text string, ref uint8) ([]Part, error) {
 	}
 	texts = append(texts, text[from:])
 	if len(texts) > MaxParts {
-		return nil, ErrTooLong
+		return nil, errTooLong
 	}
 	parts := make([]Part, len(texts))
 	for i, t := range texts {
@@ -121,7 +121,7 @@ func newPart(a Alphabet, text string, header []byte) Part {
 	if a == UCS2 {
 		p.Body = EncodeUCS2(text)
 	} else {
-		p.Body, _ = Encode(text) // the alphabet was chosen because it can
+		p.Body, _ = encode(text) // the alphabet was chosen because it can
 	}
 	return p
 }
@@ -139,7 +139,7 @@ func width(a Alphabet, r rune) int {
 
 func limits(a Alphabet) (single, part int) {
 	if a == GSM7 {
-		return SingleGSM7, PartGSM7
+		return singleGSM7, partGSM7
 	}
-	return SingleUCS2, PartUCS2
+	return singleUCS2, partUCS2
 }

@@ -23,11 +23,11 @@ import (
 type Config struct {
 	URL     string            // https, or http to this machine
 	Headers map[string]string // values are templates too; secrets belong here
-	Body    string            // a template (see Page); "" is DefaultBody
+	Body    string            // a template (see page); "" is defaultBody
 	Type    string            // Content-Type; "" is application/json
 	Sender  string            // given to the templates
 
-	// Statuses beside the usual reading (see StatusOutcome).
+	// Statuses beside the usual reading (see statusOutcome).
 	Statuses map[int]models.Outcome
 
 	// Fields of a JSON answer, as dotted paths ("data.0.id"); "" where there
@@ -41,16 +41,16 @@ type Config struct {
 	HTTP    *http.Client  // nil: a client of its own
 }
 
-// Page is what templates see of a message.
-type Page struct {
+// page is what templates see of a message.
+type page struct {
 	Key  string // stable name of the message: the same for every try
 	To   string // E.164 with the plus
 	From string
 	Text string
 }
 
-// DefaultBody is a JSON object of the plainest sort.
-const DefaultBody = `{"to":{{json .To}},"from":{{json .From}},"text":{{json .Text}},"reference":{{json .Key}}}`
+// defaultBody is a JSON object of the plainest sort.
+const defaultBody = `{"to":{{json .To}},"from":{{json .From}},"text":{{json .Text}},"reference":{{json .Key}}}`
 
 // maxAnswer bounds what is read of an answer, in octets.
 const maxAnswer = 64 << 10
@@ -82,7 +82,7 @@ var functions = template.FuncMap{
 // Its error is a models.Error.
 func New(cfg Config) (*Gateway, error) {
 	if cfg.Body == "" {
-		cfg.Body = DefaultBody
+		cfg.Body = defaultBody
 	}
 	if cfg.Type == "" {
 		cfg.Type = "application/json"
@@ -137,7 +137,7 @@ func parse(name, text string) (*template.Template, error) {
 // try writes a body with quotes, a line break and an ampersand in it, and
 // reads it back where it says that it is JSON.
 func (g *Gateway) try() error {
-	body, _, err := g.write(Page{Key: "try", To: "+12125550100", From: g.cfg.Sender, Text: "say \"6,120\" & more\n€"})
+	body, _, err := g.write(page{Key: "try", To: "+12125550100", From: g.cfg.Sender, Text: "say \"6,120\" & more\n€"})
 	if err == nil && strings.Contains(g.cfg.Type, "json") && !json.Valid(body) {
 		err = errors.New("what it writes is not JSON")
 	}
@@ -150,7 +150,7 @@ func (g *Gateway) try() error {
 	return nil
 }
 
-func (g *Gateway) write(p Page) (body []byte, headers http.Header, err error) {
+func (g *Gateway) write(p page) (body []byte, headers http.Header, err error) {
 	var b bytes.Buffer
 	if err := g.body.Execute(&b, p); err != nil {
 		return nil, nil, err
@@ -181,7 +181,7 @@ func (session) Close() error { return nil }
 // is down; one that was written and not answered is in doubt.
 func (x session) Send(ctx context.Context, o notify.Outgoing) (notify.Receipt, error) {
 	g := x.g
-	body, headers, err := g.write(Page{Key: o.Key, To: o.Address, From: g.cfg.Sender,
+	body, headers, err := g.write(page{Key: o.Key, To: o.Address, From: g.cfg.Sender,
 		Text: strings.TrimRight(o.Composed.Text, "\r\n")})
 	if err != nil {
 		return notify.Receipt{}, &notify.SendError{Outcome: models.OutcomePermanent, Why: models.ReasonGatewayTemplate, Err: err}
@@ -223,7 +223,7 @@ func withoutURL(err error) error {
 // read judges an answer by its status and, where the settings name one, by
 // its result field.
 func (g *Gateway) read(status int, answer []byte) (notify.Receipt, error) {
-	outcome, why := StatusOutcome(status)
+	outcome, why := statusOutcome(status)
 	if o, ok := g.cfg.Statuses[status]; ok {
 		outcome, why = o, models.ReasonGatewayRefused
 	}
@@ -231,7 +231,7 @@ func (g *Gateway) read(status int, answer []byte) (notify.Receipt, error) {
 	var doc any
 	_ = json.Unmarshal(answer, &doc) // an answer that is no JSON has no fields
 	if outcome == models.OutcomeSent && g.cfg.ResultField != "" {
-		result, ok := Field(doc, g.cfg.ResultField)
+		result, ok := field(doc, g.cfg.ResultField)
 		outcome, why = models.OutcomePermanent, models.ReasonGatewayRefused
 		if o, known := g.cfg.Results[result]; known {
 			outcome = o
@@ -241,20 +241,20 @@ func (g *Gateway) read(status int, answer []byte) (notify.Receipt, error) {
 		code += " " + models.Shorten(result, 40)
 	}
 	if outcome == models.OutcomeSent {
-		id, _ := Field(doc, g.cfg.IDField)
+		id, _ := field(doc, g.cfg.IDField)
 		return notify.Receipt{Code: code, PeerID: id}, nil
 	}
-	if words, ok := Field(doc, g.cfg.WhyField); ok && words != "" {
+	if words, ok := field(doc, g.cfg.WhyField); ok && words != "" {
 		why += ": " + models.Reason(models.Shorten(words, 120))
 	}
 	return notify.Receipt{}, &notify.SendError{Outcome: outcome, Code: code, Why: why,
 		Spoiled: outcome == models.OutcomeDoubt || outcome == models.OutcomeDown}
 }
 
-// StatusOutcome reads an HTTP status (RFC 9110, 15; 429: RFC 6585, 4). What
+// statusOutcome reads an HTTP status (RFC 9110, 15; 429: RFC 6585, 4). What
 // the message is not to blame for counts as down; an answer after which
 // nobody knows whether the text went counts as in doubt.
-func StatusOutcome(status int) (models.Outcome, models.Reason) {
+func statusOutcome(status int) (models.Outcome, models.Reason) {
 	switch {
 	case status/100 == 2:
 		return models.OutcomeSent, models.ReasonGatewayTook
@@ -273,10 +273,10 @@ func StatusOutcome(status int) (models.Outcome, models.Reason) {
 	}
 }
 
-// Field reads a value of a JSON document by a dotted path whose steps are
+// field reads a value of a JSON document by a dotted path whose steps are
 // names or places in a list: text as it is, numbers and truth values in their
 // JSON form. false where there is no such value.
-func Field(doc any, path string) (string, bool) {
+func field(doc any, path string) (string, bool) {
 	if path == "" {
 		return "", false
 	}

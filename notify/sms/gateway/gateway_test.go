@@ -168,7 +168,7 @@ func TestStatuses(t *testing.T) {
 		408: models.OutcomeTemporary, 429: models.OutcomeTemporary, 500: models.OutcomeTemporary,
 		502: models.OutcomeTemporary, 503: models.OutcomeTemporary, 504: models.OutcomeDoubt,
 	} {
-		got, why := StatusOutcome(status)
+		got, why := statusOutcome(status)
 		assert.Equal(t, want, got, status)
 		assert.NotEmpty(t, why)
 	}
@@ -229,12 +229,12 @@ func TestField(t *testing.T) {
 	var doc any
 	require.NoError(t, json.Unmarshal([]byte(`{"a":{"b":[1,{"c":"x"},true,null]},"n":12345678}`), &doc))
 	for path, want := range map[string]string{"a.b.0": "1", "a.b.1.c": "x", "a.b.2": "true", "n": "12345678"} {
-		got, ok := Field(doc, path)
+		got, ok := field(doc, path)
 		assert.True(t, ok, path)
 		assert.Equal(t, want, got)
 	}
 	for _, path := range []string{"", "a", "a.b", "a.b.3", "a.b.9", "a.b.-1", "a.b.x", "n.x", "z", "a..b"} {
-		_, ok := Field(doc, path)
+		_, ok := field(doc, path)
 		assert.False(t, ok, path)
 	}
 }

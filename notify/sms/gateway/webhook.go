@@ -211,7 +211,7 @@ func reader(contentType string, body []byte) (get func(path string) string, ok b
 			return nil, false
 		}
 		return func(path string) string {
-			s, _ := Field(doc, path)
+			s, _ := field(doc, path)
 			return s
 		}, true
 	case "application/x-www-form-urlencoded":

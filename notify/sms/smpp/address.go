@@ -14,26 +14,26 @@ const (
 	npiISDN          = 1
 )
 
-// ErrAddress is given for an address that is no phone number.
-var ErrAddress = errors.New("is not a phone number: write + and 7 to 15 digits, country code first")
+// errAddress is given for an address that is no phone number.
+var errAddress = errors.New("is not a phone number: write + and 7 to 15 digits, country code first")
 
 // ErrSender is given for a sender that no center can take.
 var ErrSender = errors.New("is not a sender: write +number, a short code of 3 to 8 digits, or up to 11 letters and digits")
 
-// DestAddress gives the address of a number in E.164 with its plus: at most
+// destAddress gives the address of a number in E.164 with its plus: at most
 // 15 digits, the first not 0 (ITU-T E.164).
-func DestAddress(number string) (Address, error) {
+func destAddress(number string) (Address, error) {
 	digits, ok := strings.CutPrefix(number, "+")
 	if !ok || !isDigits(digits) || digits[0] == '0' || len(digits) < 7 || len(digits) > 15 {
-		return Address{}, ErrAddress
+		return Address{}, errAddress
 	}
 	return Address{TON: tonInternational, NPI: npiISDN, Digits: digits}, nil
 }
 
-// SourceAddress gives the address of a sender: a number with or without its
+// sourceAddress gives the address of a sender: a number with or without its
 // plus, a short code, a name of up to 11 characters, or "" for the sender
 // that the center has on file.
-func SourceAddress(sender string) (Address, error) {
+func sourceAddress(sender string) (Address, error) {
 	digits := strings.TrimPrefix(sender, "+")
 	switch {
 	case sender == "":

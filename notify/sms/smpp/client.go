@@ -38,7 +38,7 @@ type Config struct {
 	IA5IsGSM  bool      // data_coding 1 holds GSM septets, as some centers send
 	Fragments Fragments // keeps parts of incoming texts; nil: in memory
 
-	MaxPDU int // 0: MaxPDULen
+	MaxPDU int // 0: maxPDULen
 	Clock  models.Clock
 	Log    *slog.Logger // nil: none
 }
@@ -98,7 +98,7 @@ func New(cfg Config, handler Handler) (*Client, error) {
 	if _, err := bind.Encode(); err != nil {
 		return nil, fmt.Errorf("smpp: %w", err)
 	}
-	if _, err := SourceAddress(cfg.Source); err != nil {
+	if _, err := sourceAddress(cfg.Source); err != nil {
 		return nil, fmt.Errorf("smpp: sender: %w", err)
 	}
 	return &Client{
@@ -156,7 +156,7 @@ func (c *Client) serve(ctx context.Context) (held bool, err error) {
 	l.onEnd = c.dropLink
 	var running sync.WaitGroup
 	defer running.Wait()
-	defer l.fail(ErrLinkLost)
+	defer l.fail(errLinkLost)
 	running.Go(l.read)
 
 	body, err := Bind{SystemID: c.cfg.SystemID, Password: c.cfg.Password,

@@ -32,7 +32,7 @@ func (r *reader) text() string {
 	}
 	i := bytes.IndexByte(r.b, 0)
 	if i < 0 {
-		r.err = ErrShort
+		r.err = errShort
 		return ""
 	}
 	s := string(r.b[:i])
@@ -69,7 +69,7 @@ func orShort(err error) error {
 	if err != nil {
 		return err
 	}
-	return ErrShort
+	return errShort
 }
 
 // writer puts fields into a body and keeps the first fault.
@@ -83,7 +83,7 @@ func (w *writer) octet(c ...byte) { w.b = append(w.b, c...) }
 // text writes a C-octet string of at most limit octets with its NUL.
 func (w *writer) text(name, s string, limit int) {
 	if w.err == nil && (len(s) >= limit || bytes.IndexByte([]byte(s), 0) >= 0) {
-		w.err = fmt.Errorf("%s %q: %w (%d)", name, s, ErrField, limit-1)
+		w.err = fmt.Errorf("%s %q: %w (%d)", name, s, errField, limit-1)
 	}
 	w.b = append(append(w.b, s...), 0)
 }
@@ -91,7 +91,7 @@ func (w *writer) text(name, s string, limit int) {
 func (w *writer) tlvs(ts TLVs) {
 	for _, t := range ts {
 		if len(t.Value) > 0xFFFF {
-			w.err = fmt.Errorf("parameter 0x%04X: %w", t.Tag, ErrField)
+			w.err = fmt.Errorf("parameter 0x%04X: %w", t.Tag, errField)
 			return
 		}
 		w.b = binary.BigEndian.AppendUint16(w.b, t.Tag)
@@ -111,13 +111,13 @@ type Bind struct {
 	AddressRange string // at most 40
 }
 
-// Encode writes the body; ErrField names a field that is too long.
+// Encode writes the body; errField names a field that is too long.
 func (b Bind) Encode() ([]byte, error) {
 	var w writer
 	w.text("system_id", b.SystemID, 16)
 	w.text("password", "", 9)
 	if len(b.Password) > 8 { // said without repeating it
-		return nil, fmt.Errorf("password: %w (8)", ErrField)
+		return nil, fmt.Errorf("password: %w (8)", errField)
 	}
 	w.b = w.b[:len(w.b)-1]
 	w.octet(append([]byte(b.Password), 0)...)
@@ -139,9 +139,9 @@ func DecodeBind(body []byte) (Bind, error) {
 // (sections 4.1.6, 4.4.2), the system's or the message's id.
 func IDBody(id string) []byte { return append([]byte(id), 0) }
 
-// DecodeID reads the string that IDBody writes. A response that reports a
+// decodeID reads the string that IDBody writes. A response that reports a
 // fault may come without a body, which gives "".
-func DecodeID(body []byte) (string, error) {
+func decodeID(body []byte) (string, error) {
 	if len(body) == 0 {
 		return "", nil
 	}
@@ -157,9 +157,9 @@ type Address struct {
 
 // Bits of esm_class (section 5.2.12).
 const (
-	ESMTypeMask     = 0x3C
+	esmTypeMask     = 0x3C
 	ESMReceipt      = 0x04 // the SMSC's delivery receipt
-	ESMIntermediate = 0x20 // an intermediate notification
+	esmIntermediate = 0x20 // an intermediate notification
 	ESMHeader       = 0x40 // the user data begins with a header
 )
 
@@ -180,7 +180,7 @@ type Message struct {
 	TLVs         TLVs
 }
 
-// Encode writes the body; ErrField names a field that is too long.
+// Encode writes the body; errField names a field that is too long.
 func (m Message) Encode() ([]byte, error) {
 	var w writer
 	w.text("service_type", m.ServiceType, 6)
@@ -193,7 +193,7 @@ func (m Message) Encode() ([]byte, error) {
 	w.text("validity_period", m.Validity, 17)
 	w.octet(m.Registered, m.Replace, m.DataCoding, m.DefaultMsgID)
 	if len(m.Short) > 254 {
-		return nil, fmt.Errorf("short_message: %w (254)", ErrField)
+		return nil, fmt.Errorf("short_message: %w (254)", errField)
 	}
 	w.octet(byte(len(m.Short)))
 	w.octet(m.Short...)
@@ -215,9 +215,9 @@ func DecodeMessage(body []byte) (Message, error) {
 	return m, r.err
 }
 
-// DecodeData reads the body of data_sm (section 4.7.1), which carries its
+// decodeData reads the body of data_sm (section 4.7.1), which carries its
 // text in message_payload.
-func DecodeData(body []byte) (Message, error) {
+func decodeData(body []byte) (Message, error) {
 	r := reader{b: body}
 	m := Message{ServiceType: r.text()}
 	m.Source = Address{TON: r.octet(), NPI: r.octet(), Digits: r.text()}
@@ -243,7 +243,7 @@ type Query struct {
 	Source Address
 }
 
-// Encode writes the body; ErrField names a field that is too long.
+// Encode writes the body; errField names a field that is too long.
 func (q Query) Encode() ([]byte, error) {
 	var w writer
 	w.text("message_id", q.ID, 65)
@@ -267,7 +267,7 @@ type QueryResult struct {
 	ErrorCode byte // the network's own
 }
 
-// Encode writes the body; ErrField names a field that is too long.
+// Encode writes the body; errField names a field that is too long.
 func (q QueryResult) Encode() ([]byte, error) {
 	var w writer
 	w.text("message_id", q.ID, 65)

@@ -50,9 +50,9 @@ func TestReadPDULimits(t *testing.T) {
 		{"cut in the head", head(16)[:15], io.ErrUnexpectedEOF},
 		{"ends after the length", head(16)[:4], io.ErrUnexpectedEOF},
 		{"cut in the body", head(17), io.ErrUnexpectedEOF},
-		{"too short to be", head(15), ErrLength},
-		{"too long", head(MaxPDULen + 1), ErrLength},
-		{"4 GiB", head(0xFFFFFFFF), ErrLength},
+		{"too short to be", head(15), errLength},
+		{"too long", head(maxPDULen + 1), errLength},
+		{"4 GiB", head(0xFFFFFFFF), errLength},
 	}
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {
@@ -85,7 +85,7 @@ func TestEncodeRefusesLongFields(t *testing.T) {
 	}
 	for name, v := range tests {
 		_, err := v.Encode()
-		assert.ErrorIs(t, err, ErrField, name)
+		assert.ErrorIs(t, err, errField, name)
 		assert.NotContains(t, err.Error(), "ninechars", "a password is not repeated")
 	}
 	_, err := Message{Short: make([]byte, 254), Dest: Address{Digits: long[:20]}}.Encode()
@@ -103,13 +103,13 @@ func TestDecodeCutShort(t *testing.T) {
 			assert.NoError(t, err)
 			continue
 		}
-		assert.ErrorIs(t, err, ErrShort, "%d octets", n)
+		assert.ErrorIs(t, err, errShort, "%d octets", n)
 	}
-	id, err := DecodeID(nil)
+	id, err := decodeID(nil)
 	assert.NoError(t, err)
 	assert.Empty(t, id)
-	_, err = DecodeID([]byte("abc"))
-	assert.ErrorIs(t, err, ErrShort)
+	_, err = decodeID([]byte("abc"))
+	assert.ErrorIs(t, err, errShort)
 }
 
 func TestTLVs(t *testing.T) {
@@ -187,13 +187,13 @@ func FuzzReadPDU(f *testing.F) {
 			sar(m.TLVs)
 			if again, err := m.Encode(); err == nil && !bytes.Equal(again, p.Body) {
 				t.Fatalf("message does not write itself again\n%x\n%x", again, p.Body)
-			} else if err != nil && !errors.Is(err, ErrField) {
+			} else if err != nil && !errors.Is(err, errField) {
 				t.Fatal(err)
 			}
 		}
-		_, _ = DecodeData(p.Body)
+		_, _ = decodeData(p.Body)
 		_, _ = DecodeBind(p.Body)
-		_, _ = DecodeID(p.Body)
+		_, _ = decodeID(p.Body)
 		_, _ = DecodeQuery(p.Body)
 		_, _ = DecodeQueryResult(p.Body)
 	})

@@ -45,8 +45,8 @@ type Fragments interface {
 // maxFragments bounds what strangers can make us keep.
 const maxFragments = 5000
 
-// ErrFragmentsFull is given while too many parts wait for the rest.
-var ErrFragmentsFull = errors.New("too many parts of unfinished texts are waiting")
+// errFragmentsFull is given while too many parts wait for the rest.
+var errFragmentsFull = errors.New("too many parts of unfinished texts are waiting")
 
 // MemoryFragments keeps parts until the program ends.
 type MemoryFragments struct {
@@ -67,7 +67,7 @@ func (m *MemoryFragments) Keep(_ context.Context, f Fragment) error {
 	set := m.kept[f.FragmentKey]
 	if _, known := set[f.Seq]; !known {
 		if m.n >= maxFragments {
-			return ErrFragmentsFull
+			return errFragmentsFull
 		}
 		m.n++
 	}
@@ -132,7 +132,7 @@ func (d *DirFragments) Keep(_ context.Context, f Fragment) error {
 		return err
 	}
 	if len(entries) >= maxFragments {
-		return ErrFragmentsFull
+		return errFragmentsFull
 	}
 	b, err := json.Marshal(f)
 	if err != nil {

@@ -74,7 +74,7 @@ func (in *inbox) take(l *link, p PDU) {
 		in.answer(l, p, StatusOK)
 	case Unbind:
 		in.answer(l, p, StatusOK)
-		l.fail(fmt.Errorf("%w: the center took leave", ErrLinkLost))
+		l.fail(fmt.Errorf("%w: the center took leave", errLinkLost))
 	case DeliverSM, DataSM:
 		select {
 		case in.queue <- p:
@@ -93,7 +93,7 @@ func (in *inbox) answer(l *link, p PDU, s Status) {
 		resp.Body = IDBody("") // message_id is unused here and must be empty (section 4.6.2)
 	}
 	if err := l.write(resp); err != nil {
-		l.fail(fmt.Errorf("%w: %w", ErrLinkLost, err))
+		l.fail(fmt.Errorf("%w: %w", errLinkLost, err))
 	}
 }
 
@@ -121,7 +121,7 @@ func (in *inbox) work(ctx context.Context, l *link) {
 func (in *inbox) handle(ctx context.Context, l *link, p PDU) {
 	decode := DecodeMessage
 	if p.Command == DataSM {
-		decode = DecodeData
+		decode = decodeData
 	}
 	m, err := decode(p.Body)
 	if err != nil {
@@ -298,7 +298,7 @@ func printable(data []byte) bool {
 // doubt. It runs beside the link's reader, which must not wait; Run waits for
 // it.
 func (c *Client) lateAnswer(key string, part, parts int, p PDU) {
-	id, err := DecodeID(p.Body)
+	id, err := decodeID(p.Body)
 	if err != nil {
 		id = ""
 	}

@@ -55,21 +55,21 @@ func (c Command) String() string {
 	return fmt.Sprintf("command 0x%08X", uint32(c))
 }
 
-// HeaderLen is the length of a PDU's head in octets (section 3.2).
-const HeaderLen = 16
+// headerLen is the length of a PDU's head in octets (section 3.2).
+const headerLen = 16
 
-// MaxPDULen is the length from which on a PDU is refused unread: the longest
+// maxPDULen is the length from which on a PDU is refused unread: the longest
 // fields of the specification with a 64 KiB message_payload beside them.
-const MaxPDULen = 70_000
+const maxPDULen = 70_000
 
-// MaxSequence is the highest sequence_number (section 3.2).
-const MaxSequence = 0x7FFFFFFF
+// maxSequence is the highest sequence_number (section 3.2).
+const maxSequence = 0x7FFFFFFF
 
 // Errors of the codec.
 var (
-	ErrLength = errors.New("command_length is out of range")
-	ErrShort  = errors.New("the PDU ends inside a field")
-	ErrField  = errors.New("a field is longer than the specification allows")
+	errLength = errors.New("command_length is out of range")
+	errShort  = errors.New("the PDU ends inside a field")
+	errField  = errors.New("a field is longer than the specification allows")
 )
 
 // PDU is one protocol data unit with its body not yet read.
@@ -80,20 +80,20 @@ type PDU struct {
 	Body     []byte
 }
 
-// ReadPDU reads one PDU. A length under HeaderLen or over limit (0:
-// MaxPDULen) is ErrLength: the stream can then no longer be followed. io.EOF
+// ReadPDU reads one PDU. A length under headerLen or over limit (0:
+// maxPDULen) is errLength: the stream can then no longer be followed. io.EOF
 // means that the stream ended between two PDUs.
 func ReadPDU(r io.Reader, limit int) (PDU, error) {
 	if limit <= 0 {
-		limit = MaxPDULen
+		limit = maxPDULen
 	}
-	var h [HeaderLen]byte
+	var h [headerLen]byte
 	if _, err := io.ReadFull(r, h[:4]); err != nil {
 		return PDU{}, err
 	}
 	n := binary.BigEndian.Uint32(h[:4])
-	if n < HeaderLen || n > uint32(limit) {
-		return PDU{}, fmt.Errorf("%w: %d", ErrLength, n)
+	if n < headerLen || n > uint32(limit) {
+		return PDU{}, fmt.Errorf("%w: %d", errLength, n)
 	}
 	if _, err := io.ReadFull(r, h[4:]); err != nil {
 		return PDU{}, unexpected(err)
@@ -103,8 +103,8 @@ func ReadPDU(r io.Reader, limit int) (PDU, error) {
 		Status:   Status(binary.BigEndian.Uint32(h[8:])),
 		Sequence: binary.BigEndian.Uint32(h[12:]),
 	}
-	if n > HeaderLen {
-		p.Body = make([]byte, n-HeaderLen)
+	if n > headerLen {
+		p.Body = make([]byte, n-headerLen)
 		if _, err := io.ReadFull(r, p.Body); err != nil {
 			return PDU{}, unexpected(err)
 		}
@@ -121,7 +121,7 @@ func unexpected(err error) error {
 
 // Append writes the PDU behind b.
 func (p PDU) Append(b []byte) []byte {
-	b = binary.BigEndian.AppendUint32(b, uint32(HeaderLen+len(p.Body)))
+	b = binary.BigEndian.AppendUint32(b, uint32(headerLen+len(p.Body)))
 	b = binary.BigEndian.AppendUint32(b, uint32(p.Command))
 	b = binary.BigEndian.AppendUint32(b, uint32(p.Status))
 	b = binary.BigEndian.AppendUint32(b, p.Sequence)
@@ -135,8 +135,8 @@ const (
 	TagSARMsgRefNum         uint16 = 0x020C
 	TagSARTotalSegments     uint16 = 0x020E
 	TagSARSegmentSeqnum     uint16 = 0x020F
-	TagSCInterfaceVersion   uint16 = 0x0210
-	TagNetworkErrorCode     uint16 = 0x0423
+	tagSCInterfaceVersion   uint16 = 0x0210
+	tagNetworkErrorCode     uint16 = 0x0423
 	TagMessagePayload       uint16 = 0x0424
 	TagMessageState         uint16 = 0x0427
 )

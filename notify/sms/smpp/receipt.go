@@ -68,9 +68,9 @@ type Receipt struct {
 // parameters 0x001E and 0x0427 count before the text, whose form
 // (appendix B) is each vendor's own.
 func receiptOf(m Message, text, address string) (Receipt, bool) {
-	kind := m.ESMClass & ESMTypeMask
+	kind := m.ESMClass & esmTypeMask
 	id, tagged := m.TLVs.Text(TagReceiptedMessageID)
-	if kind != ESMReceipt && kind != ESMIntermediate && !tagged {
+	if kind != ESMReceipt && kind != esmIntermediate && !tagged {
 		return Receipt{}, false
 	}
 	fields := receiptFields(text)
@@ -86,7 +86,7 @@ func receiptOf(m Message, text, address string) (Receipt, bool) {
 	if r.State == 0 {
 		r.State = StateUnknown
 	}
-	r.Final = r.State.Final() && kind != ESMIntermediate
+	r.Final = r.State.Final() && kind != esmIntermediate
 	if n, ok := m.TLVs.Uint(TagUserMessageReference); ok {
 		r.Reference = uint16(n)
 	}

@@ -14,14 +14,14 @@ import (
 
 // Errors of a session.
 var (
-	// ErrNotSent is given for a request of which the peer can have got no
+	// errNotSent is given for a request of which the peer can have got no
 	// whole PDU: it was certainly not taken.
-	ErrNotSent = errors.New("the request was not sent")
+	errNotSent = errors.New("the request was not sent")
 	// ErrNoAnswer is given for a request that went out and whose answer never
 	// came: it may have been taken.
 	ErrNoAnswer = errors.New("the request was sent and no answer came")
-	// ErrLinkLost is the end of a session that nobody asked for.
-	ErrLinkLost = errors.New("the link to the message center was lost")
+	// errLinkLost is the end of a session that nobody asked for.
+	errLinkLost = errors.New("the link to the message center was lost")
 )
 
 // link is one connection to a center, from bind to unbind.
@@ -59,11 +59,11 @@ func (l *link) read() {
 	for {
 		p, err := ReadPDU(l.conn, l.limit)
 		if err != nil {
-			if errors.Is(err, ErrLength) {
+			if errors.Is(err, errLength) {
 				// Where the next PDU begins can no longer be known: say so and go.
 				_ = l.write(PDU{Command: GenericNack, Status: StatusCommandLength})
 			}
-			l.fail(fmt.Errorf("%w: %w", ErrLinkLost, err))
+			l.fail(fmt.Errorf("%w: %w", errLinkLost, err))
 			return
 		}
 		l.mu.Lock()
@@ -122,19 +122,19 @@ func (l *link) write(p PDU) error {
 }
 
 // ask sends a request and waits for its answer: until the context ends or
-// the link's patience does. The error is ErrNotSent or ErrNoAnswer (with
+// the link's patience does. The error is errNotSent or ErrNoAnswer (with
 // its cause) or a *StatusError. The function late, where given, gets the
 // answer that comes when nobody waits for it any more.
 func (l *link) ask(ctx context.Context, cmd Command, body []byte, late func(PDU)) (PDU, error) {
 	if err := ctx.Err(); err != nil {
-		return PDU{}, fmt.Errorf("%w: %w", ErrNotSent, err)
+		return PDU{}, fmt.Errorf("%w: %w", errNotSent, err)
 	}
 	wait := make(chan PDU, 1)
 	l.mu.Lock()
 	if l.err != nil {
 		l.mu.Unlock()
 		<-l.done
-		return PDU{}, fmt.Errorf("%w: %w", ErrNotSent, l.cause())
+		return PDU{}, fmt.Errorf("%w: %w", errNotSent, l.cause())
 	}
 	seq := l.freeSequence()
 	l.waiting[seq] = wait
@@ -142,9 +142,9 @@ func (l *link) ask(ctx context.Context, cmd Command, body []byte, late func(PDU)
 
 	if err := l.write(PDU{Command: cmd, Sequence: seq, Body: body}); err != nil {
 		l.forget(seq, nil)
-		l.fail(fmt.Errorf("%w: %w", ErrLinkLost, err))
+		l.fail(fmt.Errorf("%w: %w", errLinkLost, err))
 		<-l.done
-		return PDU{}, fmt.Errorf("%w: %w", ErrNotSent, err)
+		return PDU{}, fmt.Errorf("%w: %w", errNotSent, err)
 	}
 	patience := time.NewTimer(l.patience)
 	defer patience.Stop()
@@ -176,7 +176,7 @@ func (l *link) answer(cmd Command, p PDU) (PDU, error) {
 	case p.Status != StatusOK:
 		return p, &StatusError{Command: cmd, Status: p.Status}
 	case p.Command != cmd.Response():
-		l.fail(fmt.Errorf("%w: %s was answered by %s", ErrLinkLost, cmd, p.Command))
+		l.fail(fmt.Errorf("%w: %s was answered by %s", errLinkLost, cmd, p.Command))
 		return p, fmt.Errorf("%w: answered by %s", ErrNoAnswer, p.Command)
 	}
 	return p, nil
@@ -197,7 +197,7 @@ func (l *link) forget(seq uint32, late func(PDU)) {
 // freeSequence gives the next number that no request uses; l.mu is held.
 func (l *link) freeSequence() uint32 {
 	for {
-		l.next = l.next%MaxSequence + 1
+		l.next = l.next%maxSequence + 1
 		if _, used := l.waiting[l.next]; !used && l.late[l.next] == nil {
 			return l.next
 		}
@@ -224,7 +224,7 @@ func (l *link) keepAlive(ctx context.Context, every time.Duration) {
 			continue
 		}
 		if _, err := l.ask(ctx, EnquireLink, nil, nil); errors.Is(err, ErrNoAnswer) && ctx.Err() == nil {
-			l.fail(fmt.Errorf("%w: no sign of life: %w", ErrLinkLost, err))
+			l.fail(fmt.Errorf("%w: no sign of life: %w", errLinkLost, err))
 			return
 		}
 	}

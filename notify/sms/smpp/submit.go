@@ -52,7 +52,7 @@ const tries = 5
 // each time later. A text of which some parts were taken goes on from there
 // when its key is submitted again.
 func (c *Client) Submit(ctx context.Context, t Text) Result {
-	dest, err := DestAddress(t.To)
+	dest, err := destAddress(t.To)
 	if err != nil {
 		return Result{Outcome: models.OutcomePermanent, Class: ClassNumber, Why: models.ReasonBadNumber, Err: err}
 	}
@@ -60,7 +60,7 @@ func (c *Client) Submit(ctx context.Context, t Text) Result {
 	if err != nil {
 		return Result{Outcome: models.OutcomePermanent, Class: ClassPermanent, Why: models.ReasonTextTooLong, Err: err}
 	}
-	source, err := SourceAddress(c.cfg.Source)
+	source, err := sourceAddress(c.cfg.Source)
 	if err != nil {
 		return Result{Outcome: models.OutcomeDown, Why: models.ReasonUnwritable, Err: err}
 	}
@@ -120,7 +120,7 @@ func (c *Client) submitPart(ctx context.Context, body []byte, key string, part, 
 	for range tries {
 		var l *link
 		if l, err = c.session(ctx); err != nil {
-			return "", fmt.Errorf("%w: %w", ErrNotSent, err)
+			return "", fmt.Errorf("%w: %w", errNotSent, err)
 		}
 		var p PDU
 		var sent time.Time
@@ -129,13 +129,13 @@ func (c *Client) submitPart(ctx context.Context, body []byte, key string, part, 
 		switch {
 		case err == nil:
 			c.pace.faster()
-			return DecodeID(p.Body)
+			return decodeID(p.Body)
 		case errors.As(err, &status) && (status.Status.Class() == ClassSlow || status.Status == StatusQueueFull):
 			c.pace.slower(sent)
 		case errors.As(err, &status) && status.Status.Class() == ClassReconnect:
 			l.fail(err)
 			return "", err
-		case !errors.Is(err, ErrNotSent) || ctx.Err() != nil:
+		case !errors.Is(err, errNotSent) || ctx.Err() != nil:
 			return "", err
 		}
 	}
@@ -148,11 +148,11 @@ func (c *Client) askPaced(ctx context.Context, l *link, body []byte, key string,
 	case c.window <- struct{}{}:
 		defer func() { <-c.window }()
 	case <-ctx.Done():
-		return PDU{}, sent, fmt.Errorf("%w: %w", ErrNotSent, ctx.Err())
+		return PDU{}, sent, fmt.Errorf("%w: %w", errNotSent, ctx.Err())
 	}
 	sent, ok := c.pace.wait(ctx)
 	if !ok {
-		return PDU{}, sent, fmt.Errorf("%w: %w", ErrNotSent, ctx.Err())
+		return PDU{}, sent, fmt.Errorf("%w: %w", errNotSent, ctx.Err())
 	}
 	p, err = l.ask(ctx, SubmitSM, body, func(p PDU) { c.lateAnswer(key, part, parts, p) })
 	return p, sent, err
@@ -163,9 +163,9 @@ func (r *Result) failed(ctx context.Context, err error) {
 	r.Err = err
 	var status *StatusError
 	switch {
-	case errors.Is(err, ErrNotSent) && ctx.Err() != nil:
+	case errors.Is(err, errNotSent) && ctx.Err() != nil:
 		r.Outcome, r.Why = models.OutcomeDown, models.ReasonStoppedEarly
-	case errors.Is(err, ErrNotSent):
+	case errors.Is(err, errNotSent):
 		r.Outcome, r.Why = models.OutcomeDown, models.ReasonCenterUnreached
 	case errors.As(err, &status):
 		r.Class = status.Status.Class()
@@ -197,9 +197,9 @@ func (c *Client) keepTaken(key string, taken, parts int) {
 }
 
 // Query asks the center for the state of a message that it had taken
-// (section 4.8). The error is a *StatusError, ErrNoAnswer or ErrNotSent.
+// (section 4.8). The error is a *StatusError, ErrNoAnswer or errNotSent.
 func (c *Client) Query(ctx context.Context, peerID string) (State, error) {
-	source, err := SourceAddress(c.cfg.Source)
+	source, err := sourceAddress(c.cfg.Source)
 	if err != nil {
 		return 0, err
 	}
@@ -209,7 +209,7 @@ func (c *Client) Query(ctx context.Context, peerID string) (State, error) {
 	}
 	l, err := c.session(ctx)
 	if err != nil {
-		return 0, fmt.Errorf("%w: %w", ErrNotSent, err)
+		return 0, fmt.Errorf("%w: %w", errNotSent, err)
 	}
 	p, err := l.ask(ctx, QuerySM, body, nil)
 	if err != nil {

@@ -60,7 +60,7 @@ func TestReceipts(t *testing.T) {
 			Receipt{ID: "x", State: StateUnknown, Final: true, Reference: 99}, true},
 		{"no type bit but an id", Message{TLVs: TLVs{TextTLV(TagReceiptedMessageID, "x"), Uint8TLV(TagMessageState, 1)}}, "",
 			Receipt{ID: "x", State: StateEnRoute}, true},
-		{"intermediate is not final", Message{ESMClass: ESMIntermediate, TLVs: TLVs{TextTLV(TagReceiptedMessageID, "x"), Uint8TLV(TagMessageState, 3)}}, "",
+		{"intermediate is not final", Message{ESMClass: esmIntermediate, TLVs: TLVs{TextTLV(TagReceiptedMessageID, "x"), Uint8TLV(TagMessageState, 3)}}, "",
 			Receipt{ID: "x", State: StateExpired}, true},
 		{"other case and order", Message{ESMClass: ESMReceipt}, "STAT:delivrd ID:AB12 Text:",
 			Receipt{ID: "AB12", FromText: true, State: StateDelivered, Final: true}, true},
@@ -114,25 +114,25 @@ func TestSameID(t *testing.T) {
 // ITU-T E.164: at most 15 digits, no country code begins with 0.
 func TestAddresses(t *testing.T) {
 	for _, ok := range []string{"+12125550100", "+123456789012345", "+2901234"} {
-		a, err := DestAddress(ok)
+		a, err := destAddress(ok)
 		assert.NoError(t, err, ok)
 		assert.Equal(t, ok, a.Number(""))
 	}
 	for _, bad := range []string{"", "+", "12125550100", "+1234567890123456", "+02125550100", "+1 212", "+123", "+1212555010a"} {
-		_, err := DestAddress(bad)
-		assert.ErrorIs(t, err, ErrAddress, bad)
+		_, err := destAddress(bad)
+		assert.ErrorIs(t, err, errAddress, bad)
 	}
 	senders := map[string]Address{
 		"": {}, "+12125550100": {1, 1, "12125550100"}, "12125550100": {1, 1, "12125550100"},
 		"55501": {3, 0, "55501"}, "Hill Shop": {5, 0, "Hill Shop"},
 	}
 	for in, want := range senders {
-		got, err := SourceAddress(in)
+		got, err := sourceAddress(in)
 		assert.NoError(t, err, in)
 		assert.Equal(t, want, got, in)
 	}
 	for _, bad := range []string{"twelve chars", "ñandú", "12", "+1234"} {
-		_, err := SourceAddress(bad)
+		_, err := sourceAddress(bad)
 		assert.ErrorIs(t, err, ErrSender, bad)
 	}
 	numbers := []struct {

@@ -29,7 +29,7 @@ type report struct {
 
 // cut keeps a date within the horizon either side of the day asked.
 func cut(d float64, c Case) float64 {
-	return math.Min(math.Max(d, float64(c.AsOf)-Horizon), float64(c.AsOf)+Horizon)
+	return math.Min(math.Max(d, float64(c.AsOf)-horizon), float64(c.AsOf)+horizon)
 }
 
 // measure forecasts a folder's cases and compares with the answers; cases
@@ -85,7 +85,7 @@ func simpleDates(f *folder, h models.History, c Case) map[string]float64 {
 	s := usage.Screen(h)
 	last := lastDone(h, c.Item)
 	v := f.plain[[2]string{h.Machine.Kind, c.Item}]
-	end := float64(c.AsOf) + Horizon
+	end := float64(c.AsOf) + horizon
 	if cal := calendarLimit(h, last, v.Months); !cal.IsZero() {
 		end = math.Min(end, float64(cal))
 	}

@@ -13,8 +13,8 @@ import (
 	"example.org/roundsman/scheduler/usage"
 )
 
-// Horizon is the last day that a forecast names, in days after the day asked.
-const Horizon = interval.LateHorizon
+// horizon is the last day that a forecast names, in days after the day asked.
+const horizon = interval.LateHorizon
 
 // Case asks when an item of a machine falls due, as known on the evening of a
 // day.
@@ -35,7 +35,7 @@ type Fleet struct {
 // is not known.
 type Answer struct {
 	Case
-	Due, Early, Late models.Date // each at most AsOf + Horizon
+	Due, Early, Late models.Date // each at most AsOf + horizon
 	OK               bool
 }
 

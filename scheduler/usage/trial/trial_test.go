@@ -66,8 +66,8 @@ func TestCaps(t *testing.T) {
 		"months": {Months: 1}, "hours": {Hours: models.Num(1e6)}}))}
 	got, _ := Forecast(f, []Case{{"m", "months", in}, {"m", "hours", in}})
 	assert.Equal(t, models.MustDate("2024-02-29"), got[0].Due)
-	assert.Equal(t, in.AddDays(Horizon), got[1].Due)
-	assert.Equal(t, in.AddDays(Horizon), got[1].Late)
+	assert.Equal(t, in.AddDays(horizon), got[1].Due)
+	assert.Equal(t, in.AddDays(horizon), got[1].Late)
 }
 
 func TestAddMonths(t *testing.T) {

@@ -31,7 +31,7 @@ func (d *Draft) explain(t *table, s *Stop) {
 	slices.SortStableFunc(s.Alternatives, func(a, b Alternative) int {
 		return cmp.Or(cmp.Compare(a.Extra, b.Extra), cmp.Compare(distance(a.On, s.On), distance(b.On, s.On)))
 	})
-	s.Alternatives = s.Alternatives[:min(len(s.Alternatives), AlternativesMost)]
+	s.Alternatives = s.Alternatives[:min(len(s.Alternatives), alternativesMost)]
 	s.Why = strings.Join(append([]string{d.whyDay(t, s, lo, hi, free)}, d.whyTogether(s)...), "; ")
 }
 

@@ -34,7 +34,7 @@ type Stop struct {
 	SavedMin int // minutes saved by taking apart once what is shared
 	Why      string
 	// Alternatives are other days for the same work, all else as planned, the
-	// cheapest first; at most AlternativesMost.
+	// cheapest first; at most alternativesMost.
 	Alternatives []Alternative
 
 	visit visit.Visit
@@ -56,8 +56,8 @@ type Alternative struct {
 	Extra int64 // cents
 }
 
-// AlternativesMost is how many alternatives a stop names.
-const AlternativesMost = 5
+// alternativesMost is how many alternatives a stop names.
+const alternativesMost = 5
 
 // Left is an item due within the plan that is in no visit.
 type Left struct {

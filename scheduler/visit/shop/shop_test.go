@@ -159,7 +159,7 @@ func TestWhyTheDay(t *testing.T) {
 	assert.Equal(t, 84+30+20, s.Minutes)
 	assert.Equal(t, 84, s.SavedMin)
 	assert.Equal(t, StandingNew, s.Standing)
-	require.Len(t, s.Alternatives, AlternativesMost)
+	require.Len(t, s.Alternatives, alternativesMost)
 	assert.Positive(t, s.Alternatives[0].Extra)
 	assert.Empty(t, out.Left)
 
