@@ -40,6 +40,7 @@ func (s *testShop) contactOf(owner string) models.Contact {
 }
 
 func TestNothingIsShownOrDoneWithoutLoggingIn(t *testing.T) {
+	t.Parallel()
 	s := newShop(t)
 	m := s.machineOf(s.ours)
 	for _, path := range []string{"/", "/today", "/fleet", "/shop", "/plan", "/rules", "/settings", "/trail", "/jobs/1",
@@ -67,6 +68,7 @@ func TestNothingIsShownOrDoneWithoutLoggingIn(t *testing.T) {
 // A manager sees the own owner's machines and nothing of anybody else's, by
 // whatever address.
 func TestAManagerSeesOneOwnersMachinesOnly(t *testing.T) {
+	t.Parallel()
 	s := newShop(t)
 	rosa := s.as("Rosa")
 	ours, his := s.machineOf(s.ours), s.machineOf(s.his)
@@ -105,6 +107,7 @@ func TestAManagerSeesOneOwnersMachinesOnly(t *testing.T) {
 }
 
 func TestATechnicianDoesNotDecideForTheDesk(t *testing.T) {
+	t.Parallel()
 	s := newShop(t)
 	tomas := s.as("Tomas")
 	for _, path := range []string{"/today", "/settings", "/trail", "/plan"} {
@@ -116,6 +119,7 @@ func TestATechnicianDoesNotDecideForTheDesk(t *testing.T) {
 }
 
 func TestPostsFromOtherSitesDoNothing(t *testing.T) {
+	t.Parallel()
 	s := newShop(t)
 	dana := s.as("Dana")
 	m := s.machineOf(s.ours)
@@ -140,6 +144,7 @@ func TestPostsFromOtherSitesDoNothing(t *testing.T) {
 
 // A name that somebody points at this computer opens nothing.
 func TestOtherNamesOfThisHostOpenNothing(t *testing.T) {
+	t.Parallel()
 	s := newShop(t)
 	for host, want := range map[string]int{"rebound.example:80": http.StatusMisdirectedRequest, "localhost:8080": http.StatusOK, "[::1]:8080": http.StatusOK, "127.0.0.1": http.StatusOK} {
 		req, err := http.NewRequestWithContext(t.Context(), http.MethodGet, s.srv.URL+"/login", nil)
@@ -150,6 +155,7 @@ func TestOtherNamesOfThisHostOpenNothing(t *testing.T) {
 }
 
 func TestGuessingPasswordsIsSlowedDown(t *testing.T) {
+	t.Parallel()
 	s := newShop(t)
 	v := s.visitor()
 	wrong := url.Values{"name": {"Dana"}, "password": {"a wrong password"}}
@@ -176,6 +182,7 @@ func TestGuessingPasswordsIsSlowedDown(t *testing.T) {
 
 // Neither the words nor the status tell whether there is such a user.
 func TestAWrongNameLooksLikeAWrongPassword(t *testing.T) {
+	t.Parallel()
 	s := newShop(t)
 	a := s.visitor().post("/login", url.Values{"name": {"Dana"}, "password": {"wrong wrong wrong"}})
 	b := s.visitor().post("/login", url.Values{"name": {"Nobody"}, "password": {"wrong wrong wrong"}})
@@ -186,6 +193,7 @@ func TestAWrongNameLooksLikeAWrongPassword(t *testing.T) {
 }
 
 func TestSessionsEnd(t *testing.T) {
+	t.Parallel()
 	s := newShop(t)
 	dana := s.as("Dana")
 	assert.Equal(t, http.StatusOK, dana.get("/today").code)
@@ -210,6 +218,7 @@ func TestSessionsEnd(t *testing.T) {
 }
 
 func TestTheSessionsCookieIsGuarded(t *testing.T) {
+	t.Parallel()
 	s := newShop(t, func(c *config.Settings) { c.Web.PublicURL = "https://shop.example.com" })
 	v := s.visitor()
 	a := v.post("/login", url.Values{"name": {"Dana"}, "password": {password}})
@@ -224,6 +233,7 @@ func TestTheSessionsCookieIsGuarded(t *testing.T) {
 }
 
 func TestAOneTimeLogInWorksOnceAndNotByLooking(t *testing.T) {
+	t.Parallel()
 	s := newShop(t)
 	u, ok, err := s.app.Store.UserNamed(t.Context(), "Tomas")
 	require.NoError(t, err)
@@ -248,6 +258,7 @@ func TestAOneTimeLogInWorksOnceAndNotByLooking(t *testing.T) {
 }
 
 func TestLoggingInLeadsNowhereElse(t *testing.T) {
+	t.Parallel()
 	s := newShop(t)
 	for _, next := range []string{"https://evil.example/", "//evil.example", "/\\evil.example", "javascript:alert(1)", "\t//evil.example", "/login?next=/login"} {
 		a := s.visitor().post("/login", url.Values{"name": {"Dana"}, "password": {password}, "next": {next}})
@@ -260,6 +271,7 @@ func TestLoggingInLeadsNowhereElse(t *testing.T) {
 // A link opens its contact's machines and nothing else, until it expires or is
 // withdrawn; a link that was altered in any character opens nothing.
 func TestOwnersLinks(t *testing.T) {
+	t.Parallel()
 	s := newShop(t)
 	c := s.contactOf(s.ours)
 	good := s.link(c.ID, s.clock())
@@ -301,6 +313,7 @@ func TestOwnersLinks(t *testing.T) {
 }
 
 func TestGuessingLinksIsSlowedDown(t *testing.T) {
+	t.Parallel()
 	s := newShop(t)
 	v := s.visitor()
 	last := 0
@@ -315,6 +328,7 @@ func TestGuessingLinksIsSlowedDown(t *testing.T) {
 // Opening a link, as mail scanners do, changes nothing; stopping takes one
 // press, or one POST of a mail program (RFC 8058, 3.2).
 func TestALinkStopsMessagesByPostOnly(t *testing.T) {
+	t.Parallel()
 	s := newShop(t)
 	c := s.contactOf(s.ours)
 	link := s.link(c.ID, s.clock())
@@ -335,6 +349,7 @@ func TestALinkStopsMessagesByPostOnly(t *testing.T) {
 }
 
 func TestACalendarsAddressOpensItsOwnersVisitsOnly(t *testing.T) {
+	t.Parallel()
 	s := newShop(t)
 	body := s.as("Rosa").get("/plan").body
 	at := strings.Index(body, "/calendar/")
@@ -348,6 +363,7 @@ func TestACalendarsAddressOpensItsOwnersVisitsOnly(t *testing.T) {
 }
 
 func TestHugeFormsAreRefused(t *testing.T) {
+	t.Parallel()
 	s := newShop(t)
 	dana := s.as("Dana")
 	m := s.machineOf(s.ours)
@@ -366,6 +382,7 @@ func TestHugeFormsAreRefused(t *testing.T) {
 
 // Odd addresses end in a page that says nothing of the inside.
 func TestErrorPagesLeakNothing(t *testing.T) {
+	t.Parallel()
 	s := newShop(t)
 	dana := s.as("Dana")
 	for _, path := range []string{"/nowhere", "/machines/%00", "/machines/%2e%2e%2fetc", "/jobs/x'--", "/static/..%2fweb.go", "/static/nothing",
@@ -384,6 +401,7 @@ func TestErrorPagesLeakNothing(t *testing.T) {
 }
 
 func TestEveryAnswerCarriesItsGuards(t *testing.T) {
+	t.Parallel()
 	s := newShop(t)
 	dana := s.as("Dana")
 	for _, path := range []string{"/today", "/login", "/nowhere", "/static/site.css", "/fleet"} {

@@ -14,6 +14,7 @@ import (
 // (https://github.com/dequelabs/axe-core) look at every page for what WCAG 2.2
 // A and AA ask and for its own best practices.
 func TestNothingSeriousIsInaccessible(t *testing.T) {
+	t.Parallel()
 	path := filepath.Join(os.Getenv("ROUNDSMAN_NODE_PEERS"), "node_modules", "axe-core", "axe.min.js")
 	axe, err := os.ReadFile(path)
 	need(t, err == nil && os.Getenv("ROUNDSMAN_NODE_PEERS") != "", "axe-core (npm, into the folder that ROUNDSMAN_NODE_PEERS names)")

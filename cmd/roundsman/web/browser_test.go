@@ -34,7 +34,6 @@ func need(t *testing.T, found bool, name string) {
 // a pipe (https://chromedevtools.github.io/devtools-protocol/): messages of
 // JSON, each ended by a NUL.
 type browser struct {
-	t    *testing.T
 	in   io.Writer
 	mu   sync.Mutex
 	next int
@@ -47,31 +46,64 @@ type cdpAnswer struct {
 	Error  *struct{ Message string }
 }
 
-// newBrowser starts a browser that ends with the test.
+// shared is the one browser of the package's tests, which have pages and
+// cookies of their own in it; nil until one is asked for.
+var shared struct {
+	once sync.Once
+	b    *browser
+	err  error
+	end  func()
+}
+
+func TestMain(m *testing.M) {
+	code := m.Run()
+	if shared.end != nil {
+		shared.end()
+	}
+	os.Exit(code)
+}
+
+// newBrowser gives the browser, and starts it where no test has.
 func newBrowser(t *testing.T) *browser {
 	t.Helper()
 	path, err := exec.LookPath("chromium")
 	need(t, err == nil, "chromium")
+	shared.once.Do(func() { shared.b, shared.end, shared.err = startBrowser(path) })
+	require.NoError(t, shared.err)
+	return shared.b
+}
+
+// startBrowser starts a browser and gives what ends it.
+func startBrowser(path string) (b *browser, end func(), err error) {
+	dir, err := os.MkdirTemp("", "browser")
+	if err != nil {
+		return nil, nil, err
+	}
 	toR, toW, err := os.Pipe()
-	require.NoError(t, err)
+	if err != nil {
+		return nil, nil, err
+	}
 	fromR, fromW, err := os.Pipe()
-	require.NoError(t, err)
-	dir := t.TempDir()
+	if err != nil {
+		return nil, nil, err
+	}
 	cmd := exec.Command(path, "--headless=new", "--no-sandbox", "--disable-gpu", "--disable-dev-shm-usage", "--no-first-run",
 		"--disable-background-networking", "--disable-component-update", "--disable-sync", "--hide-scrollbars",
 		"--host-resolver-rules=MAP * ~NOTFOUND , EXCLUDE 127.0.0.1", "--remote-debugging-pipe", "--user-data-dir="+dir, "about:blank")
 	cmd.ExtraFiles = []*os.File{toR, fromW}
 	cmd.Env = append(os.Environ(), "HOME="+dir)
-	require.NoError(t, cmd.Start())
+	if err := cmd.Start(); err != nil {
+		return nil, nil, err
+	}
 	toR.Close()
 	fromW.Close()
-	b := &browser{t: t, in: toW, wait: map[int]chan cdpAnswer{}}
+	b = &browser{in: toW, wait: map[int]chan cdpAnswer{}}
 	read := make(chan struct{})
 	go func() {
 		defer close(read)
 		b.read(fromR)
 	}()
-	t.Cleanup(func() {
+	return b, func() {
 		toW.Close()
 		done := make(chan error, 1)
 		go func() { done <- cmd.Wait() }()
@@ -83,8 +115,8 @@ func newBrowser(t *testing.T) *browser {
 		}
 		fromR.Close()
 		<-read
-	})
-	return b
+		_ = os.RemoveAll(dir)
+	}, nil
 }
 
 func (b *browser) read(r io.Reader) {

@@ -18,6 +18,7 @@ import (
 // Each mail ends with its receiver's own page, and mail programs are told where
 // one POST ends the mails (RFC 8058, 3.1).
 func TestMailsCarryTheirReceiversOwnPage(t *testing.T) {
+	t.Parallel()
 	s := newShop(t, func(c *config.Settings) { c.Web.PublicURL = "https://shop.example.com" })
 	courier, release, err := s.app.Courier(models.ClockFunc(s.clock))
 	require.NoError(t, err)

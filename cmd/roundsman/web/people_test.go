@@ -55,6 +55,7 @@ func (p *page) noSideways() {
 }
 
 func TestTheServiceDesksMorning(t *testing.T) {
+	t.Parallel()
 	everyScreen(t, false, func(t *testing.T, s *testShop, p *page) {
 		p.logIn("Dana")
 		p.has("to decide")
@@ -123,6 +124,7 @@ func TestTheServiceDesksMorning(t *testing.T) {
 }
 
 func TestTheTechniciansBench(t *testing.T) {
+	t.Parallel()
 	everyScreen(t, false, func(t *testing.T, s *testShop, p *page) {
 		p.logIn("Tomas")
 		p.has("runs hot on long grades")
@@ -177,6 +179,7 @@ func TestTheTechniciansBench(t *testing.T) {
 }
 
 func TestTheFleetManagersPlan(t *testing.T) {
+	t.Parallel()
 	if testing.Short() {
 		t.Skip("planning takes seconds")
 	}
@@ -212,6 +215,7 @@ func TestTheFleetManagersPlan(t *testing.T) {
 }
 
 func TestAnOwnersLinkOnAPhone(t *testing.T) {
+	t.Parallel()
 	everyScreen(t, false, func(t *testing.T, s *testShop, p *page) {
 		c := s.contactOf(s.ours)
 		path := "/o/" + s.link(c.ID, s.clock())
@@ -241,6 +245,7 @@ func TestAnOwnersLinkOnAPhone(t *testing.T) {
 // With the keyboard alone: log in, go to the machines, find one, record a
 // reading, open its history.
 func TestTheKeyboardAloneWillDo(t *testing.T) {
+	t.Parallel()
 	b := newBrowser(t)
 	s := morning(t)
 	for _, width := range []int{390, 1280} {

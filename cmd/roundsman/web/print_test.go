@@ -12,6 +12,7 @@ import (
 // A machine's sheet prints on one page of either size: A4 is 210 by 297 mm (ISO
 // 216), Letter 8.5 by 11 inches (ANSI/ASME Y14.1).
 func TestASheetPrintsOnOnePage(t *testing.T) {
+	t.Parallel()
 	b := newBrowser(t)
 	s := morning(t)
 	p := b.open(t, s.srv.URL, 1280, true)

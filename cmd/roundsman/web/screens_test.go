@@ -7,6 +7,7 @@ import (
 
 // TestScreens keeps pictures of every page for a person to look at.
 func TestScreens(t *testing.T) {
+	t.Parallel()
 	if os.Getenv("ROUNDSMAN_SHOTS") == "" {
 		t.Skip("set ROUNDSMAN_SHOTS to a folder to get pictures of the pages")
 	}

@@ -19,6 +19,7 @@ const hostile = `<script>alert(1)</script>"'><img src=x onerror=alert(1)>{{.}}</
 // TestScriptInEveryTextField puts hostile text into every fact and every form
 // that a page shows, and looks at every page.
 func TestScriptInEveryTextField(t *testing.T) {
+	t.Parallel()
 	s := newShop(t)
 	st := s.app.Store
 	m := s.machineOf(s.ours)

@@ -10,6 +10,7 @@ import (
 )
 
 func TestAStripSaysWhatItShows(t *testing.T) {
+	t.Parallel()
 	f := sampleFrame("en")
 	s := sampleStrip(f, wideStrip)
 	assert.Equal(t, "late: thermostat test, Sep 3; coming: coolant, Nov 22 (Nov 7 to Jan 1); clear: hoses, Jul 10, 2027 (May 21, 2027 to Sep 28, 2027); "+
@@ -27,6 +28,7 @@ func TestAStripSaysWhatItShows(t *testing.T) {
 // Whatever is shown, marks stay on the picture and words do not run into each
 // other or over its edge.
 func TestAStripStaysReadable(t *testing.T) {
+	t.Parallel()
 	f := sampleFrame("en")
 	rapid.Check(t, func(rt *rapid.T) {
 		width := rapid.SampledFrom([]int{wideStrip, smallStrip}).Draw(rt, "width")
@@ -67,12 +69,14 @@ func TestAStripStaysReadable(t *testing.T) {
 }
 
 func TestHatchingStaysInItsRectangle(t *testing.T) {
+	t.Parallel()
 	f := sampleFrame("en")
 	assert.Equal(t, "M16 20L10 26M20 22L12 30M20 28L18 30", f.Hatch(10, 20, 10, 10))
 	assert.Empty(t, f.Hatch(0, 0, 2, 2))
 }
 
 func TestTheGraphCountsDays(t *testing.T) {
+	t.Parallel()
 	f := sampleFrame("en")
 	g := f.graph(map[models.Date]map[models.MessageState]int{
 		f.Today: {models.MessageSent: 4, models.MessageFailed: 1}, f.Today.AddDays(-3): {models.MessageQueued: 2}, f.Today.AddDays(-300): {models.MessageSent: 9},

@@ -51,6 +51,7 @@ func texts(t *testing.T) map[string]string {
 }
 
 func TestEveryTextIsInSpanish(t *testing.T) {
+	t.Parallel()
 	found := texts(t)
 	require.Greater(t, len(found), 200)
 	for text, where := range found {
@@ -67,6 +68,7 @@ func TestEveryTextIsInSpanish(t *testing.T) {
 
 // What the facts call things is said in Spanish too.
 func TestTheWordsOfFactsAreInSpanish(t *testing.T) {
+	t.Parallel()
 	var words []string
 	for _, s := range models.Stages() {
 		words = append(words, string(s))
@@ -95,6 +97,7 @@ func TestTheWordsOfFactsAreInSpanish(t *testing.T) {
 }
 
 func TestNumbersAndDates(t *testing.T) {
+	t.Parallel()
 	en, es := sampleFrame("en"), sampleFrame("es") // both on November 2, 2026
 	assert.Equal(t, "6,120.4", en.Num(models.Num(6120.4)))
 	assert.Equal(t, "6\u202f120.4", es.Num(models.Num(6120.4)))
@@ -127,6 +130,7 @@ func TestNumbersAndDates(t *testing.T) {
 
 // People type blanks, and commas of both kinds.
 func TestNumbersAsPeopleTypeThem(t *testing.T) {
+	t.Parallel()
 	for typed, want := range map[string]string{
 		"6120": "6120", "6,120": "6120", "6 120.4": "6120.4", "6120,4": "6120.4", "1,234,567": "1234567", "412,55": "412.55", "6\u202f120": "6120", ",5": ".5",
 	} {
@@ -135,6 +139,7 @@ func TestNumbersAsPeopleTypeThem(t *testing.T) {
 }
 
 func TestALimiterSlidesAndStaysSmall(t *testing.T) {
+	t.Parallel()
 	l := newLimiter(3, 10*time.Minute)
 	at := time.Date(2026, 11, 2, 9, 0, 0, 0, time.UTC)
 	for range 3 {
