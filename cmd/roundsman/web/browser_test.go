@@ -222,7 +222,7 @@ func (p *page) eval(expression string) any {
 // until waits for an expression to become true.
 func (p *page) until(expression string) {
 	p.t.Helper()
-	for end := time.Now().Add(15 * time.Second); ; {
+	for end := time.Now().Add(time.Minute); ; { // a page may plan before it answers, on a busy machine
 		var out struct{ Result struct{ Value any } }
 		if err := p.b.call(p.session, "Runtime.evaluate", obj{"expression": "!!(" + expression + ")", "returnByValue": true}, &out); err == nil && out.Result.Value == true {
 			return
