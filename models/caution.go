@@ -94,12 +94,12 @@ func CautionsForAll(items []string, m Machine) []Caution {
 // machineTopics reads from the shop's own word for a kind of machine what it
 // brings by itself. A kind that says nothing counts as one that can roll.
 func machineTopics(m Machine) []Topic {
-	kind := strings.ToLower(m.Kind)
+	kind := strings.ToLower(m.Kind + " " + KindID(m.Kind))
 	has := func(words ...string) bool {
 		return slices.ContainsFunc(words, func(w string) bool { return strings.Contains(kind, w) })
 	}
 	var out []Topic
-	if has("generator", "genset", "gen set", "light tower") || kind == "gen" {
+	if has("generator", "genset", "gen set", "light tower") {
 		out = append(out, TopicGenerator)
 	}
 	if has("tractor", "mower", "skid", "loader") {

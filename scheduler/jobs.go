@@ -117,7 +117,7 @@ func (j *Jobs) Know(ctx context.Context, id string) (k Known, err error) {
 	if k.Job, err = j.Store.Job(ctx, id); err != nil {
 		return k, err
 	}
-	if k.Machine, err = j.Store.FindMachine(ctx, k.Job.Job.Machine); err != nil {
+	if k.Machine, err = j.Store.FindMachine(ctx, "id:"+k.Job.Job.Machine); err != nil {
 		return k, err
 	}
 	own, err := j.Store.CheckDefs(ctx)

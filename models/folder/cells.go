@@ -10,6 +10,8 @@ import (
 	"unicode"
 	"unicode/utf8"
 
+	"golang.org/x/text/unicode/norm"
+
 	"example.org/roundsman/models"
 	"example.org/roundsman/models/phone"
 )
@@ -94,7 +96,7 @@ func word[S ~string](most int, hint string) codec[S] {
 			if strings.ContainsFunc(cell, unicode.IsControl) {
 				return "", &problem{what: "holds a line break or another control character", remedy: "write it on one line"}
 			}
-			return S(cell), nil
+			return S(norm.NFC.String(cell)), nil
 		},
 		format: func(v S) string { return oneLine(string(v)) },
 	}
@@ -113,14 +115,31 @@ func oneLine(s string) string {
 			return r
 		}, s)
 	}
-	return strings.TrimSpace(s)
+	return norm.NFC.String(strings.TrimSpace(s))
 }
 
 // text is what people call something, in their own words.
 func text(hint string) codec[string] { return word[string](maxText, hint) }
 
-// id is the shop's own short name of something.
-func id(hint string) codec[string] { return word[string](maxID, hint) }
+// id is the shop's own short name of something. One with a character that
+// nobody sees is taken with a warning, since it is not the id it looks like.
+func id(hint string) codec[string] {
+	c := word[string](maxID, hint)
+	plain := c.parse
+	c.parse = func(in *pass, cell string) (string, *problem) {
+		v, bad := plain(in, cell)
+		if i := strings.IndexFunc(v, invisible); bad == nil && i >= 0 {
+			r, _ := utf8.DecodeRuneInString(v[i:])
+			bad = &problem{what: fmt.Sprintf("holds a character that cannot be seen (%U)", r), remedy: "type the cell anew", taken: true}
+		}
+		return v, bad
+	}
+	return c
+}
+
+// invisible says whether a character has no width of its own: zero-width
+// blanks, marks of byte order and of direction (Unicode's category Cf).
+func invisible(r rune) bool { return unicode.Is(unicode.Cf, r) }
 
 // itemID is the id of an item, or another way to write it.
 func itemID(hint string) codec[string] {
@@ -244,6 +263,9 @@ func whole(least, most int) codec[int] {
 	}
 }
 
+// firstDay is the first on which anything can have happened to a machine.
+var firstDay = models.MustDate("1900-01-01")
+
 // day is a date that has come.
 var day = codec[models.Date]{
 	hint: "write YYYY-MM-DD, for example 2026-03-31",
@@ -251,6 +273,9 @@ var day = codec[models.Date]{
 		d, err := models.ParseDate(cell)
 		if err != nil {
 			return 0, refuse("is not a date")
+		}
+		if d < firstDay {
+			return 0, &problem{what: "is before " + firstDay.String(), remedy: "write the year with its four digits"}
 		}
 		if now := in.opt.Now; !now.IsZero() && d > now {
 			return 0, &problem{what: "is still to come", remedy: "write a date up to " + now.String()}

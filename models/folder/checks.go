@@ -2,12 +2,14 @@ package folder
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"example.org/roundsman/models"
 )
 
-func checkOwner(in *pass, _ *line, v *models.Owner) {
+func checkOwner(in *pass, r *line, v *models.Owner) {
+	in.lookalike(r, "owner", v.ID)
 	in.owners[v.ID] = true
 	if v.Name == "" {
 		v.Name = v.ID
@@ -18,16 +20,21 @@ func checkMachine(in *pass, r *line, v *models.Machine) {
 	if _, again := in.machines[v.ID]; !again && v.ID != "" {
 		in.machines[v.ID] = machineRow{kind: v.Kind, meters: v.Meters}
 	}
+	in.lookalike(r, "machine", v.ID)
 	if in.hasOwners {
 		in.needOwner(r, v.Owner)
 	} else {
 		in.owners[v.Owner] = true // also that of a faulty row, for the contacts' sake
+		in.lookalike(r, "owner", v.Owner)
 	}
 	onMeter(r, v.ID, v.Meters, models.Odometer, "miles_start", v.MilesStart)
 	onMeter(r, v.ID, v.Meters, models.HourMeter, "hours_start", v.HoursStart)
 	onMeter(r, v.ID, v.Meters, models.Odometer, "miles_max", v.MilesMax)
 	if v.MilesMax.Known && v.MilesStart.F > v.MilesMax.F {
 		r.fault("miles_start", "is above miles_max", "correct the one or the other")
+	}
+	if _, taken := in.machines[v.Tag]; taken && v.Tag != v.ID {
+		r.warn("tag", "is the id of another machine", "name that one id:"+v.Tag+", and this one by its own id or owner/tag")
 	}
 	if v.Tag == "" || v.Owner == "" {
 		return
@@ -40,6 +47,25 @@ func checkMachine(in *pass, r *line, v *models.Machine) {
 	case twin != v.ID:
 		r.warn("tag", fmt.Sprintf("is borne by machine %s of the same owner too", twin),
 			"name these two by their ids, or paint a new number")
+	}
+}
+
+// lookalike warns of an id that differs from an earlier one only in what
+// people overlook: the case of letters and characters that cannot be seen.
+func (in *pass) lookalike(r *line, field, id string) {
+	plain := field + "\x00" + strings.ToLower(strings.Map(func(c rune) rune {
+		if invisible(c) {
+			return -1
+		}
+		return c
+	}, id))
+	first, known := in.plainIDs[plain]
+	switch {
+	case id == "":
+	case !known:
+		in.plainIDs[plain] = plainID{id, r.rec.line}
+	case first.id != id:
+		r.warn(field, fmt.Sprintf("looks like %q of line %d and is not the same", first.id, first.line), "write both alike, if they are one")
 	}
 }
 
@@ -131,7 +157,22 @@ func (in *pass) meterValues(r *line, id string, miles, hours models.Number) {
 	}
 	onMeter(r, id, m.meters, models.Odometer, "miles", miles)
 	onMeter(r, id, m.meters, models.HourMeter, "hours", hours)
+	for _, v := range []struct {
+		field string
+		value models.Number
+		most  float64
+	}{{"miles", miles, mostMiles}, {"hours", hours, mostHours}} {
+		if v.value.F > v.most {
+			r.warn(v.field, "is more than such a machine ever runs", "see whether a digit is too many")
+		}
+	}
 }
+
+// What meters may show before it is worth a look (common practice, no source).
+const (
+	mostMiles = 300_000
+	mostHours = 100_000
+)
 
 func checkReading(in *pass, r *line, v *models.Reading) {
 	in.meterValues(r, v.Machine, v.Miles, v.Hours)
@@ -162,7 +203,8 @@ func checkSwap(in *pass, r *line, v *models.Swap) {
 
 func checkService(in *pass, r *line, v *models.Service) {
 	in.meterValues(r, v.Machine, v.Miles, v.Hours)
-	if in.opt.KnownItem == nil || v.Item == "" || in.items[v.Item] || in.lostItems[v.Item] || in.opt.KnownItem(v.Item) {
+	known := func(r models.Rule) bool { return r.Item == v.Item }
+	if len(in.opt.Rules) == 0 || v.Item == "" || in.items[v.Item] || in.lostItems[v.Item] || slices.ContainsFunc(in.opt.Rules, known) {
 		return
 	}
 	in.lostItems[v.Item] = true
@@ -184,14 +226,52 @@ func checkRule(in *pass, r *line, v *models.Rule) {
 	}
 	if v.Machine != "" {
 		m, ok := in.needMachine(r, v.Machine)
-		if ok && v.Kind != "" && m.kind != "" && !strings.EqualFold(v.Kind, m.kind) {
+		if ok && v.Kind != "" && m.kind != "" && models.KindID(v.Kind) != models.KindID(m.kind) {
 			r.fault("kind", fmt.Sprintf("is not that of machine %s, which is a %s", v.Machine, m.kind), "correct the kind or leave it empty")
 		}
+	}
+	if every := 30 * v.Months; v.LeadDays > every && every > 0 {
+		r.warn("lead_days", "is longer than the interval", "write fewer days than the months have")
 	}
 	limits := []string{"miles", "hours", "months", "first_miles", "first_hours", "first_months", "by"}
 	if v.NeverDue() && !v.Retired && r.clean(limits...) {
 		r.fault("", "has no limit", "give at least one of miles, hours, months or by, or write yes under retired to take the rule away")
 	}
+}
+
+// warnOfKinds names the kinds of machines.csv for which there is no rule, each
+// once: nothing ever falls due on such a machine.
+func warnOfKinds(in *pass, _ bool) {
+	if len(in.opt.Rules) == 0 {
+		return
+	}
+	rules := append(slices.Clone(in.opt.Rules), in.set.Rules...)
+	told := map[string]bool{}
+	for i, m := range in.set.Machines {
+		holds := func(r models.Rule) bool { return !r.Retired && r.Fits(m) }
+		kind := models.KindID(m.Kind)
+		if told[kind] || slices.ContainsFunc(rules, holds) {
+			continue
+		}
+		told[kind] = true
+		in.warn(models.Fault{
+			File: "machines.csv", Line: in.report.Lines["machines.csv"][i], Field: "kind", Value: m.Kind,
+			Problem: "has no rules, so that nothing falls due on such a machine",
+			Remedy:  "add rules for it to items.csv, or write a kind that has some: " + kindsWithRules(rules),
+		})
+	}
+}
+
+// kindsWithRules lists the kinds that rules name.
+func kindsWithRules(rules []models.Rule) string {
+	var kinds []string
+	for _, r := range rules {
+		if r.Kind != "" && !r.Retired {
+			kinds = append(kinds, models.KindID(r.Kind))
+		}
+	}
+	slices.Sort(kinds)
+	return strings.Join(slices.Compact(kinds), ", ")
 }
 
 func checkContact(in *pass, r *line, v *models.Contact) {

@@ -92,8 +92,11 @@ func TestFaults(t *testing.T) {
 				kept = append(kept, f)
 				files[f.Name] = string(f.Data)
 			}
-			knowsOil := func(item string) bool { return item == models.ItemOil }
-			_, report := readAll(t, onDisk(files), Options{KnownItem: knowsOil})
+			var oil []models.Rule
+			for _, kind := range []string{"utv", "atv", "generator"} {
+				oil = append(oil, models.Rule{Kind: kind, Item: models.ItemOil})
+			}
+			_, report := readAll(t, onDisk(files), Options{Rules: oil})
 			got := tell(report)
 			if *update {
 				archive.Files = append(kept, txtar.File{Name: "want", Data: []byte(got)})

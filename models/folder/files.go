@@ -167,6 +167,7 @@ func itemsFile() *file[models.Rule] {
 		},
 		clash: duplicate{"item", "is on line %d already for the same machines, with other cells", remedyTwice},
 		check: checkRule,
+		after: warnOfKinds,
 	}
 }
 

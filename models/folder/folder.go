@@ -37,9 +37,9 @@ type Options struct {
 	KnownMachine func(id string) (models.Machine, bool)
 	// KnownOwner says whether an owner is known already.
 	KnownOwner func(id string) bool
-	// KnownItem says whether there is a rule for an item besides items.csv;
-	// when set, services of other items are warned of.
-	KnownItem func(item string) bool
+	// Rules are those that hold besides items.csv. Where there are any,
+	// services of items and machines of kinds that no rule names are warned of.
+	Rules []models.Rule
 	// KnownJob and KnownCheck say whether a job or check is known already.
 	KnownJob   func(id string) bool
 	KnownCheck func(id string) bool
@@ -117,6 +117,7 @@ type pass struct {
 	items     map[string]bool     // items with a rule
 	lostItems map[string]bool     // items already warned of
 	swaps     map[swapDay]int     // the line that told of it
+	plainIDs  map[string]plainID  // ids as people see them
 	jobs      map[string]bool
 	checks    map[string]bool
 	messages  map[string]bool
@@ -127,6 +128,11 @@ type pass struct {
 type machineRow struct {
 	kind   string
 	meters models.Meters // "" is not known
+}
+
+type plainID struct {
+	id   string
+	line int
 }
 
 type ownerTag struct{ owner, tag string }
@@ -143,7 +149,7 @@ func newPass(ctx context.Context, opt Options) *pass {
 		report: Report{Counts: map[string]int{}, Repeats: map[string]int{}, Lines: map[string][]int{}},
 		zones:  map[string]bool{}, broken: map[string]bool{}, owners: map[string]bool{},
 		machines: map[string]machineRow{}, tags: map[ownerTag]string{},
-		items: map[string]bool{}, lostItems: map[string]bool{}, swaps: map[swapDay]int{},
+		items: map[string]bool{}, lostItems: map[string]bool{}, swaps: map[swapDay]int{}, plainIDs: map[string]plainID{},
 		jobs: map[string]bool{}, checks: map[string]bool{}, messages: map[string]bool{}, replies: map[string]bool{},
 	}
 }
@@ -221,6 +227,9 @@ func (in *pass) readFile(fsys fs.FS, t table, entry fs.DirEntry) {
 // nearly one that is.
 func (in *pass) others(there map[string]fs.DirEntry) {
 	for name, entry := range there {
+		if name == sumsFile || isDraft(name) {
+			continue
+		}
 		if entry.IsDir() {
 			name += "/"
 		}

@@ -106,9 +106,10 @@ func (t *file[T]) firstRow(in *pass, src *lines) (record, bool) {
 
 // suggest says what to do about a column that the file does not have.
 func (t *file[T]) suggest(name string) string {
-	best, least := "", 4 // at most three slips, and fewer in a short name
+	name = strings.ToLower(models.Shorten(name, maxID))
+	best, least := "", 4 // at most three slips, fewer in a short name, and none in the first letter
 	for _, known := range t.names() {
-		if d := slips(strings.ToLower(models.Shorten(name, maxID)), known); d < least && 2*d <= len(known)+1 {
+		if d := slips(name, known); name[0] == known[0] && d < least && 2*d <= len(known)+1 {
 			best, least = known, d
 		}
 	}

@@ -42,7 +42,7 @@ func anyPlan(t *rapid.T, f *models.FactSet) {
 	f.Visits = several(t, 3, func(v *models.Visit, n int) {
 		v.Machine = rapid.SampledFrom(f.Machines).Draw(t, "machine").ID
 		v.ID, v.UID = v.ID+fmt.Sprint("v", n), v.UID+fmt.Sprint("u", n)
-		v.On = max(v.On, 1)
+		v.On = max(v.On, firstDay)
 		v.Until = max(v.Until, v.On)
 	}, func(v models.Visit) string { return v.ID })
 }

@@ -238,7 +238,9 @@ func fill[T any](t *rapid.T) T {
 		case *models.Celsius:
 			*x = rapid.SampledFrom([]models.Celsius{{}, models.Degrees(0), models.Degrees(-40.5), models.Degrees(12)}).Draw(t, name)
 		case *models.Date:
-			*x = models.Date(rapid.Int32Range(0, int32(today)).Draw(t, name))
+			if *x = models.Date(rapid.Int32Range(0, int32(today)).Draw(t, name)); *x < firstDay {
+				*x = 0
+			}
 		case *models.TimeOfDay:
 			*x = models.TimeOfDay(rapid.Int16Range(0, 1440).Draw(t, name))
 		case *models.MonthDay:
@@ -327,7 +329,7 @@ func anyUse(t *rapid.T, f *models.FactSet) {
 	machine := func() models.Machine { return rapid.SampledFrom(f.Machines).Draw(t, "machine") }
 	f.Readings = several(t, 6, func(v *models.Reading, _ int) {
 		m := machine()
-		v.Machine, v.At = m.ID, max(v.At, 1)
+		v.Machine, v.At = m.ID, max(v.At, firstDay)
 		onlyMeters(m.Meters, &v.Miles, &v.Hours)
 		if !v.Miles.Known && !v.Hours.Known {
 			v.Miles, v.Hours = models.Num(1), models.Num(1)
@@ -339,12 +341,12 @@ func anyUse(t *rapid.T, f *models.FactSet) {
 	}, func(v models.Reading) models.Reading { v.Standing = ""; return v })
 	f.Services = several(t, 6, func(v *models.Service, _ int) {
 		m := machine()
-		v.Machine, v.At, v.Item = m.ID, max(v.At, 1), v.Item+"i"
+		v.Machine, v.At, v.Item = m.ID, max(v.At, firstDay), v.Item+"i"
 		onlyMeters(m.Meters, &v.Miles, &v.Hours)
 	}, func(v models.Service) models.Service { return v })
 	f.Swaps = several(t, 2, func(v *models.Swap, _ int) {
 		m := machine()
-		v.Machine, v.At = m.ID, max(v.At, 1)
+		v.Machine, v.At = m.ID, max(v.At, firstDay)
 		if !m.Meters.Has(v.Meter) {
 			v.Meter = models.Odometer
 		}
@@ -354,7 +356,7 @@ func anyUse(t *rapid.T, f *models.FactSet) {
 	}, func(v models.Swap) models.Swap { return v })
 	f.Baselines = several(t, 3, func(v *models.Baseline, _ int) {
 		m := machine()
-		v.Machine, v.On, v.Item = m.ID, max(v.On, 1), v.Item+"i"
+		v.Machine, v.On, v.Item = m.ID, max(v.On, firstDay), v.Item+"i"
 		onlyMeters(m.Meters, &v.Miles, &v.Hours)
 		v.State = models.BaselineDone
 		if v.DoneOn == 0 && !v.Miles.Known && !v.Hours.Known {
@@ -362,7 +364,7 @@ func anyUse(t *rapid.T, f *models.FactSet) {
 		}
 	}, func(v models.Baseline) models.Baseline { return models.Baseline{Machine: v.Machine, Item: v.Item} })
 	f.Standings = several(t, 3, func(v *models.MachineStanding, _ int) {
-		v.Machine, v.On, v.NewOwner, v.Until = machine().ID, max(v.On, 1), "", 0
+		v.Machine, v.On, v.NewOwner, v.Until = machine().ID, max(v.On, firstDay), "", 0
 		v.State = rapid.SampledFrom(models.StandingStates()).Draw(t, "state")
 		if v.State == models.StandsLaidUp {
 			v.Until = v.On + 30

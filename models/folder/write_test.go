@@ -54,7 +54,7 @@ func TestWriteReplacesItsFilesAndNoOthers(t *testing.T) {
 
 	full.Swaps = nil
 	require.NoError(t, Write(context.Background(), dir, full))
-	assert.ElementsMatch(t, append(Names(), "notes.txt"), namesIn(t, dir))
+	assert.ElementsMatch(t, append(Names(), "notes.txt", sumsFile), namesIn(t, dir))
 	swaps, err := os.ReadFile(filepath.Join(dir, "swaps.csv"))
 	require.NoError(t, err)
 	assert.Equal(t, "machine,at,meter,old_value,new_value\n", string(swaps), "rows of an earlier export are gone")
@@ -69,7 +69,7 @@ func TestWriteReplacesItsFilesAndNoOthers(t *testing.T) {
 // owners.csv, for with an empty one its machines would belong to nobody.
 func TestWriteWithoutOwners(t *testing.T) {
 	dir := t.TempDir()
-	require.NoError(t, os.WriteFile(filepath.Join(dir, "owners.csv"), []byte("owner,name,type\n"), 0o600))
+	require.NoError(t, Write(context.Background(), dir, models.FactSet{Owners: list(models.Owner{ID: "O1"})}))
 	f := models.FactSet{Machines: list(models.Machine{ID: "M1", Kind: "utv", Owner: "O1", Meters: models.MetersHours})}
 	require.NoError(t, Write(context.Background(), dir, f))
 	assert.NotContains(t, namesIn(t, dir), "owners.csv")
@@ -87,7 +87,7 @@ func TestWriteThatFailsLeavesNothingBehind(t *testing.T) {
 	assert.ErrorIs(t, Write(cancelled, dir, full), context.Canceled)
 	assert.Empty(t, namesIn(t, dir))
 
-	require.NoError(t, os.MkdirAll(filepath.Join(dir, "services.csv", "x"), 0o755)) // the last to be moved
+	require.NoError(t, os.MkdirAll(filepath.Join(dir, "services.csv", "x"), 0o755))
 	err := Write(context.Background(), dir, full)
 	assert.Equal(t, models.CodeUnavailable, models.CodeOf(err))
 	assert.ErrorContains(t, err, "services.csv cannot be written")
@@ -97,6 +97,55 @@ func TestWriteThatFailsLeavesNothingBehind(t *testing.T) {
 	require.NoError(t, os.WriteFile(file, nil, 0o600))
 	err = Write(context.Background(), filepath.Join(file, "x"), full)
 	assert.Equal(t, models.CodeUnavailable, models.CodeOf(err))
+}
+
+// TestWriteSparesWhatNoExportWrote: neither a folder filled by hand nor an
+// export that was edited is written over.
+func TestWriteSparesWhatNoExportWrote(t *testing.T) {
+	full, _ := readAll(t, sampleFiles(t), Options{})
+	for name, fill := range map[string]func(t *testing.T, dir string){
+		"filled by hand": func(*testing.T, string) {},
+		"edited": func(t *testing.T, dir string) {
+			require.NoError(t, Write(context.Background(), dir, full))
+		},
+	} {
+		t.Run(name, func(t *testing.T) {
+			dir := t.TempDir()
+			fill(t, dir)
+			path := filepath.Join(dir, "machines.csv")
+			require.NoError(t, os.WriteFile(path, []byte(baseMachines), 0o600))
+			before := namesIn(t, dir)
+			err := Write(context.Background(), dir, full)
+			assert.Equal(t, models.CodeConflict, models.CodeOf(err))
+			assert.ErrorContains(t, err, "machines.csv was not written by an export, or was changed since; export into a new folder")
+			kept, err := os.ReadFile(path)
+			require.NoError(t, err)
+			assert.Equal(t, baseMachines, string(kept))
+			assert.Equal(t, before, namesIn(t, dir))
+		})
+	}
+}
+
+// TestAKilledExportIsMadeGood: drafts and half the new files stand there, and
+// the next export takes all of it for its own.
+func TestAKilledExportIsMadeGood(t *testing.T) {
+	dir := t.TempDir()
+	full, _ := readAll(t, sampleFiles(t), Options{})
+	require.NoError(t, Write(context.Background(), dir, models.FactSet{}))
+	require.NoError(t, os.WriteFile(filepath.Join(dir, ".owners.csv.draft"), []byte("own"), 0o600))
+	old, err := os.ReadFile(filepath.Join(dir, sumsFile))
+	require.NoError(t, err)
+	done := t.TempDir()
+	require.NoError(t, Write(context.Background(), done, full))
+	fresh, err := os.ReadFile(filepath.Join(done, sumsFile))
+	require.NoError(t, err)
+	require.NoError(t, os.WriteFile(filepath.Join(dir, sumsFile), append(old, fresh...), 0o600))
+	require.NoError(t, os.Rename(filepath.Join(done, "swaps.csv"), filepath.Join(dir, "swaps.csv")))
+	_, report := readAll(t, os.DirFS(dir), Options{})
+	assert.Empty(t, report.Unknown)
+
+	require.NoError(t, Write(context.Background(), dir, full))
+	assert.ElementsMatch(t, append(Names(), sumsFile), namesIn(t, dir))
 }
 
 // TestWrittenFilesArePrivate: they hold people's addresses.

@@ -69,22 +69,19 @@ func (s *Store) Machines(ctx context.Context) ([]models.Machine, error) {
 }
 
 // FindMachine finds a machine by its id, by its tag where only one machine
-// bears it, or by owner/tag; letters' case does not matter for a tag. An
-// unclear name gives models.CodeUnclear and lists the candidates; an unknown
-// one models.CodeNotFound.
+// bears it, or by owner/tag; letters' case does not matter for a tag. A name
+// that begins with "id:" is an id and nothing else. An unclear name gives
+// models.CodeUnclear and lists the candidates; an unknown one
+// models.CodeNotFound.
 func (s *Store) FindMachine(ctx context.Context, name string) (models.Machine, error) {
-	db := s.read.WithContext(ctx)
-	var found []models.Machine
-	if err := db.Table("machines_now").Where("machine = ?", name).Find(&found).Error; err != nil {
-		return models.Machine{}, fmt.Errorf("finding machine %q: %w", name, asModelError(err))
-	}
-	if len(found) == 1 {
-		return found[0], nil
-	}
-	q := db.Table("machines_now").Where("tag = ? COLLATE NOCASE", name)
-	if owner, tag, ok := strings.Cut(name, "/"); ok {
+	q := s.read.WithContext(ctx).Table("machines_now")
+	if id, alone := strings.CutPrefix(name, "id:"); alone {
+		q = q.Where("machine = ?", id)
+	} else if q = q.Where("machine = ? OR tag = ? COLLATE NOCASE", name, name); strings.Contains(name, "/") {
+		owner, tag, _ := strings.Cut(name, "/")
 		q = q.Or("owner = ? COLLATE NOCASE AND (tag = ? COLLATE NOCASE OR machine = ?)", owner, tag, tag)
 	}
+	var found []models.Machine
 	if err := q.Order("owner, machine").Find(&found).Error; err != nil {
 		return models.Machine{}, fmt.Errorf("finding machine %q: %w", name, asModelError(err))
 	}
@@ -100,7 +97,7 @@ func (s *Store) FindMachine(ctx context.Context, name string) (models.Machine, e
 	for _, m := range found {
 		names = append(names, fmt.Sprintf("%s (%s/%s, %s)", m.ID, m.Owner, m.Tag, m.Kind))
 	}
-	return models.Machine{}, models.Errorf(models.CodeUnclear, "say which by its id or by owner/tag",
+	return models.Machine{}, models.Errorf(models.CodeUnclear, "say which by owner/tag or by id:ID",
 		"%d machines are called %q: %s", len(found), name, strings.Join(names, ", "))
 }
 

@@ -3,9 +3,12 @@ package store
 import (
 	"encoding/json"
 	"fmt"
+	"slices"
 	"sort"
 
 	"gorm.io/gorm"
+
+	"example.org/roundsman/models"
 )
 
 // jsonList gives a list as the JSON that json_each reads: one variable, however
@@ -23,15 +26,22 @@ func (w *factWriter) touchOwners(owners []string) error {
 	return w.touchWhere("owner IN (SELECT value FROM json_each(?))", owners)
 }
 
-// touchKinds marks all machines of kinds, whose rules changed. "" is every
-// kind.
+// touchKinds marks all machines of kinds, whose rules changed, by whatever
+// word the shop calls them. "" is every kind.
 func (w *factWriter) touchKinds(kinds []string) error {
-	for _, k := range kinds {
-		if k == "" {
-			return w.touchWhere("? <> ''", []string{""})
-		}
+	if len(kinds) == 0 {
+		return nil
 	}
-	return w.touchWhere("kind COLLATE NOCASE IN (SELECT value FROM json_each(?))", kinds)
+	ids := map[string]bool{}
+	for _, k := range kinds {
+		ids[models.KindID(k)] = true
+	}
+	var words []string
+	if err := w.tx.Table("machines_now").Distinct("kind").Pluck("kind", &words).Error; err != nil {
+		return fmt.Errorf("finding the machines concerned: %w", err)
+	}
+	words = slices.DeleteFunc(words, func(word string) bool { return !ids[""] && !ids[models.KindID(word)] })
+	return w.touchWhere("kind IN (SELECT value FROM json_each(?))", words)
 }
 
 func (w *factWriter) touchWhere(where string, list []string) error {

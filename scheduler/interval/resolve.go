@@ -62,10 +62,10 @@ func NewBook(rules []models.Rule) *Book {
 // factor; months are rounded down, but not to none.
 func (b *Book) For(m models.Machine) []models.Rule {
 	best := map[string]models.Rule{}
-	for _, list := range [][]models.Rule{b.byKind[fold(m.Kind)], b.other,
+	for _, list := range [][]models.Rule{b.byKind[models.KindID(m.Kind)], b.other,
 		b.byModel[modelKey(m.Make, m.Model)], b.byMachine[m.ID]} {
 		for _, r := range list {
-			if !matches(r, m) || !models.Fits(r.Item, m) {
+			if !r.Fits(m) || !models.Fits(r.Item, m) {
 				continue
 			}
 			if old, ok := best[r.Item]; !ok || outranks(r, old) {
@@ -86,13 +86,6 @@ func (b *Book) For(m models.Machine) []models.Rule {
 // many machines make a Book once.
 func Resolve(rules []models.Rule, m models.Machine) []models.Rule {
 	return NewBook(rules).For(m)
-}
-
-// matches says whether a machine has all that a rule names.
-func matches(r models.Rule, m models.Machine) bool {
-	same := func(want, have string) bool { return want == "" || fold(want) == fold(have) }
-	return same(r.Kind, m.Kind) && same(r.Make, m.Make) && same(r.Model, m.Model) &&
-		(r.Machine == "" || r.Machine == m.ID)
 }
 
 // outranks says whether r holds where old would hold too.
@@ -144,7 +137,7 @@ func fold(s string) string { return strings.ToLower(strings.TrimSpace(s)) }
 func modelKey(maker, model string) string { return fold(maker) + "\x00" + fold(model) }
 
 func foldKey(k models.RuleKey) models.RuleKey {
-	return models.RuleKey{Kind: fold(k.Kind), Make: fold(k.Make), Model: fold(k.Model), Machine: k.Machine, Item: k.Item}
+	return models.RuleKey{Kind: models.KindID(k.Kind), Make: fold(k.Make), Model: fold(k.Model), Machine: k.Machine, Item: k.Item}
 }
 
 func compareKeys(a, b models.RuleKey) int {

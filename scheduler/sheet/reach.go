@@ -148,7 +148,7 @@ func (b *builder) access(r models.Rule) int {
 	}
 	best := 0
 	for _, t := range b.Teardowns {
-		if t.ID == r.Teardown && (t.Kind == b.m.Kind || t.Kind == "" && best == 0) {
+		if t.ID == r.Teardown && (models.KindID(t.Kind) == models.KindID(b.m.Kind) || t.Kind == "" && best == 0) {
 			best = t.AccessMin
 		}
 	}

@@ -50,7 +50,7 @@ func Fit(s *Screened, p *Profile) *Model {
 	if p == nil {
 		p = shipped()
 	}
-	c := p.prior(s.Machine.Kind, s.Owner.Type, s.Machine.Owner)
+	c := p.prior(models.KindID(s.Machine.Kind), s.Owner.Type, s.Machine.Owner)
 	m := &Model{last: s.AsOf, meters: s.Machine.Meters, miles: s.Of(models.Odometer), hours: s.Of(models.HourMeter), grain: c.Grain}
 	m.track = newTrack(s, c.Pace)
 	m.from = float64(s.AsOf)

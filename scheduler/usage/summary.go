@@ -41,7 +41,7 @@ const basePace = 10
 
 // Summarize draws from a machine's points what the fleet learns from it.
 func Summarize(s *Screened) Summary {
-	m := Summary{machine: s.Machine.ID, kind: s.Machine.Kind, ownerType: s.Owner.Type, owner: s.Machine.Owner}
+	m := Summary{machine: s.Machine.ID, kind: models.KindID(s.Machine.Kind), ownerType: s.Owner.Type, owner: s.Machine.Owner}
 	t := newTrack(s, basePace)
 	m.gaps = t.gaps()
 	mi, hr := s.Of(models.Odometer), s.Of(models.HourMeter)

@@ -88,10 +88,6 @@ func (a *App) readOptions(ctx context.Context, opt ImportOptions) (folder.Option
 	for _, o := range owners {
 		known[o.ID] = true
 	}
-	items := make(map[string]bool, len(rules))
-	for _, r := range rules {
-		items[r.Item] = true
-	}
 	var jobs, checks, messages, replies map[string]bool
 	for _, names := range []struct {
 		of   *map[string]bool
@@ -108,7 +104,7 @@ func (a *App) readOptions(ctx context.Context, opt ImportOptions) (folder.Option
 		Now: opt.Today, Country: a.Settings.Shop.Country,
 		KnownMachine: func(id string) (models.Machine, bool) { m, ok := byID[id]; return m, ok },
 		KnownOwner:   func(id string) bool { return known[id] },
-		KnownItem:    func(id string) bool { return items[id] },
+		Rules:        rules,
 		KnownJob:     func(id string) bool { return jobs[id] },
 		KnownCheck:   func(id string) bool { return checks[id] },
 		KnownMessage: func(key string) bool { return messages[key] },

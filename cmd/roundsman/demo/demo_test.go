@@ -97,12 +97,8 @@ func TestTheFolderIsGood(t *testing.T) {
 	f, rules := fleet(t)
 	dir := t.TempDir()
 	require.NoError(t, folder.Write(context.Background(), dir, f))
-	items := map[string]bool{}
-	for _, r := range rules {
-		items[r.Item] = true
-	}
 	back, report, err := folder.Read(context.Background(), os.DirFS(dir), folder.Options{
-		Now: lastDay, KnownItem: func(item string) bool { return items[item] },
+		Now: lastDay, Rules: rules,
 	})
 	require.NoError(t, err)
 	assert.Empty(t, report.Faults.Error())

@@ -4,7 +4,6 @@ import (
 	"cmp"
 	"fmt"
 	"slices"
-	"strings"
 
 	"example.org/roundsman/models"
 	"example.org/roundsman/scheduler/visit"
@@ -126,7 +125,7 @@ func (d *Draft) agreedOnly(m models.Machine, items []*planItem, rules map[string
 func accessMinutes(ts []models.Teardown) map[[2]string]int {
 	out := make(map[[2]string]int, len(ts))
 	for _, t := range ts {
-		out[[2]string{strings.ToLower(t.Kind), t.ID}] = t.AccessMin
+		out[[2]string{models.KindID(t.Kind), t.ID}] = t.AccessMin
 	}
 	return out
 }
@@ -134,12 +133,12 @@ func accessMinutes(ts []models.Teardown) map[[2]string]int {
 // addMachine adds a machine with its items to the problem, where one of them
 // may be done within it.
 func (d *Draft) addMachine(m models.Machine, items []*planItem, rules []models.Rule, recorded map[[2]string]int) {
-	pm := visit.Machine{ID: m.ID, Class: m.Kind, Site: siteOf(m), Access: map[string]int{}}
+	pm := visit.Machine{ID: m.ID, Class: models.KindID(m.Kind), Site: siteOf(m), Access: map[string]int{}}
 	for _, r := range rules {
 		if r.Teardown == "" {
 			continue
 		}
-		minutes, known := recorded[[2]string{strings.ToLower(m.Kind), r.Teardown}]
+		minutes, known := recorded[[2]string{models.KindID(m.Kind), r.Teardown}]
 		if !known {
 			minutes = max(pm.Access[r.Teardown], r.AccessMin)
 		}

@@ -18,17 +18,17 @@ func (d *Draft) places() {
 			sites[site] = true
 			p.Sites = append(p.Sites, visit.Site{ID: site, Transport: d.transport(site)})
 		}
-		if !kinds[m.Kind] {
-			kinds[m.Kind] = true
-			p.Classes = append(p.Classes, visit.Class{ID: m.Kind, Downtime: s.DowntimeCents})
+		if kind := models.KindID(m.Kind); !kinds[kind] {
+			kinds[kind] = true
+			p.Classes = append(p.Classes, visit.Class{ID: kind, Downtime: s.DowntimeCents})
 		}
 	}
 	p.OpenMin = s.OpenMin[:]
 	for _, b := range d.in.PlanningData.Bays {
 		bay := visit.Bay{ID: b.ID}
 		for _, k := range b.Kinds.List() {
-			if kinds[k] {
-				bay.Classes = append(bay.Classes, k)
+			if kind := models.KindID(k); kinds[kind] {
+				bay.Classes = append(bay.Classes, kind)
 			}
 		}
 		if b.Kinds != "" && len(bay.Classes) == 0 {
@@ -123,6 +123,9 @@ func (d *Draft) away(technician string, from, to int) {
 // bound adds a blackout or limit, where there is a machine that it is about.
 func (d *Draft) bound(c models.Closure, from, to int) {
 	p := &d.Problem
+	if c.Kind != "" {
+		c.Kind = models.KindID(c.Kind)
+	}
 	site := c.Site == "" || slices.ContainsFunc(p.Sites, func(s visit.Site) bool { return s.ID == c.Site })
 	kind := c.Kind == "" || slices.ContainsFunc(p.Classes, func(k visit.Class) bool { return k.ID == c.Kind })
 	if !site || !kind {

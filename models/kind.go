@@ -1,0 +1,79 @@
+package models
+
+import (
+	"slices"
+	"strings"
+)
+
+// Kind is a kind of machine that the program knows, with the words that the
+// trade has for it.
+type Kind struct {
+	ID     string   // as rules name it
+	EN, ES string   // its name for people
+	Words  []string // further trade words, in either language
+}
+
+// Kinds lists every kind that the program knows. Which of them have rules is
+// for the rules to say. The words are common practice, no source.
+func Kinds() []Kind {
+	return []Kind{
+		{"utv", "side-by-side", "vehículo utilitario", []string{"sxs", "ssv", "utility vehicle", "utility side by side", "recreational off highway vehicle", "rov", "lado a lado", "todoterreno utilitario"}},
+		{"atv", "quad", "cuatrimoto", []string{"quad bike", "four wheeler", "4 wheeler", "fourwheeler", "all terrain vehicle", "three wheeler", "cuatriciclo", "cuadriciclo", "cuatri"}},
+		{"tractor", "tractor", "tractor", []string{"compact tractor", "utility tractor", "subcompact tractor", "farm tractor", "tractor compacto", "tractor agricola"}},
+		{"generator", "generator", "generador", []string{"gen set", "genset", "gen", "standby generator", "portable generator", "light tower", "grupo electrogeno", "planta electrica", "planta de luz"}},
+		{"pump", "pump", "bomba", []string{"water pump", "trash pump", "motor pump", "motobomba", "bomba de agua"}},
+		{"snowmobile", "snowmobile", "moto de nieve", []string{"snow machine", "sled", "snow mobile", "motonieve"}},
+		{"dirtbike", "dirt bike", "moto de campo", []string{"off road motorcycle", "trail bike", "motocross bike", "mx bike", "moto de cross", "moto de trocha"}},
+		{"mower", "mower", "podadora", []string{"lawn mower", "riding mower", "zero turn", "zero turn mower", "ride on mower", "cortacesped", "segadora"}},
+		{"skid_steer", "skid steer", "minicargadora", []string{"skid steer loader", "skid loader", "compact track loader", "ctl", "minicargador"}},
+		{"golf_cart", "golf cart", "carrito de golf", []string{"golf car", "golf buggy", "carro de golf"}},
+	}
+}
+
+// kindIDs gives the id of a kind by each word for it, as plainKind writes it.
+var kindIDs = func() map[string]string {
+	ids := map[string]string{}
+	for _, k := range Kinds() {
+		for _, w := range append([]string{k.ID, k.EN, k.ES}, k.Words...) {
+			ids[plainKind(w)] = k.ID
+		}
+	}
+	return ids
+}()
+
+// KindID gives the id of the kind that a shop's word means: of "side-by-side",
+// "Side by Side" or "SXS" it is utv. A word that the program does not know is
+// a kind of its own, whatever the case of its letters.
+func KindID(word string) string {
+	plain := plainKind(word)
+	for _, w := range []string{plain, strings.TrimSuffix(plain, "s")} {
+		if id, ok := kindIDs[w]; ok {
+			return id
+		}
+	}
+	return plain
+}
+
+// KnownKind says whether the program knows a word for a kind.
+func KnownKind(word string) bool {
+	id := KindID(word)
+	return slices.ContainsFunc(Kinds(), func(k Kind) bool { return k.ID == id })
+}
+
+// plainKind writes a word without what people vary: case, hyphens, doubled
+// blanks, accents.
+func plainKind(word string) string {
+	word = strings.NewReplacer("-", " ", "_", " ", "/", " ", ".", " ", "á", "a", "é", "e", "í", "i", "ó", "o", "ú", "u", "ü", "u").
+		Replace(strings.ToLower(word))
+	return strings.Join(strings.Fields(word), " ")
+}
+
+// Fits says whether a rule is for a machine: whether it has all that the rule
+// names.
+func (r Rule) Fits(m Machine) bool {
+	same := func(want, have string) bool {
+		return want == "" || strings.EqualFold(strings.TrimSpace(want), strings.TrimSpace(have))
+	}
+	return (r.Kind == "" || KindID(r.Kind) == KindID(m.Kind)) && same(r.Make, m.Make) && same(r.Model, m.Model) &&
+		(r.Machine == "" || r.Machine == m.ID)
+}
