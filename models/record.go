@@ -1,38 +1,72 @@
 package models
 
-import "math"
+import (
+	"math"
+	"reflect"
+)
 
 // Counts says what a recording did with facts of one sort.
 type Counts struct {
-	New       int // written for the first time
-	Corrected int // written as a correction of an earlier row
-	Same      int // known already, word for word
+	New       int `json:"new"`       // written for the first time
+	Corrected int `json:"corrected"` // written as a correction of an earlier row
+	Same      int `json:"same"`      // known already, word for word
 }
 
 func (c Counts) Changed() bool { return c.New+c.Corrected > 0 }
 
-// Recorded says what Record wrote.
+// Recorded says what Record wrote, by the names of the folder's files.
 type Recorded struct {
-	Owners, Contacts, Machines, Rules, Teardowns Counts
-	Readings, ReadingWords, Swaps, Services      Counts
-	Standings, Baselines, Releases               Counts
-	Jobs, JobLines, Parts                        Counts
-	CheckDefs, Checks, CheckAnswers              Counts
-	Sites, Bays, Technicians, Closures, Visits   Counts
-	Messages, Notices, Attempts                  Counts
-	Replies, ReplyActs, ReplyMarks               Counts
-	Bounces, Calls                               Counts
-	Retired                                      []Rule // that held until now
-	MachinesTouched                              int
+	Owners       Counts `json:"owners"`
+	Contacts     Counts `json:"contacts"`
+	Machines     Counts `json:"machines"`
+	Rules        Counts `json:"items"`
+	Teardowns    Counts `json:"teardowns"`
+	Readings     Counts `json:"readings"`
+	ReadingWords Counts `json:"reading_words"`
+	Swaps        Counts `json:"swaps"`
+	Services     Counts `json:"services"`
+	Standings    Counts `json:"standings"`
+	Baselines    Counts `json:"baselines"`
+	Releases     Counts `json:"releases"`
+	Jobs         Counts `json:"jobs"`
+	JobLines     Counts `json:"job_lines"`
+	Parts        Counts `json:"parts"`
+	CheckDefs    Counts `json:"check_defs"`
+	Checks       Counts `json:"checks"`
+	CheckAnswers Counts `json:"check_answers"`
+	Sites        Counts `json:"sites"`
+	Bays         Counts `json:"bays"`
+	Technicians  Counts `json:"technicians"`
+	Closures     Counts `json:"closures"`
+	Visits       Counts `json:"visits"`
+	Messages     Counts `json:"messages"`
+	Notices      Counts `json:"notices"`
+	Attempts     Counts `json:"attempts"`
+	Replies      Counts `json:"replies"`
+	ReplyActs    Counts `json:"reply_acts"`
+	ReplyMarks   Counts `json:"reply_marks"`
+	Bounces      Counts `json:"bounces"`
+	Calls        Counts `json:"calls"`
+
+	Retired         []Rule `json:"-"` // that held until now
+	MachinesTouched int    `json:"machines_touched"`
+}
+
+// ByName gives the counts by the names of the folder's files without ".csv".
+func (r Recorded) ByName() map[string]Counts {
+	out := map[string]Counts{}
+	v := reflect.ValueOf(r)
+	for i := range v.NumField() {
+		if c, ok := v.Field(i).Interface().(Counts); ok {
+			out[v.Type().Field(i).Tag.Get("json")] = c
+		}
+	}
+	return out
 }
 
 // Changed says whether anything was written.
 func (r Recorded) Changed() bool {
-	for _, c := range []Counts{r.Owners, r.Contacts, r.Machines, r.Rules, r.Teardowns,
-		r.Readings, r.ReadingWords, r.Swaps, r.Services, r.Standings, r.Baselines, r.Releases,
-		r.Jobs, r.JobLines, r.Parts, r.CheckDefs, r.Checks, r.CheckAnswers,
-		r.Sites, r.Bays, r.Technicians, r.Closures, r.Visits,
-		r.Messages, r.Notices, r.Attempts, r.Replies, r.ReplyActs, r.ReplyMarks, r.Bounces, r.Calls} {
+	for _, c := range r.ByName() {
 		if c.Changed() {
 			return true
 		}

@@ -19,20 +19,26 @@ type BoardLine struct {
 	Quiet    bool            // the shop has it in hand: nothing is told or planned
 }
 
+// BoardView is the board: what falls due, and what keeps it from being whole.
+type BoardView struct {
+	Lines   []BoardLine      // the most urgent first
+	Doubted []models.Machine // once for each value that is left out because it does not fit
+	Unruled []models.Machine // no rule is for them: nothing ever falls due
+}
+
 // Board works out every machine's items at a time from the facts dated up to
-// that day, the most urgent first. It stores nothing. A machine that has not
-// come into service yet is left out.
-func Board(ctx context.Context, st Store, m policy.Settings, at time.Time) ([]BoardLine, error) {
+// that day. It stores nothing. A machine that has not come into service yet is
+// left out.
+func Board(ctx context.Context, st Store, m policy.Settings, at time.Time) (v BoardView, err error) {
 	p, err := ProfileAt(ctx, st, m, at)
 	if err != nil {
-		return nil, err
+		return v, err
 	}
 	today := models.DateOf(at.In(m.Zone))
 	basis, err := basisOn(ctx, st, m, today, p)
 	if err != nil {
-		return nil, err
+		return v, err
 	}
-	var lines []BoardLine
 	var batch []models.History
 	flush := func() error {
 		facts, err := factsOf(ctx, st, batch, today)
@@ -43,8 +49,14 @@ func Board(ctx context.Context, st Store, m policy.Settings, at time.Time) ([]Bo
 		es := evaluateAll(ctx, facts, basis, defaultWorkers)
 		for i := range es {
 			e := &es[i]
+			for range doubtfulIn(e.History, nil) {
+				v.Doubted = append(v.Doubted, e.Machine())
+			}
+			if len(e.Rules) == 0 && e.Err == nil {
+				v.Unruled = append(v.Unruled, e.Machine())
+			}
 			for _, f := range e.Shown() {
-				lines = append(lines, BoardLine{Machine: e.Machine(), Owner: e.People.Owner, Forecast: f, Job: e.Stay.Doing[f.Item], Quiet: e.Quiet(f.Item)})
+				v.Lines = append(v.Lines, BoardLine{Machine: e.Machine(), Owner: e.People.Owner, Forecast: f, Job: e.Stay.Doing[f.Item], Quiet: e.Quiet(f.Item)})
 			}
 		}
 		return cmp.Or(firstError(es), ctx.Err())
@@ -59,10 +71,10 @@ func Board(ctx context.Context, st Store, m policy.Settings, at time.Time) ([]Bo
 		err = flush()
 	}
 	if err != nil {
-		return nil, err
+		return BoardView{}, err
 	}
-	slices.SortStableFunc(lines, byUrgency)
-	return lines, nil
+	slices.SortStableFunc(v.Lines, byUrgency)
+	return v, nil
 }
 
 // byUrgency orders the board: stage, date, then names. Lines without a date

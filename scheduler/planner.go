@@ -88,12 +88,12 @@ func (p *Planner) input(ctx context.Context, at time.Time, span Span) (in shop.I
 	if in.From == 0 {
 		in.From = in.Today
 	}
-	lines, err := Board(ctx, p.Store, p.Notify, at)
+	board, err := Board(ctx, p.Store, p.Notify, at)
 	if err != nil {
 		return in, nil, err
 	}
 	owners = map[string]models.Owner{}
-	for _, l := range lines {
+	for _, l := range board.Lines {
 		if !l.Quiet {
 			in.Forecasts = append(in.Forecasts, l.Forecast)
 		}

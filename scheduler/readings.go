@@ -104,14 +104,15 @@ func (d *Readings) Doubtful(ctx context.Context, set models.FactSet, most int) (
 	return found, more, nil
 }
 
-// doubtfulIn gives the doubtful values of a machine that were brought.
+// doubtfulIn gives the doubtful values of a machine that were brought; nil is
+// all of them.
 func doubtfulIn(h models.History, brought map[models.Reading]bool) []models.DoubtfulReading {
 	var out []models.DoubtfulReading
 	screened := usage.Screen(h)
 	for _, d := range screened.Doubts {
 		for _, r := range h.Readings {
 			says := models.Reading{Machine: r.Machine, At: r.At, Miles: r.Miles, Hours: r.Hours, Source: r.Source, Width: r.Width}
-			if r.Row == d.Reading && brought[says] {
+			if r.Row == d.Reading && (brought == nil || brought[says]) {
 				out = append(out, models.DoubtfulReading{Machine: h.Machine, Meter: d.Meter, On: r.At, Shown: r.Value(d.Meter), Reason: d.Reason, Likely: d.Likely})
 			}
 		}
@@ -119,7 +120,7 @@ func doubtfulIn(h models.History, brought map[models.Reading]bool) []models.Doub
 	for _, d := range screened.Doubted {
 		for _, s := range h.Services {
 			says := models.Reading{Machine: s.Machine, At: s.At, Miles: s.Miles, Hours: s.Hours}
-			if s.Row == d.Service && brought[says] {
+			if s.Row == d.Service && (brought == nil || brought[says]) {
 				out = append(out, models.DoubtfulReading{Machine: h.Machine, Meter: d.Meter, On: s.At, Shown: s.Value(d.Meter), Reason: d.Reason, Likely: d.Likely, Service: true})
 			}
 		}

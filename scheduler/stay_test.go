@@ -41,9 +41,9 @@ func TestWhatIsBeingDoneIsNotTold(t *testing.T) {
 	}
 	assert.Equal(t, []string{"M2"}, told, "M1 stands in the shop and the work is being done")
 
-	lines, err := scheduler.Board(t.Context(), st, runnerOf(st).Notify, noon(on))
+	board, err := scheduler.Board(t.Context(), st, runnerOf(st).Notify, noon(on))
 	require.NoError(t, err)
-	for _, l := range lines {
+	for _, l := range board.Lines {
 		assert.Equal(t, l.Machine.ID == "M1", l.Quiet, l.Machine.ID)
 		assert.Equal(t, l.Machine.ID == "M1", l.Job != "", l.Machine.ID)
 	}

@@ -4,6 +4,7 @@ import (
 	"bufio"
 	"fmt"
 	"io"
+	"maps"
 	"math"
 	"slices"
 	"strings"
@@ -17,6 +18,7 @@ import (
 // board is what the due command shows to people.
 type board struct {
 	today  models.Date
+	view   scheduler.BoardView
 	lines  []scheduler.BoardLine
 	hidden int // lines of stages that are not shown
 	far    int // lines without a sure date that lie far ahead, left out
@@ -151,6 +153,7 @@ func (b board) draw(w io.Writer, width int) error {
 	case len(b.lines) == 0:
 		fmt.Fprintln(bw, "Nothing needs doing.")
 	}
+	b.notes(bw)
 	if b.far > 0 {
 		fmt.Fprintf(bw, "\n%s unsure and more than a year ahead; --stage unsure shows them.\n", plural(b.far, "more item is", "more items are"))
 	}
@@ -158,6 +161,32 @@ func (b board) draw(w io.Writer, width int) error {
 		fmt.Fprintf(bw, "\n%s clear or not asked for.\n", plural(b.hidden, "more item is", "more items are"))
 	}
 	return bw.Flush()
+}
+
+// notes says in a line each which machines have no rules and how many readings
+// are left out.
+func (b board) notes(w io.Writer) {
+	kinds := map[string]int{}
+	for _, m := range b.view.Unruled {
+		kinds[m.Kind]++
+	}
+	for _, kind := range slices.Sorted(maps.Keys(kinds)) {
+		fmt.Fprintf(w, "\nNo rules for kind %s (%s): nothing falls due; add rules with items.csv, or correct the kind in machines.csv.\n",
+			kind, plural(kinds[kind], "machine", "machines"))
+	}
+	var labels []string
+	for _, m := range b.view.Doubted {
+		if l := m.Label(); !slices.Contains(labels, l) {
+			labels = append(labels, l)
+		}
+	}
+	if n := len(b.view.Doubted); n > 0 {
+		more := ""
+		if len(labels) > 5 {
+			labels, more = labels[:5], " and more"
+		}
+		fmt.Fprintf(w, "\n%s in doubt and left out (%s%s); `roundsman sheet TAG` says why.\n", plural(n, "value is", "values are"), strings.Join(labels, ", "), more)
+	}
 }
 
 func (b board) count(s models.Stage) int {

@@ -112,7 +112,7 @@ func playDemo(c *call, a *app.App, dir string, at time.Time) error {
 	if err != nil {
 		return err
 	}
-	lines, err := scheduler.Board(c.ctx, a.Store, a.Runner.Notify, at)
+	view, err := scheduler.Board(c.ctx, a.Store, a.Runner.Notify, at)
 	if err != nil {
 		return err
 	}
@@ -120,8 +120,8 @@ func playDemo(c *call, a *app.App, dir string, at time.Time) error {
 	if !ok {
 		width = 110
 	}
-	b := board{today: r.Today}
-	for _, l := range lines {
+	b := board{today: r.Today, view: view}
+	for _, l := range view.Lines {
 		if l.Forecast.Stage == models.StageClear {
 			b.hidden++
 		} else {

@@ -50,8 +50,8 @@ func (cmd dueCmd) Run(c *call) error {
 		if err != nil {
 			return err
 		}
-		b := board{today: today}
-		for _, l := range all {
+		b := board{today: today, view: all}
+		for _, l := range all.Lines {
 			f := l.Forecast
 			if owner != "" && l.Machine.Owner != owner ||
 				!until.IsZero() && (f.DueOn.IsZero() || f.DueOn > until) {
@@ -63,10 +63,13 @@ func (cmd dueCmd) Run(c *call) error {
 				b.hidden++
 			}
 		}
+		width, ok := c.width()
+		if cmd.JSON || !ok {
+			b.notes(c.errs)
+		}
 		if cmd.JSON {
 			return printJSON(c.out, boardJSON(b.lines))
 		}
-		width, ok := c.width()
 		if !ok {
 			return b.plain(c.out)
 		}

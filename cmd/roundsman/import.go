@@ -68,9 +68,11 @@ func (cmd importCmd) tell(c *call, report folder.Report, done models.Recorded) e
 		return printJSON(c.out, struct {
 			Read     map[string]int  `json:"read"`
 			Recorded models.Recorded `json:"recorded"`
+			Retired  []ruleRow       `json:"retired_rules"`
+			Warnings []models.Fault  `json:"warnings"`
 			Unknown  []string        `json:"left_alone"`
 			DryRun   bool            `json:"dry_run"`
-		}{report.Counts, done, append([]string{}, report.Unknown...), cmd.DryRun})
+		}{report.Counts, done, ruleJSON(done.Retired), append([]models.Fault{}, report.Warnings...), append([]string{}, report.Unknown...), cmd.DryRun})
 	}
 	for _, name := range folder.Names() {
 		n, there := report.Counts[name]
@@ -105,19 +107,7 @@ func (cmd importCmd) tell(c *call, report folder.Report, done models.Recorded) e
 
 // newness says how many rows of a file were new.
 func newness(done models.Recorded, file string) string {
-	c := map[string]models.Counts{
-		"owners.csv": done.Owners, "contacts.csv": done.Contacts, "machines.csv": done.Machines,
-		"items.csv": done.Rules, "teardowns.csv": done.Teardowns, "readings.csv": done.Readings,
-		"swaps.csv": done.Swaps, "services.csv": done.Services,
-		"standings.csv": done.Standings, "baselines.csv": done.Baselines, "releases.csv": done.Releases,
-		"jobs.csv": done.Jobs, "job_lines.csv": done.JobLines, "parts.csv": done.Parts,
-		"check_defs.csv": done.CheckDefs, "checks.csv": done.Checks, "check_answers.csv": done.CheckAnswers,
-		"sites.csv": done.Sites, "bays.csv": done.Bays, "technicians.csv": done.Technicians,
-		"closures.csv": done.Closures, "visits.csv": done.Visits,
-		"messages.csv": done.Messages, "notices.csv": done.Notices, "attempts.csv": done.Attempts,
-		"replies.csv": done.Replies, "reply_acts.csv": done.ReplyActs, "reply_marks.csv": done.ReplyMarks,
-		"bounces.csv": done.Bounces, "calls.csv": done.Calls,
-	}[file]
+	c := done.ByName()[strings.TrimSuffix(file, ".csv")]
 	out := fmt.Sprintf("%s new", models.Grouped(c.New))
 	if c.Corrected > 0 {
 		out += fmt.Sprintf(", %s corrected", models.Grouped(c.Corrected))

@@ -23,10 +23,10 @@ func anyJobs(t *rapid.T, f *models.FactSet) {
 	}
 	f.Jobs = several(t, 3, func(v *models.Job, n int) {
 		m := rapid.SampledFrom(f.Machines).Draw(t, "machine")
-		v.Machine, v.ID, v.OpenedOn = m.ID, v.ID+fmt.Sprint("j", n), max(v.OpenedOn, 1)
+		v.Machine, v.ID, v.OpenedOn = m.ID, v.ID+fmt.Sprint("j", n), max(v.OpenedOn, firstDay)
 		onlyMeters(m.Meters, &v.Miles, &v.Hours)
 		v.Turn = 2 + v.Turn%900
-		v.BackOn = max(v.BackOn, 1)
+		v.BackOn = max(v.BackOn, firstDay)
 		v.HandedOn, v.DoneOn = 0, 0
 		v.State = rapid.SampledFrom(models.JobStates()).Draw(t, "state")
 		if v.State == models.JobHanded || v.State == models.JobDone {

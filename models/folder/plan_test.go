@@ -22,7 +22,7 @@ func anyPlan(t *rapid.T, f *models.FactSet) {
 	f.Closures = several(t, 4, func(v *models.Closure, n int) {
 		v.ID = rapid.SampledFrom([]string{"", fmt.Sprint("c", n)}).Draw(t, "id")
 		v.Sort = rapid.SampledFrom(models.ClosureSorts()).Draw(t, "sort")
-		v.From = max(v.From, 1)
+		v.From = max(v.From, firstDay)
 		v.To = max(v.To, v.From)
 		if v.Sort != models.ClosureLimit {
 			v.MaxOut = 0

@@ -2,6 +2,7 @@ package sheet
 
 import (
 	"cmp"
+	"fmt"
 	"math"
 	"slices"
 
@@ -340,6 +341,9 @@ func (b *builder) asks() {
 		if text != "" && !slices.Contains(b.sheet.Asks, text) {
 			b.sheet.Asks = append(b.sheet.Asks, text)
 		}
+	}
+	if len(b.Rules) == 0 {
+		add(fmt.Sprintf("what is due when: no rules for kind %s, add them with items.csv or correct the kind", b.m.Kind))
 	}
 	if b.m.Cooling != models.CoolingAir && !b.m.CoolantLitres.Known {
 		add("how much coolant the whole system holds")

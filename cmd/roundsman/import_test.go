@@ -1,0 +1,86 @@
+package main
+
+import (
+	"encoding/json"
+	"maps"
+	"os"
+	"path/filepath"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"example.org/roundsman/models/folder"
+)
+
+// booksWith gives the small shop's folder with some files in other words.
+func booksWith(t *testing.T, other map[string]string) string {
+	t.Helper()
+	files := maps.Clone(books)
+	maps.Copy(files, other)
+	return write(t, files)
+}
+
+// TestImportSaysWhatItTookWithDoubt: a typing slip and a kind without rules
+// are named with file and line, and the board says so too.
+func TestImportSaysWhatItTookWithDoubt(t *testing.T) {
+	db := newDB(t)
+	o := command(t, db, "import", booksWith(t, map[string]string{
+		"machines.csv": "machine,tag,kind,owner,meters,in_service,miles_start,hours_start,miles_max,cooling\n" +
+			"M1,R1,Side by Side,O1,both,2025-01-10,0,0,,liquid\nM2,R2,wood chipper,O1,hours,2025-01-10,,0,,liquid\n",
+		"readings.csv": "machine,at,miles,hours,source\nM1,2025-06-01,812.4,70,owner\nM1,2026-01-15,1630,141,shop\n" +
+			"M1,2026-07-01,22400,190,owner\nM1,2026-09-01,2611.5,228,owner\n",
+	}))
+	require.Equal(t, exitDone, o.code, o.errs)
+	assert.Contains(t, o.errs, `machines.csv:3: kind "wood chipper" has no rules, so that nothing falls due on such a machine`)
+	assert.Contains(t, o.errs, `readings.csv: miles "22400" of R1 on 2026-07-01 is kept and left out`)
+	assert.Contains(t, o.errs, "it probably showed 2240")
+
+	board := command(t, db, "due")
+	assert.Contains(t, board.errs, "No rules for kind wood chipper (1 machine): nothing falls due")
+	assert.Contains(t, board.errs, "1 value is in doubt and left out (R1)")
+	assert.Contains(t, board.out, "\tR1\t", "a side by side has the rules of its kind")
+
+	assert.Contains(t, must(t, db, "sheet", "R1"), "22,400 mi")
+	assert.Contains(t, must(t, db, "sheet", "R2"), "wood chipper")
+}
+
+func TestImportJSONUsesTheNamesOfTheFiles(t *testing.T) {
+	var doc struct {
+		Recorded map[string]any   `json:"recorded"`
+		Warnings []map[string]any `json:"warnings"`
+		Retired  []map[string]any `json:"retired_rules"`
+	}
+	dir := booksWith(t, map[string]string{"items.csv": "kind,item,miles,hours,months,retired\nutv,grease,,,,yes\n"})
+	require.NoError(t, json.Unmarshal([]byte(must(t, newDB(t), "import", dir, "--json")), &doc))
+	require.Len(t, doc.Retired, 1)
+	assert.Equal(t, "grease", doc.Retired[0]["item"])
+	for _, name := range folder.Names() {
+		stem := name[:len(name)-len(filepath.Ext(name))]
+		require.Contains(t, doc.Recorded, stem)
+		assert.Contains(t, doc.Recorded[stem], "new")
+	}
+}
+
+// TestOwnExportChangesNothing: importing what was exported says so, also with
+// a kind in the shop's own word and rules changed and retired.
+func TestOwnExportChangesNothing(t *testing.T) {
+	db, dir := newDB(t), filepath.Join(t.TempDir(), "books")
+	must(t, db, "import", booksWith(t, map[string]string{"items.csv": "kind,item,miles,hours,months,retired\nutv,grease,,,,yes\nutv,oil,900,,,\n"}))
+	must(t, db, "export", dir)
+	assert.Contains(t, must(t, db, "import", dir), "Nothing new.")
+	other := newDB(t)
+	must(t, other, "import", dir)
+	assert.Equal(t, must(t, db, "rules", "list", "--all"), must(t, other, "rules", "list", "--all"))
+}
+
+func TestExportSparesAFolderFilledByHand(t *testing.T) {
+	db, dir := newDB(t), write(t, books)
+	must(t, db, "import", dir)
+	o := command(t, db, "export", dir)
+	assert.Equal(t, exitInput, o.code)
+	assert.Contains(t, o.errs, "was not written by an export, or was changed since; export into a new folder, or move that file away")
+	kept, err := os.ReadFile(filepath.Join(dir, "machines.csv"))
+	require.NoError(t, err)
+	assert.Equal(t, books["machines.csv"], string(kept))
+}
