@@ -16,6 +16,7 @@ type Reading struct {
 	// Standing is what a person has said of the reading since; it is loaded
 	// with the reading and lives in rows of its own.
 	Standing Standing `gorm:"column:standing;->;-:migration"`
+	Withdrawn
 }
 
 // TableName names the table.
@@ -60,6 +61,7 @@ type Swap struct {
 	Meter    Meter  `gorm:"column:meter"`
 	OldValue Number `gorm:"column:old_value"` // what the old meter showed last
 	NewValue Number `gorm:"column:new_value"` // what the new one began with; unknown is 0
+	Withdrawn
 }
 
 // TableName names the table.
@@ -74,6 +76,7 @@ type Service struct {
 	At      Date   `gorm:"column:at"`
 	Miles   Number `gorm:"column:miles"`
 	Hours   Number `gorm:"column:hours"`
+	Withdrawn
 }
 
 // TableName names the table.

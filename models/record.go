@@ -25,6 +25,7 @@ type Recorded struct {
 	ReadingWords Counts `json:"reading_words"`
 	Swaps        Counts `json:"swaps"`
 	Services     Counts `json:"services"`
+	Withdrawals  Counts `json:"withdrawals"`
 	Standings    Counts `json:"standings"`
 	Baselines    Counts `json:"baselines"`
 	Releases     Counts `json:"releases"`

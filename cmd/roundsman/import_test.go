@@ -84,3 +84,31 @@ func TestExportSparesAFolderFilledByHand(t *testing.T) {
 	require.NoError(t, err)
 	assert.Equal(t, books["machines.csv"], string(kept))
 }
+
+// TestWithdrawByCommand: a service on the wrong machine is picked from the
+// list, taken back with a reason, and gone from the board's reckoning.
+func TestWithdrawByCommand(t *testing.T) {
+	db, dir := newDB(t), write(t, books)
+	must(t, db, "import", dir)
+	list := must(t, db, "withdraw", "R1")
+	assert.Contains(t, list, "service-1  2026-01-15  engine oil")
+	o := command(t, db, "withdraw", "R1", "service-1")
+	assert.Equal(t, exitInput, o.code)
+	assert.Contains(t, o.errs, "add --why")
+	assert.Contains(t, must(t, db, "withdraw", "R1", "service-1", "--why", "was done on R2", "--by", "Kim"), "It counts nowhere any more.")
+	assert.Contains(t, must(t, db, "withdraw", "R1"), "withdrawn: was done on R2 (Kim)")
+	assert.Contains(t, must(t, db, "import", dir), "Nothing new.")
+	var facts []factJSON
+	require.NoError(t, json.Unmarshal([]byte(must(t, db, "withdraw", "R1", "--json")), &facts))
+	require.Len(t, facts, 4)
+	var rows []struct {
+		Machine, Item string
+		LastOn        string `json:"last_on"`
+	}
+	require.NoError(t, json.Unmarshal([]byte(must(t, db, "due", "--json")), &rows))
+	for _, r := range rows {
+		if r.Machine == "M1" && r.Item == "oil" {
+			assert.Equal(t, "2025-01-10", r.LastOn, "of the day it was new")
+		}
+	}
+}

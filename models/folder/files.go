@@ -171,6 +171,12 @@ func itemsFile() *file[models.Rule] {
 	}
 }
 
+// Hints of what was taken back.
+const (
+	withdrawnHint   = "write why it was taken back, or nothing while it stands"
+	withdrawnByHint = "write who took it back"
+)
+
 func readingsFile() *file[models.Reading] {
 	type T = models.Reading
 	return &file[T]{
@@ -183,17 +189,19 @@ func readingsFile() *file[models.Reading] {
 			col("source", id("write where the reading came from, for example owner"), func(v *T) *string { return &v.Source }),
 			opt("sure", sure, func(v *T) *models.Standing { return &v.Standing }),
 			opt("width", width, func(v *T) *models.Number { return &v.Width }),
+			opt("withdrawn", text(withdrawnHint), func(v *T) *string { return &v.Withdrawn.Why }),
+			opt("withdrawn_by", text(withdrawnByHint), func(v *T) *string { return &v.Withdrawn.By }),
 		},
 		rows: func(f *models.FactSet) *[]T { return &f.Readings },
 		same: func(v T) T {
-			v.Standing = ""
+			v.Standing, v.Withdrawn = "", models.Withdrawn{}
 			return v
 		},
 		merge: func(a, b T) (T, bool) {
 			if a.Standing == "" {
 				a.Standing = b.Standing
 			}
-			return a, b.Standing == "" || a.Standing == b.Standing
+			return a, a.Withdrawn == b.Withdrawn && (b.Standing == "" || a.Standing == b.Standing)
 		},
 		clash: duplicate{"sure", "is against line %d, which has the same reading", "say yes or no of a reading, not both"},
 		check: checkReading,
@@ -210,8 +218,12 @@ func swapsFile() *file[models.Swap] {
 			need("meter", choice(models.Odometer, models.HourMeter), func(v *T) *models.Meter { return &v.Meter }),
 			col("old_value", shown, func(v *T) *models.Number { return &v.OldValue }),
 			col("new_value", shown, func(v *T) *models.Number { return &v.NewValue }),
+			opt("withdrawn", text(withdrawnHint), func(v *T) *string { return &v.Withdrawn.Why }),
+			opt("withdrawn_by", text(withdrawnByHint), func(v *T) *string { return &v.Withdrawn.By }),
 		},
 		rows:  func(f *models.FactSet) *[]T { return &f.Swaps },
+		same:  func(v T) T { v.Withdrawn = models.Withdrawn{}; return v },
+		clash: duplicate{"withdrawn", "is against line %d, which has the same swap", remedyTwice},
 		check: checkSwap,
 	}
 }
@@ -226,8 +238,12 @@ func servicesFile() *file[models.Service] {
 			need("at", day, func(v *T) *models.Date { return &v.At }),
 			col("miles", shown, func(v *T) *models.Number { return &v.Miles }),
 			col("hours", shown, func(v *T) *models.Number { return &v.Hours }),
+			opt("withdrawn", text(withdrawnHint), func(v *T) *string { return &v.Withdrawn.Why }),
+			opt("withdrawn_by", text(withdrawnByHint), func(v *T) *string { return &v.Withdrawn.By }),
 		},
 		rows:  func(f *models.FactSet) *[]T { return &f.Services },
+		same:  func(v T) T { v.Withdrawn = models.Withdrawn{}; return v },
+		clash: duplicate{"withdrawn", "is against line %d, which has the same service", remedyTwice},
 		check: checkService,
 	}
 }

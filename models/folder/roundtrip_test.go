@@ -338,12 +338,12 @@ func anyUse(t *rapid.T, f *models.FactSet) {
 		if v.Miles.Known && v.Hours.Known { // a guess is of one meter
 			v.Width = models.Number{}
 		}
-	}, func(v models.Reading) models.Reading { v.Standing = ""; return v })
+	}, func(v models.Reading) models.Reading { v.Standing, v.Withdrawn = "", models.Withdrawn{}; return v })
 	f.Services = several(t, 6, func(v *models.Service, _ int) {
 		m := machine()
 		v.Machine, v.At, v.Item = m.ID, max(v.At, firstDay), v.Item+"i"
 		onlyMeters(m.Meters, &v.Miles, &v.Hours)
-	}, func(v models.Service) models.Service { return v })
+	}, func(v models.Service) models.Service { v.Withdrawn = models.Withdrawn{}; return v })
 	f.Swaps = several(t, 2, func(v *models.Swap, _ int) {
 		m := machine()
 		v.Machine, v.At = m.ID, max(v.At, firstDay)
@@ -353,7 +353,7 @@ func anyUse(t *rapid.T, f *models.FactSet) {
 		if m.Meters == models.MetersHours {
 			v.Meter = models.HourMeter
 		}
-	}, func(v models.Swap) models.Swap { return v })
+	}, func(v models.Swap) models.Swap { v.Withdrawn = models.Withdrawn{}; return v })
 	f.Baselines = several(t, 3, func(v *models.Baseline, _ int) {
 		m := machine()
 		v.Machine, v.On, v.Item = m.ID, max(v.On, firstDay), v.Item+"i"

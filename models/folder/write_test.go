@@ -57,7 +57,7 @@ func TestWriteReplacesItsFilesAndNoOthers(t *testing.T) {
 	assert.ElementsMatch(t, append(Names(), "notes.txt", sumsFile), namesIn(t, dir))
 	swaps, err := os.ReadFile(filepath.Join(dir, "swaps.csv"))
 	require.NoError(t, err)
-	assert.Equal(t, "machine,at,meter,old_value,new_value\n", string(swaps), "rows of an earlier export are gone")
+	assert.Equal(t, "machine,at,meter,old_value,new_value,withdrawn,withdrawn_by\n", string(swaps), "rows of an earlier export are gone")
 
 	back, report := readAll(t, os.DirFS(dir), Options{})
 	assert.Empty(t, texts(report.Faults))

@@ -344,6 +344,11 @@ func (w *factWriter) readings(vs []models.Reading) (err error) {
 				return err
 			}
 		}
+		err = w.loadWithdrawn(models.SortReading, v.Machine, v.Withdrawn, "machine = ? AND at = ? AND ifnull(miles, -1) = ? AND ifnull(hours, -1) = ? AND source = ? AND ifnull(width, 0) = ?",
+			v.Machine, v.At, v.Miles.Or(-1), v.Hours.Or(-1), v.Source, v.Width.Or(0))
+		if err != nil {
+			return err
+		}
 	}
 	return nil
 }
@@ -389,6 +394,11 @@ func (w *factWriter) swaps(vs []models.Swap) (err error) {
 			return fmt.Errorf("writing the swap of %s on %s: %w", v.Machine, v.At, err)
 		}
 		w.count(&w.done.Swaps, row, v.Machine)
+		err = w.loadWithdrawn(models.SortSwap, v.Machine, v.Withdrawn, "machine = ? AND at = ? AND meter = ? AND ifnull(old_value, -1) = ? AND ifnull(new_value, -1) = ?",
+			v.Machine, v.At, v.Meter, v.OldValue.Or(-1), v.NewValue.Or(-1))
+		if err != nil {
+			return err
+		}
 	}
 	return nil
 }
@@ -409,6 +419,11 @@ func (w *factWriter) services(vs []models.Service) (err error) {
 			return fmt.Errorf("writing the service of %s on %s: %w", v.Machine, v.At, err)
 		}
 		w.count(&w.done.Services, row, v.Machine)
+		err = w.loadWithdrawn(models.SortService, v.Machine, v.Withdrawn, "machine = ? AND item = ? AND at = ? AND ifnull(miles, -1) = ? AND ifnull(hours, -1) = ?",
+			v.Machine, v.Item, v.At, v.Miles.Or(-1), v.Hours.Or(-1))
+		if err != nil {
+			return err
+		}
 	}
 	return nil
 }

@@ -215,11 +215,11 @@ func rowsOf(ctx context.Context, tx *gorm.DB, query string, args []any, scan fun
 }
 
 func readReadings(ctx context.Context, tx *gorm.DB, ids string, win models.Window, at map[string]*models.History) error {
-	const query = `SELECT r.id, r.entry, r.machine, r.at, r.miles, r.hours, r.source, r.width, ifnull((SELECT w.standing FROM reading_words w
-			WHERE w.reading = r.id AND w.entry <= ? ORDER BY w.id DESC LIMIT 1), '')
+	const query = `SELECT r.id, r.entry, r.machine, r.at, r.miles, r.hours, r.source, r.width, iif(EXISTS (SELECT 1 FROM withdrawals w WHERE w.sort = 'reading' AND w.fact = r.id AND w.entry <= ?), 'withdrawn',
+			ifnull((SELECT w.standing FROM reading_words w WHERE w.reading = r.id AND w.entry <= ? ORDER BY w.id DESC LIMIT 1), ''))
 		FROM json_each(?) j JOIN readings r ON r.machine = j.value
 		WHERE r.at <= ? AND r.entry <= ? ORDER BY r.machine, r.at, r.id`
-	err := rowsOf(ctx, tx, query, []any{win.Entry(), ids, win.Day(), win.Entry()}, func(scan func(...any) error) error {
+	err := rowsOf(ctx, tx, query, []any{win.Entry(), win.Entry(), ids, win.Day(), win.Entry()}, func(scan func(...any) error) error {
 		var r models.Reading
 		if err := scan(&r.Row, &r.Entry, &r.Machine, &r.At, &r.Miles, &r.Hours, &r.Source, &r.Width, &r.Standing); err != nil {
 			return err
@@ -238,8 +238,9 @@ func readReadings(ctx context.Context, tx *gorm.DB, ids string, win models.Windo
 func readSwaps(ctx context.Context, tx *gorm.DB, ids string, win models.Window, at map[string]*models.History) error {
 	const query = `SELECT s.id, s.entry, s.machine, s.at, s.meter, s.old_value, s.new_value
 		FROM json_each(?) j JOIN swaps s ON s.machine = j.value
-		WHERE s.at <= ? AND s.entry <= ? ORDER BY s.machine, s.at, s.id`
-	err := rowsOf(ctx, tx, query, []any{ids, win.Day(), win.Entry()}, func(scan func(...any) error) error {
+		WHERE s.at <= ? AND s.entry <= ? AND NOT EXISTS (SELECT 1 FROM withdrawals w WHERE w.sort = 'swap' AND w.fact = s.id AND w.entry <= ?)
+		ORDER BY s.machine, s.at, s.id`
+	err := rowsOf(ctx, tx, query, []any{ids, win.Day(), win.Entry(), win.Entry()}, func(scan func(...any) error) error {
 		var v models.Swap
 		if err := scan(&v.Row, &v.Entry, &v.Machine, &v.At, &v.Meter, &v.OldValue, &v.NewValue); err != nil {
 			return err
@@ -258,8 +259,9 @@ func readSwaps(ctx context.Context, tx *gorm.DB, ids string, win models.Window, 
 func readServices(ctx context.Context, tx *gorm.DB, ids string, win models.Window, at map[string]*models.History) error {
 	const query = `SELECT s.id, s.entry, s.machine, s.item, s.at, s.miles, s.hours
 		FROM json_each(?) j JOIN services s ON s.machine = j.value
-		WHERE s.at <= ? AND s.entry <= ? ORDER BY s.machine, s.at, s.id`
-	err := rowsOf(ctx, tx, query, []any{ids, win.Day(), win.Entry()}, func(scan func(...any) error) error {
+		WHERE s.at <= ? AND s.entry <= ? AND NOT EXISTS (SELECT 1 FROM withdrawals w WHERE w.sort = 'service' AND w.fact = s.id AND w.entry <= ?)
+		ORDER BY s.machine, s.at, s.id`
+	err := rowsOf(ctx, tx, query, []any{ids, win.Day(), win.Entry(), win.Entry()}, func(scan func(...any) error) error {
 		var v models.Service
 		if err := scan(&v.Row, &v.Entry, &v.Machine, &v.Item, &v.At, &v.Miles, &v.Hours); err != nil {
 			return err
@@ -340,8 +342,6 @@ func (s *Store) AllFacts(ctx context.Context) (set models.FactSet, err error) {
 			{"machines_now", "", "machine", &set.Machines},
 			{"rules_now", "", "kind, make, model, machine, item", &set.Rules},
 			{"teardowns_now", "", "kind, teardown", &set.Teardowns},
-			{"swaps", "", "machine, at, meter, id", &set.Swaps},
-			{"services", "", "machine, at, item, id", &set.Services},
 			{"standings", "", "machine, on_day, id", &set.Standings},
 			{"baselines_now", "", "machine, item", &set.Baselines},
 			{"releases_now", "", "machine", &set.Releases},
@@ -365,10 +365,21 @@ func (s *Store) AllFacts(ctx context.Context) (set models.FactSet, err error) {
 				return fmt.Errorf("%s: %w", q.table, err)
 			}
 		}
-		err := tx.Raw(`SELECT r.*, ifnull((SELECT w.standing FROM reading_words w WHERE w.reading = r.id
-			ORDER BY w.id DESC LIMIT 1), '') AS standing FROM readings r ORDER BY machine, at, id`).Scan(&set.Readings).Error
-		if err != nil {
-			return fmt.Errorf("readings: %w", err)
+		const taken = `ifnull(t.why, '') AS withdrawn, ifnull(t.by_whom, '') AS withdrawn_by`
+		for _, q := range []struct {
+			what, query string
+			into        any
+		}{
+			{"readings", `SELECT f.*, ` + taken + `, ifnull((SELECT w.standing FROM reading_words w WHERE w.reading = f.id ORDER BY w.id DESC LIMIT 1), '') AS standing
+				FROM readings f LEFT JOIN withdrawals t ON t.sort = 'reading' AND t.fact = f.id ORDER BY machine, at, f.id`, &set.Readings},
+			{"swaps", `SELECT f.*, ` + taken + ` FROM swaps f LEFT JOIN withdrawals t ON t.sort = 'swap' AND t.fact = f.id
+				ORDER BY machine, at, meter, f.id`, &set.Swaps},
+			{"services", `SELECT f.*, ` + taken + ` FROM services f LEFT JOIN withdrawals t ON t.sort = 'service' AND t.fact = f.id
+				ORDER BY machine, at, item, f.id`, &set.Services},
+		} {
+			if err := tx.Raw(q.query).Scan(q.into).Error; err != nil {
+				return fmt.Errorf("%s: %w", q.what, err)
+			}
 		}
 		return allTold(tx, &set)
 	})

@@ -96,8 +96,8 @@ func (p *peopleReader) unanswered() (map[string]silence, error) {
 	var rows []silence
 	err := p.tx.Raw(`WITH latest AS (
 			SELECT o.value AS owner, max(
-				ifnull((SELECT max(r.at) FROM machines_now m JOIN readings r ON r.machine = m.machine WHERE m.owner = o.value AND r.at <= ?), ''),
-				ifnull((SELECT max(s.at) FROM machines_now m JOIN services s ON s.machine = m.machine WHERE m.owner = o.value AND s.at <= ?), '')) AS at,
+				ifnull((SELECT max(r.at) FROM machines_now m JOIN readings_now r ON r.machine = m.machine WHERE m.owner = o.value AND r.at <= ?), ''),
+				ifnull((SELECT max(s.at) FROM machines_now m JOIN services_now s ON s.machine = m.machine WHERE m.owner = o.value AND s.at <= ?), '')) AS at,
 				max(ifnull((SELECT max(y.received_at) FROM replies y WHERE y.owner = o.value AND y.automatic = 0), 0),
 					ifnull((SELECT max(c.at) FROM calls c WHERE c.owner = o.value AND c.reached = 1), 0)) AS replied
 			FROM json_each(?) o)
@@ -121,8 +121,8 @@ func (s *Store) NextFacts(ctx context.Context, machines []string, after models.D
 		At      models.Date
 	}
 	err := s.read.WithContext(ctx).Raw(`SELECT machine, min(at) AS at FROM (
-			SELECT r.machine, min(r.at) AS at FROM json_each(?) j JOIN readings r ON r.machine = j.value WHERE r.at > ? GROUP BY 1
-			UNION ALL SELECT s.machine, min(s.at) FROM json_each(?) j JOIN services s ON s.machine = j.value WHERE s.at > ? GROUP BY 1
+			SELECT r.machine, min(r.at) AS at FROM json_each(?) j JOIN readings_now r ON r.machine = j.value WHERE r.at > ? GROUP BY 1
+			UNION ALL SELECT s.machine, min(s.at) FROM json_each(?) j JOIN services_now s ON s.machine = j.value WHERE s.at > ? GROUP BY 1
 			UNION ALL SELECT w.machine, min(w.at) FROM json_each(?) j JOIN swaps w ON w.machine = j.value WHERE w.at > ? GROUP BY 1
 		) GROUP BY machine`, jsonList(machines), after, jsonList(machines), after, jsonList(machines), after).Scan(&rows).Error
 	if err != nil {

@@ -1,6 +1,7 @@
 package app
 
 import (
+	"cmp"
 	"context"
 	"fmt"
 	"io/fs"
@@ -112,6 +113,13 @@ func (a *App) readOptions(ctx context.Context, opt ImportOptions) (folder.Option
 		NearZero:     true, // a new meter read from memory can come out a little below 0
 		Progress:     opt.Progress,
 	}, nil
+}
+
+// Withdraw takes back a fact of a machine.
+func (a *App) Withdraw(ctx context.Context, machine string, w models.Withdrawal) (models.MachineFact, error) {
+	e := a.entry("withdraw", w.Why)
+	e.Actor = cmp.Or(w.By, e.Actor)
+	return a.Store.Withdraw(ctx, machine, w, e)
 }
 
 // Export writes every fact into an import folder.

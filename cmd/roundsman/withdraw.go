@@ -1,0 +1,112 @@
+package main
+
+import (
+	"fmt"
+	"os/user"
+	"strconv"
+	"strings"
+	"text/tabwriter"
+
+	"example.org/roundsman/cmd/roundsman/app"
+	"example.org/roundsman/models"
+)
+
+type withdrawCmd struct {
+	Tag  string `arg:"" help:"Machine: its id, its tag, or owner/tag."`
+	No   string `arg:"" optional:"" help:"Number of the fact, as the list shows it; without one the list."`
+	Why  string `help:"Why it is taken back; it is shown beside the fact."`
+	By   string `help:"Who says so (default: the name of the log-in here)."`
+	All  bool   `help:"List every fact and not only the newest 30."`
+	JSON bool   `name:"json" help:"Print the facts as JSON."`
+}
+
+func (withdrawCmd) Help() string {
+	return `Takes back a reading, a service or a change of meter that never was: written for the wrong machine, or in error. It counts nowhere any more, and stays in the list with the reason and name. Without a number it lists the machine's facts with their numbers. Rules are taken back with items.csv (retired), jobs with ` + "`roundsman job withdraw`" + `, visits with ` + "`roundsman plan drop`" + `.
+
+Example:
+  roundsman withdraw R12
+  roundsman withdraw R12 service-118 --why "was done on R21" --by Kim`
+}
+
+// factJSON is a fact for a script.
+type factJSON struct {
+	No          string        `json:"no"`
+	Sort        string        `json:"sort"`
+	At          models.Date   `json:"at"`
+	What        string        `json:"what"`
+	Miles       models.Number `json:"miles"`
+	Hours       models.Number `json:"hours"`
+	Withdrawn   string        `json:"withdrawn"`
+	WithdrawnBy string        `json:"withdrawn_by"`
+}
+
+func factNo(f models.MachineFact) string { return fmt.Sprintf("%s-%d", f.Sort, f.Row) }
+
+func factsJSON(facts ...models.MachineFact) []factJSON {
+	out := make([]factJSON, len(facts))
+	for i, f := range facts {
+		out[i] = factJSON{factNo(f), string(f.Sort), f.At, f.What, f.Miles, f.Hours, f.Withdrawn.Why, f.Withdrawn.By}
+	}
+	return out
+}
+
+func (cmd withdrawCmd) Run(c *call) error {
+	return c.with(func(a *app.App) error {
+		m, err := a.Store.FindMachine(c.ctx, cmd.Tag)
+		if err != nil {
+			return err
+		}
+		if cmd.No == "" {
+			return cmd.list(c, a, m)
+		}
+		sort, digits, _ := strings.Cut(cmd.No, "-")
+		row, err := strconv.ParseInt(digits, 10, 64)
+		if err != nil {
+			return models.Errorf(models.CodeInvalid, "give a number of the list, such as service-118; `roundsman withdraw TAG` shows it", "%q is no number of a fact", cmd.No)
+		}
+		if strings.TrimSpace(cmd.Why) == "" {
+			return models.Errorf(models.CodeInvalid, "add --why with a few words", "nothing says why %s is taken back", cmd.No)
+		}
+		if cmd.By == "" {
+			if u, err := user.Current(); err == nil {
+				cmd.By = u.Username
+			}
+		}
+		f, err := a.Withdraw(c.ctx, m.ID, models.Withdrawal{Sort: models.FactSort(sort), Taken: row, Why: strings.TrimSpace(cmd.Why), By: cmd.By})
+		if err != nil {
+			return err
+		}
+		if cmd.JSON {
+			return printJSON(c.out, factsJSON(f)[0])
+		}
+		fmt.Fprintf(c.out, "%s: took back the %s of %s (%s). It counts nowhere any more.\n", m.Label(), f.Sort, f.At, f.Words(m))
+		return nil
+	})
+}
+
+// list shows the machine's facts with their numbers.
+func (cmd withdrawCmd) list(c *call, a *app.App, m models.Machine) error {
+	limit := 30
+	if cmd.All {
+		limit = -1
+	}
+	facts, err := a.Store.FactsOf(c.ctx, m.ID, limit)
+	if err != nil {
+		return err
+	}
+	if cmd.JSON {
+		return printJSON(c.out, factsJSON(facts...))
+	}
+	w := tabwriter.NewWriter(c.out, 0, 4, 2, ' ', 0)
+	for _, f := range facts {
+		gone := ""
+		if f.Withdrawn.Why != "" {
+			gone = "withdrawn: " + f.Withdrawn.Why
+			if f.Withdrawn.By != "" {
+				gone += " (" + f.Withdrawn.By + ")"
+			}
+		}
+		fmt.Fprintf(w, "%s\t%s\t%s\t%s\n", factNo(f), f.At, f.Words(m), gone)
+	}
+	return w.Flush()
+}
