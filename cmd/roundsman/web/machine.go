@@ -22,6 +22,7 @@ type machinePage struct {
 	Form         readingForm
 	Job          jobForm
 	Crew         bool // the viewer works in the shop
+	Facts        []models.MachineFact
 }
 
 // readingForm is the form for a reading, with what was entered before where it
@@ -95,6 +96,11 @@ func (rq *request) machinePage(ctx context.Context, m models.Machine) (machinePa
 		return p, err
 	}
 	p.Letters = names.slips(letters)
+	if p.Crew {
+		if p.Facts, err = rq.site.store.FactsOf(ctx, m.ID, shownFacts); err != nil {
+			return p, err
+		}
+	}
 	return p, nil
 }
 

@@ -2,6 +2,8 @@ package web_test
 
 import (
 	"fmt"
+	"net/http"
+	"net/url"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -277,5 +279,44 @@ func TestTheKeyboardAloneWillDo(t *testing.T) {
 		p.tabTo("#reading form button")
 		p.enter()
 		p.until("document.querySelector('.said')")
+	}
+}
+
+// TestTakingBackAService: the desk takes back a service with a reason; the
+// page shows it struck out with reason and name, and a manager may not.
+func TestTakingBackAService(t *testing.T) {
+	s := newShop(t)
+	ms, err := s.app.Store.Machines(t.Context())
+	require.NoError(t, err)
+	var fact models.MachineFact
+	var of models.Machine
+	for _, m := range ms {
+		facts, err := s.app.Store.FactsOf(t.Context(), m.ID, -1)
+		require.NoError(t, err)
+		for _, f := range facts {
+			if f.Sort == models.SortService && m.Owner == s.ours {
+				fact, of = f, m
+			}
+		}
+	}
+	require.NotZero(t, fact.Row)
+	path := fmt.Sprintf("/machines/%s/withdraw/service/%d", of.ID, fact.Row)
+	assert.NotEqual(t, http.StatusSeeOther, s.as("Rosa").post(path, url.Values{"why": {"x"}}).code)
+	desk := s.as("Dana")
+	assert.NotEqual(t, http.StatusSeeOther, desk.post(path, url.Values{"why": {" "}}).code)
+	assert.Equal(t, http.StatusSeeOther, desk.post(path, url.Values{"why": {"done on another one"}}).code)
+	assert.Contains(t, desk.get("/machines/"+of.ID).body, "done on another one (Dana)")
+	facts, err := s.app.Store.FactsOf(t.Context(), of.ID, -1)
+	require.NoError(t, err)
+	for _, f := range facts {
+		if f.Sort == fact.Sort && f.Row == fact.Row {
+			assert.Equal(t, "done on another one", f.Withdrawn.Why)
+			assert.NotEmpty(t, f.Withdrawn.By)
+		}
+	}
+	h, err := s.app.Store.History(t.Context(), of.ID, models.Window{})
+	require.NoError(t, err)
+	for _, sv := range h.Services {
+		assert.NotEqual(t, fact.Row, sv.Row)
 	}
 }

@@ -50,6 +50,7 @@ var routes = []route{
 	{"POST /owners/{owner}/contacts", desk, changeContact},
 	{"POST /machines/{id}/reading", everyone, enterReading},
 	{"POST /machines/{id}/jobs", crew, openJob},
+	{"POST /machines/{id}/withdraw/{sort}/{row}", crew, withdraw},
 
 	{"GET /shop", crew, shopFloor},
 	{"GET /jobs/{id}", crew, jobPage},
