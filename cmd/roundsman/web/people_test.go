@@ -291,7 +291,7 @@ func TestTakingBackAService(t *testing.T) {
 	var fact models.MachineFact
 	var of models.Machine
 	for _, m := range ms {
-		facts, err := s.app.Store.FactsOf(t.Context(), m.ID, -1)
+		facts, err := s.app.Store.FactsOf(t.Context(), m.ID, 20)
 		require.NoError(t, err)
 		for _, f := range facts {
 			if f.Sort == models.SortService && m.Owner == s.ours {
