@@ -1,9 +1,6 @@
 package models
 
-import (
-	"slices"
-	"strings"
-)
+import "strings"
 
 // Kind is a kind of machine that the program knows, with the words that the
 // trade has for it.
@@ -52,12 +49,6 @@ func KindID(word string) string {
 		}
 	}
 	return plain
-}
-
-// KnownKind says whether the program knows a word for a kind.
-func KnownKind(word string) bool {
-	id := KindID(word)
-	return slices.ContainsFunc(Kinds(), func(k Kind) bool { return k.ID == id })
 }
 
 // plainKind writes a word without what people vary: case, hyphens, doubled

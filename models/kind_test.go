@@ -19,8 +19,6 @@ func TestTradeWordsAreTheirKinds(t *testing.T) {
 	} {
 		assert.Equal(t, want, models.KindID(word), word)
 	}
-	assert.True(t, models.KnownKind("sxs"))
-	assert.False(t, models.KnownKind("wood chipper"))
 }
 
 // TestNoWordMeansTwoKinds: each word of the catalogue leads to its own kind.

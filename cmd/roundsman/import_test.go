@@ -41,7 +41,7 @@ func TestImportSaysWhatItTookWithDoubt(t *testing.T) {
 	assert.Contains(t, board.errs, "1 value is in doubt and left out (R1)")
 	assert.Contains(t, board.out, "\tR1\t", "a side by side has the rules of its kind")
 
-	assert.Contains(t, must(t, db, "sheet", "R1"), "22,400 mi")
+	assert.Contains(t, must(t, db, "sheet", "R1"), "22400 mi on 2026-07-01")
 	assert.Contains(t, must(t, db, "sheet", "R2"), "wood chipper")
 }
 
