@@ -39,9 +39,9 @@ const (
 	SectionReading = "reading"
 )
 
-// CellAgrees is a cell of the contact besides those of contacts.csv: the
+// cellAgrees is a cell of the contact besides those of contacts.csv: the
 // channels ("mail", "sms" or both) that the person agrees to today.
-const CellAgrees = "agrees"
+const cellAgrees = "agrees"
 
 // maxNewID bounds the ids that are made of names, in characters.
 const maxNewID = 40
@@ -207,12 +207,12 @@ func (r *Registry) metersOf(reading folder.Cells) models.Meters {
 // agreed gives a contact's cells with today as the day of the consents that
 // are given now.
 func agreed(cells folder.Cells, today models.Date) folder.Cells {
-	for _, ch := range strings.FieldsFunc(cells[CellAgrees], func(c rune) bool { return c == ',' || c == ' ' }) {
+	for _, ch := range strings.FieldsFunc(cells[cellAgrees], func(c rune) bool { return c == ',' || c == ' ' }) {
 		if column := ch + "_consent_on"; cells[column] == "" {
 			cells[column] = today.String()
 		}
 	}
-	delete(cells, CellAgrees)
+	delete(cells, cellAgrees)
 	return cells
 }
 
