@@ -102,3 +102,31 @@ func TestTheHandOverEndsTheSilence(t *testing.T) {
 	}
 	assert.Equal(t, []string{models.ItemOil}, items)
 }
+
+// TestAMeterReadTheOtherDayIsNotAskedFor: a machine that stands still is not
+// asked for what was read a week ago.
+func TestAMeterReadTheOtherDayIsNotAskedFor(t *testing.T) {
+	st := openStore(t)
+	set := odometerFleet()
+	last := set.Readings[len(set.Readings)-1]
+	for i := range 6 { // it stands still
+		set.Readings = append(set.Readings, models.Reading{Machine: "M1", At: last.At.AddDays(60 * (i + 1)), Miles: last.Miles, Source: "owner"})
+	}
+	set.Services = []models.Service{{Machine: "M1", Item: models.ItemOil, At: last.At, Miles: last.Miles}}
+	record(t, st, set)
+	read := last.At.AddDays(360)
+	asks := func(on models.Date) string {
+		n := runnerOf(st).Notify
+		p, err := scheduler.ProfileAt(t.Context(), st, n, noon(on))
+		require.NoError(t, err)
+		e, err := scheduler.EvaluationOf(t.Context(), st, n, p, "M1", noon(on))
+		require.NoError(t, err)
+		require.Len(t, e.Forecasts, 1)
+		assert.Equal(t, last.At, e.Screened.PaceOf().Since, "not used since")
+		f := e.Shown()[0]
+		assert.True(t, f.LateOpen, "nobody knows how late it may be")
+		return f.Ask
+	}
+	assert.Empty(t, asks(read.AddDays(7)))
+	assert.NotEmpty(t, asks(read.AddDays(30)))
+}

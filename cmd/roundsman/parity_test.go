@@ -221,9 +221,9 @@ func TestEveryFaceTakesAReadingAlike(t *testing.T) {
 		{name: "a decimal comma", typed: "6 330,5", words: true, row: "6330.5 mi,  h, +-, "},
 		{name: "with its unit", typed: "6330 miles", words: true, row: "6330 mi,  h, +-, "},
 		{name: "a guess", typed: "about 6300", words: true, row: "6300 mi,  h, +-315, "},
-		{name: "a digit too many", typed: "63300", doubt: models.ReasonExtraDigit},
+		{name: "ten times too much", typed: "63300", doubt: models.ReasonTenths},
 		{name: "it falls", typed: "3100", doubt: models.ReasonFalls},
-		{name: "a digit too many, sure", typed: "63300", sure: true, row: "63300 mi,  h, +-, confirmed"},
+		{name: "ten times too much, sure", typed: "63300", sure: true, row: "63300 mi,  h, +-, confirmed"},
 	} {
 		for _, f := range faces() {
 			if f.plain && c.words {

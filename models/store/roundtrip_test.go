@@ -112,7 +112,7 @@ func TestEveryFieldOfEveryRowComesBack(t *testing.T) {
 	roundTrip(t, s, func(*models.Notice) {})
 	roundTrip(t, s, func(*models.Attempt) {})
 	roundTrip(t, s, func(f *models.Forecast) { // not stored
-		f.Remaining, f.Ask, f.Worth = models.Remaining{}, "", models.Number{}
+		f.Remaining, f.Ask, f.Worth, f.LateOpen = models.Remaining{}, "", models.Number{}, false
 	})
 	roundTrip(t, s, func(*models.MachineState) {})
 	roundTrip(t, s, func(*models.Profile) {})

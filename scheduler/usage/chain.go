@@ -78,6 +78,10 @@ func (b *bench) leave(l *look, span float64) float64 {
 	return math.Log(p / span)
 }
 
+// leapSaid is the log density of any leap to a value that somebody said is
+// right, in units of the usual use of a year.
+const leapSaid = -14.0
+
 // serviceSlip is how seldom the meter value of a service is wrong: it is
 // written down by the shop, beside the machine (common practice, no source).
 const serviceSlip = 2e-4
@@ -120,6 +124,9 @@ func (b *bench) chain(keep []bool, turn []float64) float64 {
 			for i := first[max(0, j-chainBack)]; i < first[j]; i++ {
 				p := &nodes[i]
 				l, ok := b.link(n.value-p.value, float64(ls[j].on-ls[p.look].on), ls[j].width+ls[p.look].width)
+				if ls[j].confirmed && n.value >= p.value && (!ok || l < leapSaid-math.Log(span)) {
+					l, ok = leapSaid-math.Log(span), true // somebody said that it leapt
+				}
 				if !ok {
 					continue
 				}

@@ -63,7 +63,7 @@ const shopSlip = 0.1
 func (b *bench) slips(other *bench) {
 	for i := range b.looks {
 		l := &b.looks[i]
-		if !l.kept || l.start || l.confirmed || l.width > 0 { // no slip of the hand makes a guess
+		if !l.kept || l.start || l.confirmed || len(l.services) > 0 || l.width > 0 { // no slip of the hand makes a guess
 			continue
 		}
 		w, ok := b.window(i, other)
@@ -76,10 +76,7 @@ func (b *bench) slips(other *bench) {
 		good := w.density(l.value)
 		_, _, bad := w.explain(b.c, l)
 		bad += b.asHours(l, other)
-		switch {
-		case len(l.services) > 0:
-			bad *= serviceSlip / ownerSlip
-		case l.shop:
+		if l.shop {
 			bad *= shopSlip
 		}
 		odds := sureSlip
