@@ -287,7 +287,9 @@ func TestTheStoreRefusesWhatTheCommandRefuses(t *testing.T) {
 // once more, and is planned again when nobody hands it over.
 func TestAMachineInTheShopIsNotPlanned(t *testing.T) {
 	db := shopWithR1(t)
-	planned := func() bool { return strings.Contains(must(t, db, "plan", "--days", "120", "--json"), `"machine": "M1"`) }
+	planned := func() bool {
+		return strings.Contains(must(t, db, "plan", "--days", "120", "--json"), `"machine": "M1"`)
+	}
 	require.True(t, planned(), "something falls due on R1")
 	must(t, db, "job", "open", "R1", "--complaint", "planned service")
 	assert.False(t, planned())
