@@ -125,6 +125,18 @@ func (c *classFit) typical() (rate, spread float64) {
 	return math.Exp(rate), spread
 }
 
+// strangersUnsure is how much, in machines, the mean rate of a class is itself
+// unsure: the variance of its log is about that by the machines seen.
+const strangersUnsure = 6
+
+// strangers gives the shape of the gamma of rates among machines of a season
+// that nobody has seen yet: as they differ, and as the class's mean is unsure.
+func (c *classFit) strangers(k int) float64 {
+	s := c.Spreads[k]
+	v := 1/math.Max(s-0.5, 0.3) + strangersUnsure/(c.Machines+1)
+	return math.Min(s, 0.5+1/v)
+}
+
 // leastOwned is the fewest machines from which an owner's ways are drawn.
 const leastOwned = 3
 

@@ -19,7 +19,8 @@ var memories = [...]memory{
 	{half: 400, shape: 16, revert: 350},
 	{half: 120, shape: 5, revert: 150},
 	{half: 45, shape: 2.4, revert: 60},
-	{half: 150, shape: 1},
+	{half: 150, shape: 0.2},
+	{half: 60, shape: 0.2},
 	{half: 10, shape: 0.3},
 }
 
@@ -43,6 +44,19 @@ type filter struct {
 	a0, b0 float64
 	la, lb float64
 	a, b   float64
+}
+
+// newFilter begins a filter with a long-run rate of Gamma(a0, b0). The first
+// level is exactly that: the spread of levels around the long run comes in only
+// as the beginning is forgotten, else the spread among strangers would count
+// twice.
+func newFilter(m *memory, a0, b0 float64) filter {
+	f := filter{memory: m, a0: a0, b0: b0}
+	if m.shape > 0 {
+		f.a = a0 - m.shape*a0/(m.shape+a0)
+		f.b = f.a * b0 / a0
+	}
+	return f
 }
 
 // level gives the gamma of the present rate.

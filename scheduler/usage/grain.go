@@ -1,6 +1,10 @@
 package usage
 
-import "math"
+import (
+	"maps"
+	"math"
+	"slices"
+)
 
 // grains are the candidates for the unevenness of a class, in hours.
 var grains = [...]float64{0.7, 1.2, 2, 3.3, 5.5, 9, 15, 25, 40}
@@ -24,24 +28,42 @@ func (p *Profile) learnGrain(ms []member) {
 			classes[ck] = append(classes[ck], m)
 		}
 	}
-	for ck, list := range classes {
+	var all [][fastest]float64
+	likely := make(map[string][][fastest]float64, len(classes))
+	for _, ck := range slices.Sorted(maps.Keys(classes)) {
 		c := p.Classes[ck]
-		// The fleet's grain is worth some machines' word, against extremes.
-		grain, top := p.Fleet.Grain, math.Inf(-1)
-		for _, g := range grains {
-			d := math.Log(g / p.Fleet.Grain)
-			sum := -2 * d * d
-			for _, m := range list {
-				sum += p.foretell(m, g, &memories[0])
-			}
-			if sum > top {
-				grain, top = g, sum
-			}
-		}
+		grain := p.classGrain(classes[ck])
 		c.Grain = grain * clumps
-		c.Memory = p.learnMemory(list, grain)
+		p.Classes[ck] = c
+		likely[ck] = p.likelyMemories(classes[ck], grain)
+		all = append(all, likely[ck]...)
+	}
+	p.Fleet.Memory = learnMemory(all, shipped().Fleet.Memory)
+	for ck, c := range p.Classes {
+		c.Memory = learnMemory(likely[ck], p.Fleet.Memory)
 		p.Classes[ck] = c
 	}
+	for k, c := range p.Kinds {
+		c.Memory = p.Fleet.Memory
+		p.Kinds[k] = c
+	}
+}
+
+// classGrain finds the unevenness of a class from one reading to the next.
+func (p *Profile) classGrain(list []*member) float64 {
+	// The fleet's grain is worth some machines' word, against extremes.
+	grain, top := p.Fleet.Grain, math.Inf(-1)
+	for _, g := range grains {
+		d := math.Log(g / p.Fleet.Grain)
+		sum := -2 * d * d
+		for _, m := range list {
+			sum += p.foretell(m, g, &memories[0])
+		}
+		if sum > top {
+			grain, top = g, sum
+		}
+	}
+	return grain
 }
 
 // foretell gives the log likelihood of a machine's readings under its
@@ -55,7 +77,7 @@ func (p *Profile) foretell(m *member, grain float64, mem *memory) float64 {
 		}
 	}
 	c, s := p.class(m.kind, m.ownerType), &p.seasons[best]
-	f := filter{memory: mem, a0: c.Spreads[best], b0: c.Spreads[best] * grain / c.Rates[best]}
+	f := newFilter(mem, c.Spreads[best], c.Spreads[best]*grain/c.Rates[best])
 	l := 0.0
 	for _, x := range m.gaps {
 		y := x.use * m.scale / grain
@@ -64,24 +86,30 @@ func (p *Profile) foretell(m *member, grain float64, mem *memory) float64 {
 	return l
 }
 
-// memoryPrior is how many machines' worth the shipped weights of the memories
-// weigh in a class.
+// memoryPrior is how many machines' worth the next wider group's weights of
+// the memories weigh: what ships with the program in the fleet, the fleet in a
+// class.
 const memoryPrior = 3
 
-// learnMemory shares the machines of a class out among the memories (EM for
-// the weights of a mixture).
-func (p *Profile) learnMemory(list []*member, grain float64) []float64 {
-	likely := make([][fastest]float64, len(list))
+// likelyMemories gives for each machine how likely each memory made its
+// readings, by the likeliest.
+func (p *Profile) likelyMemories(list []*member, grain float64) [][fastest]float64 {
+	out := make([][fastest]float64, len(list))
 	for i, m := range list {
 		for h := range fastest {
-			likely[i][h] = p.foretell(m, grain, &memories[h])
+			out[i][h] = p.foretell(m, grain, &memories[h])
 		}
-		top := maxOf(likely[i][:])
+		top := maxOf(out[i][:])
 		for h := range fastest {
-			likely[i][h] = math.Exp((likely[i][h] - top) / temper)
+			out[i][h] = math.Exp((out[i][h] - top) / temper)
 		}
 	}
-	prior := p.Fleet.Memory
+	return out
+}
+
+// learnMemory shares machines out among the memories (EM for the weights of a
+// mixture).
+func learnMemory(likely [][fastest]float64, prior []float64) []float64 {
 	w := append([]float64(nil), prior...)
 	for range 12 {
 		var next [fastest]float64
@@ -95,7 +123,7 @@ func (p *Profile) learnMemory(list []*member, grain float64) []float64 {
 			}
 		}
 		for h := range next {
-			w[h] = ((1-fastShare)*next[h] + memoryPrior*prior[h]) / (float64(len(list)) + memoryPrior)
+			w[h] = ((1-fastShare)*next[h] + memoryPrior*prior[h]) / (float64(len(likely)) + memoryPrior)
 		}
 	}
 	return w
@@ -126,8 +154,8 @@ func ownGrain(c *classFit, p *Profile, gaps []gap) float64 {
 	s := &p.seasons[k]
 	best, factor := math.Inf(-1), 1.0
 	for _, m := range [...]float64{1, 2, 4, 8} {
-		g := c.Grain * m
-		f := filter{memory: &memories[1], a0: c.Spreads[k], b0: c.Spreads[k] * g / c.Rates[k]}
+		g := c.Grain / clumps * m
+		f := newFilter(&memories[1], c.Spreads[k], c.Spreads[k]*g/c.Rates[k])
 		d := math.Log(m)
 		l := -2 * d * d
 		for _, x := range gaps {

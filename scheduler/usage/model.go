@@ -62,35 +62,69 @@ func Fit(s *Screened, p *Profile) *Model {
 	c.Grain = math.Max(c.Grain, m.track.rate(&evenSeason)*30/mostCounts)
 	m.grain = c.Grain
 	best := math.Inf(-1)
-	spans := make([]float64, len(gaps))
 	for k, w := range c.Weights {
 		if w < 1e-3 {
 			continue
 		}
-		sn := &p.seasons[k]
-		a0, rate0 := strangers(c.Spreads[k], c.Rates[k], m.track.rate(&p.seasons[k]))
-		for i, g := range gaps {
-			spans[i] = sn.op(g.to) - sn.op(g.from)
-		}
-		for h := range memories {
-			f := filter{memory: &memories[h], a0: a0, b0: a0 * c.Grain / rate0}
-			l := math.Log(w * c.Memory[h])
-			for i, g := range gaps {
-				l += f.step(g.use/c.Grain, spans[i], g.weight(c.Grain)) / temper
-			}
-			shape, scale := f.level()
-			mean := shape / scale
-			if shape > certainty {
-				scale *= certainty / shape
-				shape = certainty
-			}
-			m.parts = append(m.parts, part{season: sn, weight: l, shape: shape, scale: scale, a: newCubic(shape), start: sn.op(m.from), ratio: f.long() / mean, revert: f.revert})
-			best = math.Max(best, l)
+		l := m.learn(&p.seasons[k], &c, k, gaps) + math.Log(w)
+		for h := len(m.parts) - len(memories); h < len(m.parts); h++ {
+			m.parts[h].weight += l
+			best = math.Max(best, m.parts[h].weight)
 		}
 	}
 	m.settle(best)
 	m.grain *= passClump
 	return m
+}
+
+// shareHalf is how many days of readings keep half of what they said of the
+// memory that serves: years of steadiness must not lock out a change.
+const shareHalf = 350
+
+// learn follows the machine's readings under one season with every memory, and
+// adds a part for each, weighed by its log. Before each reading the weights of
+// the memories give way to those of the class (the fixed share of Herbster and
+// Warmuth, Machine Learning 32, 1998, from memory). It gives the log evidence
+// for the season.
+func (m *Model) learn(sn *season, c *classFit, k int, gaps []gap) (evidence float64) {
+	a0, rate0 := strangers(c.strangers(k), c.Rates[k], m.track.rate(sn))
+	var filters [len(memories)]filter
+	var weights, likely [len(memories)]float64
+	for h := range filters {
+		filters[h] = newFilter(&memories[h], a0, a0*c.Grain/rate0)
+	}
+	copy(weights[:], c.Memory)
+	for _, g := range gaps {
+		keep := math.Exp2(-(g.to - g.from) / shareHalf)
+		span := sn.op(g.to) - sn.op(g.from)
+		top := math.Inf(-1)
+		for h := range filters {
+			weights[h] = keep*weights[h] + (1-keep)*c.Memory[h]
+			likely[h] = filters[h].step(g.use/c.Grain, span, g.weight(c.Grain)) / temper
+			top = math.Max(top, likely[h])
+		}
+		sum := 0.0
+		for h := range weights {
+			weights[h] *= math.Exp(likely[h]-top) + 1e-12
+			sum += weights[h]
+		}
+		for h := range weights {
+			weights[h] /= sum
+		}
+		evidence += top + math.Log(sum)
+	}
+	for h := range filters {
+		f := &filters[h]
+		shape, scale := f.level()
+		mean := shape / scale
+		if shape > certainty {
+			scale *= certainty / shape
+			shape = certainty
+		}
+		m.parts = append(m.parts, part{season: sn, weight: math.Log(weights[h]), shape: shape, scale: scale, a: newCubic(shape),
+			start: sn.op(m.from), ratio: f.long() / mean, revert: f.revert})
+	}
+	return evidence
 }
 
 // settle turns log weights into weights and leaves out the light parts.

@@ -59,7 +59,7 @@ func shipped() *Profile {
 		rates[i], spreads[i] = 0.5, 1.2
 	}
 	p.Fleet = classFit{Weights: w, Rates: rates, Spreads: spreads, Grain: 4,
-		Memory: []float64{0.45, 0.25, 0.12, 0.06, 0.08, fastShare}, Pace: basePace}
+		Memory: []float64{0.15, 0.08, 0.04, 0.02, 0.57, 0.10, fastShare}, Pace: basePace}
 	p.ready()
 	return p
 }
