@@ -112,8 +112,11 @@ func (m *Model) passed(l Limit) Crossing {
 	return c
 }
 
-// levels are the percentiles that are given.
-var levels = [3]float64{0.1, 0.5, 0.9}
+// levels are the model's percentiles that stand for the 10th, 50th and 90th
+// that are given. With 10 and 90 themselves the range held 84 % of the truths
+// on an invented fleet and 85 % on real single machines; drawn in by 0.92 of
+// its deviate it holds 80 % and 82 %.
+var levels = [3]float64{0.1192, 0.5, 0.8808}
 
 // chance gives the probability that so much activity (as the cubic of its
 // counts) is done by the evening of a day.
