@@ -97,8 +97,9 @@ func TestCautionsFor(t *testing.T) {
 func TestCautionsFollowCoolingItems(t *testing.T) {
 	for _, item := range models.KnownItems() {
 		got := ids(models.CautionsFor(item, models.Machine{}))
-		assert.Equal(t, models.CoolingItem(item), slices.Contains(got, "hot_coolant"), item)
-		assert.Equal(t, models.CoolingItem(item), slices.Contains(got, "glycol_poison"), item)
+		touches := models.CoolingItem(item) || item == models.ItemFirstInspection // which looks at all there is
+		assert.Equal(t, touches, slices.Contains(got, "hot_coolant"), item)
+		assert.Equal(t, touches, slices.Contains(got, "glycol_poison"), item)
 	}
 }
 

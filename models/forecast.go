@@ -62,6 +62,10 @@ type Forecast struct {
 	Reason  Reason `gorm:"column:reason"`
 	Detail  string `gorm:"column:detail"` // for people: "1,000 mi since 2026-03-01 at 5,120 mi"
 
+	// Items are those that the first inspection (ItemFirstInspection) stands
+	// for: nothing is known of them.
+	Items Names `gorm:"column:items"`
+
 	LastOn    Date   `gorm:"column:last_on"`    // last service, or in_service where it counts as one; none: no record
 	LastMiles Number `gorm:"column:last_miles"` // what the odometer showed then
 	LastHours Number `gorm:"column:last_hours"`

@@ -58,6 +58,10 @@ const (
 	ItemRadiatorLook     = "radiator_look"
 	ItemPumpLook         = "pump_look"
 	ItemBreakIn          = "break_in"
+
+	// ItemFirstInspection is the one line in which all of a machine's items
+	// stand of which nothing is known: done once, it makes a record of each.
+	ItemFirstInspection = "first_inspection"
 )
 
 // Topics of work that several items share.
@@ -105,6 +109,8 @@ var items = []Item{
 		Replies: []string{"radiator", "radiador"}},
 	{ID: ItemPumpLook, Name: Phrase{"coolant pump inspection", "inspección de la bomba de refrigerante"}, Short: Phrase{"coolant pump", "bomba de agua"},
 		Work: WorkInspection, Cooling: true, Topics: opened, Replies: []string{"water pump", "coolant pump", "bomba de agua"}},
+	{ID: ItemFirstInspection, Name: Phrase{"first inspection", "primera inspección"}, Short: Phrase{"first look", "primera revisión"},
+		Work: WorkInspection, Topics: []Topic{TopicCooling, TopicFan, TopicExhaust, TopicRaised}, Replies: []string{"first inspection", "primera inspeccion"}},
 	{ID: ItemBreakIn, Name: Phrase{"break-in service", "servicio de asentamiento"}, Short: Phrase{"break-in", "asentamiento"},
 		Work: WorkService, Topics: running, Replies: []string{"asentamiento"}},
 	{ID: ItemOil, Name: Phrase{"engine oil change", "cambio de aceite del motor"}, Short: Phrase{"oil", "aceite"},

@@ -1,5 +1,10 @@
 package models
 
+import (
+	"cmp"
+	"slices"
+)
+
 // StageMoved is the stage of the one correction that is sent when a date told
 // in a notice has moved out by more than the lead. It appears in notices
 // only; a forecast never has it.
@@ -173,4 +178,20 @@ type Envelope struct {
 	Notices  []Notice           // in the order to tell them: machine, urgency, item
 	Machines map[string]Machine // those of the notices, by id
 	First    bool               // the first message ever to this address on this channel
+}
+
+// SortToTell sorts notices machine by machine, the machine with the most
+// urgent one first, then by urgency and item.
+func SortToTell(ns []Notice) {
+	most := map[string]int{}
+	for _, n := range ns {
+		if rank, ok := most[n.Machine]; !ok || n.Stage.Rank() < rank {
+			most[n.Machine] = n.Stage.Rank()
+		}
+	}
+	slices.SortFunc(ns, func(a, b Notice) int {
+		return cmp.Or(
+			cmp.Compare(most[a.Machine], most[b.Machine]), cmp.Compare(a.Machine, b.Machine),
+			cmp.Compare(a.Stage.Rank(), b.Stage.Rank()), cmp.Compare(a.Item, b.Item), cmp.Compare(a.ID, b.ID))
+	})
 }

@@ -129,6 +129,13 @@ func ParseCelsius(s string) (Celsius, error) {
 	return Celsius{n}, nil
 }
 
+// Release lets owners be told of every machine of the set.
+func (s *FactSet) Release(by string) {
+	for _, m := range s.Machines {
+		s.Releases = append(s.Releases, Release{Machine: m.ID, State: Released, By: by})
+	}
+}
+
 // FactSet is a set of facts to be recorded together, as from one import
 // folder: whole or nothing.
 type FactSet struct {

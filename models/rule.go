@@ -26,6 +26,10 @@ type Rule struct {
 	Origin       Origin   `gorm:"column:origin"`
 	Note         string   `gorm:"column:note"`
 	Retired      bool     `gorm:"column:retired"` // true: the rule no longer holds
+
+	// Since is the day on which this version was recorded; known where a round
+	// reads it.
+	Since Date `gorm:"column:since;->"`
 }
 
 // TableName names the table.

@@ -1,6 +1,10 @@
 package models
 
-import "slices"
+import (
+	"slices"
+	"strconv"
+	"strings"
+)
 
 // StandingState says whether a machine is worked with and in the shop's care.
 type StandingState string
@@ -153,6 +157,35 @@ func (b Baseline) Value(meter Meter) Number {
 	return b.Miles
 }
 
-// ItemFirstInspection is the one line in which all of a machine's items stand
-// of which nothing is known: looking at them once makes a record of each.
-const ItemFirstInspection = "first_inspection"
+// standingWords are the states in words.
+var standingWords = map[StandingState]Phrase{
+	StandsInUse:    {"in use", "en uso"},
+	StandsLaidUp:   {"laid up until %s", "guardada hasta %s"},
+	StandsSold:     {"sold", "vendida"},
+	StandsGone:     {"gone", "ya no está"},
+	StandsScrapped: {"scrapped", "desguazada"},
+}
+
+// StandingWords says where a machine stands in a language.
+func StandingWords(s MachineStanding, lang string) string {
+	state := s.State
+	if state == "" {
+		state = StandsInUse
+	}
+	words := standingWords[state].In(lang)
+	if state == StandsLaidUp {
+		return strings.Replace(words, "%s", s.Until.String(), 1)
+	}
+	if s.NewOwner != "" {
+		words += Phrase{" to ", " a "}.In(lang) + s.NewOwner
+	}
+	return words
+}
+
+// Unrecorded says in a language for how many items a first inspection stands.
+func Unrecorded(items int, lang string) string {
+	if items == 1 {
+		return Phrase{"1 item without a record", "1 servicio sin registro"}.In(lang)
+	}
+	return strconv.Itoa(items) + Phrase{" items without a record", " servicios sin registro"}.In(lang)
+}

@@ -92,6 +92,7 @@ func TestDerivedRowsComeBackAndNothingIsToldTwice(t *testing.T) {
 		defer st.Close()
 		set := drawFacts(rt)
 		record := func(set models.FactSet) {
+			set.Release("test")
 			_, err := st.Record(ctx, set, models.Entry{RecordedAt: 1, Actor: "test", Means: "test"})
 			require.NoError(rt, err)
 		}

@@ -32,6 +32,7 @@ type MachineFacts struct {
 	Notices  []models.Notice    // all on the machine, in the order of writing
 	Owed     []models.OwedCheck // owner checks without an answer
 	InHand   []models.WholeJob  // jobs for which it is at the shop
+	Tellable models.Tellable    // whether anybody may be told of it
 	NextFact models.Date        // the first fact after that day; none: there is none
 }
 
@@ -39,17 +40,18 @@ type MachineFacts struct {
 // function of the machine's facts, the rules, the profile and the day.
 type Evaluation struct {
 	MachineFacts
-	Today     models.Date
-	Rules     []models.Rule // those that hold for the machine
-	Screened  usage.Screened
-	Use       *usage.Model
-	Forecasts []models.Forecast // with the stages of the day; empty before the machine has come
-	Stay      job.Stay          // at the shop
-	Checks    []models.Notice   // owner checks to ask
-	Ring      []models.RingFor  // owner checks for which somebody must ring
-	Ask       *ReadingAsk       // a reading to ask for; nil: none
-	NextLook  models.Date       // the next day on which any of this changes without a new fact
-	Err       error             // working it out broke off; nothing but the facts is known then
+	Today       models.Date
+	Rules       []models.Rule // those that hold for the machine
+	Screened    usage.Screened
+	Use         *usage.Model
+	Forecasts   []models.Forecast // with the stages of the day; empty before the machine has come and after it has left
+	Stay        job.Stay          // at the shop
+	LaidUpUntil models.Date       // the day from which it is in use again; none: it is
+	Checks      []models.Notice   // owner checks to ask
+	Ring        []models.RingFor  // owner checks for which somebody must ring
+	Ask         *ReadingAsk       // a reading to ask for; nil: none
+	NextLook    models.Date       // the next day on which any of this changes without a new fact
+	Err         error             // working it out broke off; nothing but the facts is known then
 
 	profile int
 }
@@ -68,6 +70,12 @@ func Evaluate(f MachineFacts, b Basis) Evaluation {
 		e.lookOn(m.InService)
 		return e
 	}
+	standing := f.History.Standing()
+	if !standing.InCare() {
+		return e
+	}
+	e.LaidUpUntil = standing.LaidUpUntil(b.Today)
+	e.lookOn(e.LaidUpUntil)
 	trusted := f.History
 	trusted.Services = e.Screened.Trusted(f.History.Services)
 	e.Forecasts = interval.Forecasts(interval.Input{
@@ -81,6 +89,9 @@ func Evaluate(f MachineFacts, b Basis) Evaluation {
 	e.Stay = job.StayOf(f.InHand, b.Today)
 	if e.Stay.Holds(b.Today) {
 		e.lookOn(e.Stay.Until)
+	}
+	if e.LaidUpUntil != 0 { // nobody is asked anything meanwhile
+		return e
 	}
 	dateOf := func(i models.Instant) models.Date { return models.DateOf(i.Time().In(b.Zone)) }
 	asking := job.OwnerAsks(job.AskInput{
@@ -150,9 +161,10 @@ func (e *Evaluation) askNothingFresh() {
 }
 
 // Quiet says whether nothing is told or planned about an item, because the
-// shop has it in its hands: the machine is there, or the item is being done.
+// shop has it in its hands (the machine is there, or the item is being done), or
+// the machine is laid up.
 func (e *Evaluation) Quiet(item string) bool {
-	return e.Stay.Holds(e.Today) || e.Stay.Doing[item] != ""
+	return e.LaidUpUntil != 0 || e.Stay.Holds(e.Today) || e.Stay.Doing[item] != ""
 }
 
 // Seen gives for each meter the first day on which its value is known.

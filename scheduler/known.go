@@ -50,10 +50,14 @@ func factsOf(ctx context.Context, st Facts, hs []models.History, today models.Da
 	if err != nil {
 		return nil, err
 	}
+	tellable, err := st.Tellable(ctx, ids)
+	if err != nil {
+		return nil, err
+	}
 	out := make([]MachineFacts, len(hs))
 	at := make(map[string]*MachineFacts, len(hs))
 	for i, h := range hs {
-		out[i] = MachineFacts{History: h, People: people[h.Machine.Owner], NextFact: next[h.Machine.ID]}
+		out[i] = MachineFacts{History: h, People: people[h.Machine.Owner], NextFact: next[h.Machine.ID], Tellable: tellable[h.Machine.ID]}
 		at[h.Machine.ID] = &out[i]
 	}
 	for _, n := range notices {

@@ -19,6 +19,8 @@ type PlanStore interface {
 	Store
 	// Machines gives all machines by id.
 	Machines(ctx context.Context) ([]models.Machine, error)
+	// Standings gives where machines stand of which that was ever said.
+	Standings(ctx context.Context) (map[string]models.MachineStanding, error)
 	// Teardowns gives the teardowns that hold.
 	Teardowns(ctx context.Context) ([]models.Teardown, error)
 	// PlanningData gives what visits are planned on, and the visits whose last day
@@ -103,8 +105,12 @@ func (p *Planner) input(ctx context.Context, at time.Time, span Span) (in shop.I
 	if err != nil {
 		return in, nil, err
 	}
+	standings, err := p.Store.Standings(ctx)
+	if err != nil {
+		return in, nil, err
+	}
 	for _, m := range machines {
-		if m.InService <= in.Today {
+		if m.InService <= in.Today && standings[m.ID].InCare() {
 			in.Machines = append(in.Machines, m)
 		}
 	}

@@ -25,6 +25,8 @@ type Facts interface {
 	// JobsInHand gives the jobs for which machines are at the shop, at most so
 	// many (below 0: all); nil is every machine.
 	JobsInHand(ctx context.Context, machines []string, limit int) ([]models.WholeJob, error)
+	// Tellable gives what bears on whether people may be told of machines, by id.
+	Tellable(ctx context.Context, machines []string) (map[string]models.Tellable, error)
 	// LastEntry gives the number of the newest entry of facts.
 	LastEntry(ctx context.Context) (int64, error)
 	// ReadingsBefore counts readings and services dated before a day and

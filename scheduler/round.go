@@ -84,7 +84,9 @@ func (h *Runner) run(ctx context.Context, slot string, at time.Time, byClock boo
 }
 
 // DryRun works out what a round at a time would tell, and stores nothing.
-func (h *Runner) DryRun(ctx context.Context, at time.Time) (models.Round, []models.Look, error) {
+// With machines to be released it works out what their release would tell:
+// those alone, as if they were released.
+func (h *Runner) DryRun(ctx context.Context, at time.Time, release []models.OwnerMachines) (models.Round, []models.Look, error) {
 	last, err := h.Store.LastEntry(ctx)
 	if err != nil {
 		return models.Round{}, nil, err
@@ -95,7 +97,7 @@ func (h *Runner) DryRun(ctx context.Context, at time.Time) (models.Round, []mode
 	if err != nil {
 		return r, nil, err
 	}
-	l.dry = true
+	l.dry, l.release = true, release
 	err = l.all(ctx)
 	return l.round, l.looks, err
 }

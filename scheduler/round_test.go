@@ -45,6 +45,7 @@ func runnerOf(st scheduler.Store) *scheduler.Runner {
 
 func record(t *testing.T, st *store.Store, set models.FactSet) {
 	t.Helper()
+	set.Release("test")
 	_, err := st.Record(t.Context(), set, models.Entry{RecordedAt: 1, Actor: "test", Means: "test"})
 	require.NoError(t, err)
 }
@@ -330,7 +331,7 @@ func TestAZoneThatNobodyKnowsHoldsNothingUp(t *testing.T) {
 func TestDryRunStoresNothing(t *testing.T) {
 	st := openStore(t)
 	record(t, st, calendarFleet())
-	r, looks, err := runnerOf(st).DryRun(t.Context(), noon(date("2026-03-10")))
+	r, looks, err := runnerOf(st).DryRun(t.Context(), noon(date("2026-03-10")), nil)
 	require.NoError(t, err)
 	assert.Equal(t, 2, r.Notices)
 	require.Len(t, looks, 1)

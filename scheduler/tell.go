@@ -2,6 +2,7 @@ package scheduler
 
 import (
 	"fmt"
+	"slices"
 	"time"
 
 	"example.org/roundsman/models"
@@ -40,10 +41,20 @@ func (t *teller) tell(people models.People, es []*Evaluation) told {
 	recipients := recipientsOf(people)
 	news := make(map[string][]models.Notice) // by contact; "" is nobody
 	for _, e := range es {
-		t.news(e, recipients, news)
+		of := make(map[string][]models.Notice) // this machine alone
+		t.news(e, recipients, of)
 		for _, n := range e.Checks {
 			n.Round, n.DecidedAt = t.round.ID, models.InstantOf(t.now)
-			news[n.Contact] = append(news[n.Contact], n)
+			of[n.Contact] = append(of[n.Contact], n)
+		}
+		t.besides(e, of)
+		bar := models.BarredWhy(e.Tellable, people.Owner.ID, t.round.Today)
+		for contact, ns := range of {
+			if bar != "" {
+				out.withhold(ns, bar, es)
+				continue
+			}
+			news[contact] = append(news[contact], ns...)
 		}
 	}
 	t.askReadings(es, people, news, &out)
@@ -89,7 +100,7 @@ func (t *teller) askReadings(es []*Evaluation, people models.People, news map[st
 	var asks []ReadingAsk
 	before := make(map[string][]models.Notice)
 	for _, e := range es {
-		if e.Ask != nil {
+		if e.Ask != nil && models.BarredWhy(e.Tellable, people.Owner.ID, t.round.Today) == "" {
 			asks = append(asks, *e.Ask)
 			before[e.Machine().ID] = e.Notices
 		}
@@ -137,6 +148,26 @@ func (t *teller) news(e *Evaluation, recipients []models.Contact, news map[strin
 				news[c.ID] = append(news[c.ID], n)
 			}
 		}
+	}
+}
+
+// besides adds the first inspection to what a contact is told of a machine's
+// items, once: it has no date that would make a message of its own.
+func (t *teller) besides(e *Evaluation, news map[string][]models.Notice) {
+	i := slices.IndexFunc(e.Forecasts, func(f models.Forecast) bool { return f.Item == models.ItemFirstInspection })
+	if i < 0 {
+		return
+	}
+	f := e.Forecasts[i]
+	f.Detail = string(f.Items)
+	for contact, ns := range news {
+		item := func(n models.Notice) bool { return n.Subject == models.SubjectItem && n.Stage != models.StageMoved }
+		if contact == "" || !slices.ContainsFunc(ns, item) || len(sentStages(e.Notices, contact, f)) > 0 {
+			continue
+		}
+		n := t.notice(f, models.Contact{ID: contact}, e.Machine(), f.Stage)
+		n.Ordinal = ordinal(e.Notices, n)
+		news[contact] = append(ns, n)
 	}
 }
 

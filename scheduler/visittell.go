@@ -17,6 +17,11 @@ func (p *Planner) letters(ctx context.Context, at time.Time, v models.Visit, m m
 		return nil, nil, err
 	}
 	who := people[m.Owner]
+	can, err := p.Store.Tellable(ctx, []string{m.ID})
+	if err != nil {
+		return nil, nil, err
+	}
+	bar := models.BarredWhy(can[m.ID], m.Owner, models.DateOf(at.In(p.Notify.Zone)))
 	recipients := recipientsOf(who)
 	if len(recipients) == 0 {
 		n := p.visitNotice(v, m, models.Contact{}, p.Notify.Language, at)
@@ -28,6 +33,9 @@ func (p *Planner) letters(ctx context.Context, at time.Time, v models.Visit, m m
 			continue
 		}
 		msg, d := Address(p.Notify, at, who.Owner, one, models.Message{Purpose: models.PurposeVisit})
+		if bar != "" {
+			d.Send, d.Why = false, bar
+		}
 		n := p.visitNotice(v, m, one.Contact, msg.Language, at)
 		n.Why = d.Why
 		if !d.Send {

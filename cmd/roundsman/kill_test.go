@@ -91,7 +91,9 @@ func TestAKilledRoundLosesNothingAndTellsNothingTwice(t *testing.T) {
 	must(t, base, "user", "add", "Pat") // makes the file
 	st, err := store.Open(t.Context(), base, store.Options{})
 	require.NoError(t, err)
-	_, err = st.Record(t.Context(), killFleet(), models.Entry{RecordedAt: 1, Actor: "test", Means: "test"})
+	fleet := killFleet()
+	fleet.Release("test")
+	_, err = st.Record(t.Context(), fleet, models.Entry{RecordedAt: 1, Actor: "test", Means: "test"})
 	require.NoError(t, err)
 	require.NoError(t, st.Close())
 

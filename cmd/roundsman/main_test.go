@@ -82,6 +82,7 @@ var books = map[string]string{
 	"machines.csv": "machine,tag,kind,owner,meters,in_service,miles_start,hours_start,miles_max,cooling\nM1,R1,utv,O1,both,2025-01-10,0,0,,liquid\nM2,R2,generator,O1,hours,2025-01-10,,0,,liquid\n",
 	"readings.csv": "machine,at,miles,hours,source\nM1,2025-06-01,812.4,70,owner\nM1,2026-01-15,1630,141,shop\nM1,2026-09-01,2611.5,228,owner\nM2,2026-02-01,,41.5,owner\n",
 	"services.csv": "machine,item,at,miles,hours\nM1,oil,2026-01-15,1630,141\n",
+	"releases.csv": "machine,state\nM1,released\nM2,released\n",
 }
 
 func TestImportExportImportGivesTheSameBytes(t *testing.T) {

@@ -37,6 +37,7 @@ var ranchBooks = map[string]string{
 	"items.csv": "kind,item,miles,hours,months,teardown,work_min,access_min,parts_days\n" +
 		"utv,oil,1000,100,12,oil_drain,30,15,\nutv,coolant,,,24,cooling_drain,15,60,3\nutv,thermostat,,,48,cooling_drain,20,60,5\n" +
 		"generator,oil,,150,12,,40,,\n",
+	"releases.csv": "machine,state\nM1,released\nM2,released\nM3,released\n",
 }
 
 // ranchDB gives a database of these books in which no other rules hold.

@@ -46,7 +46,7 @@ func (cmd roundCmd) Run(c *call) error {
 		var r models.Round
 		var looks []models.Look
 		if cmd.DryRun {
-			r, looks, err = a.Runner.DryRun(c.ctx, at)
+			r, looks, err = a.Runner.DryRun(c.ctx, at, nil)
 		} else {
 			r, err = a.Runner.RunByHand(c.ctx, at, cmd.At == "")
 		}
@@ -56,6 +56,11 @@ func (cmd roundCmd) Run(c *call) error {
 		}
 		if err := cmd.tell(c, r, looks); err != nil {
 			return err
+		}
+		if held, err := a.Care().Held(c.ctx); err != nil {
+			return err
+		} else if line := held.String(); line != "" && !cmd.JSON {
+			fmt.Fprintf(c.out, "Note: %s.\n", line)
 		}
 		if r.Failed > 0 {
 			return errPartial

@@ -56,6 +56,10 @@ type commands struct {
 	Contact  contactCmd  `cmd:"" help:"The people at owners: write down, correct, list."`
 	Machine  machineCmd  `cmd:"" help:"Machines: write down, correct, list."`
 	Reading  readingCmd  `cmd:"" help:"Record one meter reading."`
+	Standing standingCmd `cmd:"" help:"Say where a machine stands: in use, laid up, sold, gone, scrapped."`
+	Swap     swapCmd     `cmd:"" help:"Record that a meter was replaced."`
+	Baseline baselineCmd `cmd:"" help:"Say how a machine's items stood when you took it on."`
+	Release  releaseCmd  `cmd:"" help:"Let owners be told of machines, or hold that back."`
 	Job      jobCmd      `cmd:"" help:"Jobs: open, work, hand over."`
 	Check    checkCmd    `cmd:"" help:"Follow-up checks at the bench and by the owner."`
 	Sheet    sheetCmd    `cmd:"" help:"Tell everything about one machine before a job, on one page."`

@@ -149,7 +149,7 @@ func lettersOf(tx *gorm.DB, ms []models.Message) ([]models.MessageWithNotices, e
 	letters := make([]models.MessageWithNotices, len(ms))
 	for i, m := range ms {
 		letters[i] = models.MessageWithNotices{Message: m, Notices: notices[m.ID]}
-		sortToTell(letters[i].Notices)
+		models.SortToTell(letters[i].Notices)
 	}
 	return letters, nil
 }

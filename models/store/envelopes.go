@@ -1,9 +1,7 @@
 package store
 
 import (
-	"cmp"
 	"fmt"
-	"slices"
 
 	"gorm.io/gorm"
 
@@ -105,7 +103,7 @@ func (r *envelopeReader) told(ids []int64) error {
 		names = append(names, n.Machine)
 	}
 	for _, list := range r.notices {
-		sortToTell(list)
+		models.SortToTell(list)
 	}
 	var machines []models.Machine
 	err = r.tx.Table("machines_now").Where("machine IN (SELECT value FROM json_each(?))", jsonList(names)).Find(&machines).Error
@@ -114,20 +112,4 @@ func (r *envelopeReader) told(ids []int64) error {
 	}
 	r.machines = byKey(machines, func(m models.Machine) string { return m.ID })
 	return nil
-}
-
-// sortToTell sorts notices machine by machine, the machine with the most
-// urgent one first, then by urgency and item.
-func sortToTell(ns []models.Notice) {
-	most := map[string]int{}
-	for _, n := range ns {
-		if rank, ok := most[n.Machine]; !ok || n.Stage.Rank() < rank {
-			most[n.Machine] = n.Stage.Rank()
-		}
-	}
-	slices.SortFunc(ns, func(a, b models.Notice) int {
-		return cmp.Or(
-			cmp.Compare(most[a.Machine], most[b.Machine]), cmp.Compare(a.Machine, b.Machine),
-			cmp.Compare(a.Stage.Rank(), b.Stage.Rank()), cmp.Compare(a.Item, b.Item), cmp.Compare(a.ID, b.ID))
-	})
 }

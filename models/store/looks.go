@@ -141,16 +141,16 @@ func saveForecasts(ctx context.Context, tx *gorm.DB, fs []models.Forecast) error
 		return nil
 	}
 	st, err := tx.Statement.ConnPool.PrepareContext(ctx, `INSERT INTO forecasts (machine, item, cycle, early_on, due_on, late_on,
-		driver, reason, detail, last_on, last_miles, last_hours, at_miles, at_hours,
+		driver, reason, detail, items, last_on, last_miles, last_hours, at_miles, at_hours,
 		known_on, grace_days, lead_days, profile, stage)
-		VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)`)
+		VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)`)
 	if err != nil {
 		return err
 	}
 	defer st.Close()
 	for _, f := range fs {
 		_, err := st.ExecContext(ctx, f.Machine, f.Item, f.Cycle, f.EarlyOn, f.DueOn, f.LateOn,
-			f.Driver, f.Reason, f.Detail, f.LastOn, f.LastMiles, f.LastHours, f.AtMiles, f.AtHours,
+			f.Driver, f.Reason, f.Detail, f.Items, f.LastOn, f.LastMiles, f.LastHours, f.AtMiles, f.AtHours,
 			f.KnownOn, f.GraceDays, f.LeadDays, f.Profile, f.Stage)
 		if err != nil {
 			return fmt.Errorf("%s of %s: %w", f.Item, f.Machine, err)

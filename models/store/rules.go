@@ -19,7 +19,8 @@ func (s *Store) Rules(ctx context.Context) ([]models.Rule, error) {
 // order of kind, make, model, machine and item.
 func (s *Store) EveryRule(ctx context.Context) ([]models.Rule, error) {
 	var rules []models.Rule
-	err := s.read.WithContext(ctx).Table("rules_now").Order("kind, make, model, machine, item").Find(&rules).Error
+	err := s.read.WithContext(ctx).Table("rules_now").
+		Select("rules_now.*, (SELECT date(e.recorded_at, 'unixepoch') FROM entries e WHERE e.id = rules_now.entry) AS since").Order("kind, make, model, machine, item").Find(&rules).Error
 	if err != nil {
 		return nil, fmt.Errorf("reading rules: %w", asModelError(err))
 	}

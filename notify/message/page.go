@@ -193,6 +193,12 @@ func newItem(n models.Notice, m models.Machine, s Shop, p Page) Item {
 		it.Weekday = w.weekday(n.DueOn)
 		return it
 	}
+	if n.Item == models.ItemFirstInspection && n.DueOn.IsZero() {
+		it.Name = models.ItemName(n.Item, p.Lang)
+		it.State, it.When = w.unrecorded(len(models.Names(n.Detail).List()))
+		it.Title, it.Short, it.Cooling = sentence(it.Name), it.State, true
+		return it
+	}
 	it.Name = known.Name.In(p.Lang)
 	it.Title = sentence(it.Name)
 	it.State, it.When, it.Short = w.stage(n.Stage), w.when(n), w.shortWhen(n, p.Year)

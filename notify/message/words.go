@@ -19,6 +19,7 @@ type words interface {
 	why(left, mark string, over bool) string        // a sentence on what drives it
 	byCalendar(n models.Notice) string              // the same where months or a season do
 	weekday(models.Date) string                     // Tuesday, June 9, 2026
+	unrecorded(items int) (state, line string)      // of the first inspection
 	asked(models.Notice) (name, state, line string) // notices that are not about an item
 	last(n models.Notice, since bool) string        // when it was last done
 	fitted(on models.Date) string                   // since when a part is in the machine; none: not known

@@ -119,6 +119,10 @@ func (english) days(f float64) string {
 
 func (english) weekday(d models.Date) string { return d.Format("Monday, January 2, 2006") }
 
+func (english) unrecorded(items int) (state, line string) {
+	return models.Unrecorded(items, "en"), "We look at them when it comes in. If you know when one was last done, tell us."
+}
+
 func (e english) asked(n models.Notice) (name, state, line string) {
 	switch n.Subject {
 	case models.SubjectReading:

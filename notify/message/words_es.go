@@ -138,6 +138,10 @@ func (s spanish) weekday(d models.Date) string {
 	return spanishDays[d.Weekday()] + " " + s.date(d)
 }
 
+func (spanish) unrecorded(items int) (state, line string) {
+	return models.Unrecorded(items, "es"), "Los revisamos cuando venga. Si sabe cuándo se hizo alguno, díganoslo."
+}
+
 func (s spanish) asked(n models.Notice) (name, state, line string) {
 	switch n.Subject {
 	case models.SubjectReading:

@@ -16,13 +16,19 @@ type base struct {
 	on    models.Date                    // the last service, or in_service where it counts; none: no record
 	done  int                            // days on which the item was done
 	isNew bool                           // never done, and the machine came new
+	half  bool                           // found fine and not changed: half an interval is left
+	about models.Baseline                // what it counts from where that was only said; zero: nothing
 	meter map[models.Meter]models.Number // what the meters showed then, as far as somebody wrote it down
 }
 
-// baseOf finds what an item's interval counts from. A machine that came new
-// counts as done on the day it came into service; on one that was bought used
-// or of an unknown past, an item never done has no base, unless fromStart asks
-// to count from in_service all the same.
+// nearStart is how many days after a machine came its books may begin and
+// still tell all that was done on it (common practice, no source).
+const nearStart = 183
+
+// baseOf finds what an item's interval counts from: its last service, or what
+// was said of it when the books began. A machine that came new, and whose books
+// begin near that day, counts as done on it; on any other, an item never done
+// has no base, unless fromStart asks to count from in_service all the same.
 func baseOf(h models.History, item string, fromStart bool) base {
 	b := base{meter: map[models.Meter]models.Number{}}
 	days := map[models.Date]bool{}
@@ -45,11 +51,19 @@ func baseOf(h models.History, item string, fromStart bool) base {
 			}
 		}
 	}
-	if b.done = len(days); b.done > 0 {
+	b.done = len(days)
+	said, ok := baselineOf(h, item)
+	if ok {
+		b = b.orSaid(said, item)
+	}
+	if b.done == 0 {
+		b = b.orSaid(firstLook(h, item), item)
+	}
+	if b.done > 0 || ok { // ok: nobody knows
 		return b
 	}
 	used, known := h.Machine.BoughtUsed()
-	b.isNew = known && !used && !h.Machine.InService.IsZero()
+	b.isNew = known && !used && !h.Machine.InService.IsZero() && (fromStart || booksBeginNear(h))
 	if b.isNew || fromStart {
 		b.on = h.Machine.InService
 		for _, m := range meters {
@@ -57,6 +71,100 @@ func baseOf(h models.History, item string, fromStart bool) base {
 		}
 	}
 	return b
+}
+
+// baselineOf gives what was said of an item when the books began.
+func baselineOf(h models.History, item string) (found models.Baseline, ok bool) {
+	for _, b := range h.Baselines {
+		if b.Item == item {
+			return b, true
+		}
+		if models.CountsFor(b.Item, item) && b.State == models.BaselineDone {
+			found, ok = b, true
+		}
+	}
+	return found, ok
+}
+
+// firstLook gives what the first inspection said of an item: that it was fine.
+// What was not is mended and has a record of its own.
+func firstLook(h models.History, item string) models.Baseline {
+	b := models.Baseline{Item: item, State: models.BaselineUnknown}
+	for i := range h.Services {
+		s := &h.Services[i]
+		if s.Item == models.ItemFirstInspection && s.At > b.On && (h.AsOf.IsZero() || s.At <= h.AsOf) {
+			b.State, b.On = models.BaselineFine, s.At
+		}
+	}
+	return b
+}
+
+// orSaid gives the base with what was said of the item, where no service came
+// later. An inspection that found it fine is the service of an item that is
+// only looked at; one that is changed by age has half an interval left (common
+// practice, no source).
+func (b base) orSaid(said models.Baseline, item string) base {
+	on := said.On
+	switch said.State {
+	case models.BaselineUnknown:
+		return b
+	case models.BaselineDone:
+		if said.DoneOn != 0 {
+			on = said.DoneOn
+		}
+	}
+	b.done++
+	if on < b.on || b.done > 1 && on == b.on {
+		return b
+	}
+	b.on, b.about = on, said
+	work := models.ItemOf(item).Work
+	b.half = said.State == models.BaselineFine && work != models.WorkInspection && work != models.WorkTest
+	b.meter = map[models.Meter]models.Number{}
+	for _, m := range meters {
+		if v := said.Value(m); v.Known {
+			b.meter[m] = v
+		}
+	}
+	return b
+}
+
+// booksBeginNear says whether a machine's first fact lies near the day on which
+// it came. Where no day is known at all, nothing speaks against it.
+func booksBeginNear(h models.History) bool {
+	first := h.KnownSince
+	earlier := func(d models.Date) {
+		if d != 0 && (first == 0 || d < first) {
+			first = d
+		}
+	}
+	for i := range h.Readings {
+		earlier(h.Readings[i].At)
+	}
+	for i := range h.Services {
+		earlier(h.Services[i].At)
+	}
+	return first == 0 || h.Machine.InService.DaysTo(first) <= nearStart
+}
+
+// dayAt gives the day on which a meter likely showed a value, between the day
+// the machine came (or twenty years back) and a day; that day where it cannot
+// be told.
+func (in Input) dayAt(m models.Meter, value float64, until models.Date) models.Date {
+	target, ok := in.Scale.Cumulative(m, until, value)
+	low := max(in.History.Machine.InService, until.AddDays(-20*365))
+	if now, known := in.Use.At(m, until); !ok || !known || now.Likely <= target {
+		return until
+	}
+	for high := until; low < high; {
+		mid := low + (high-low)/2
+		if r, known := in.Use.At(m, mid); known && r.Likely < target {
+			low = mid + 1
+		} else {
+			high = mid
+		}
+	}
+	return low
 }
 
 // meters in the order in which they are spoken of.
@@ -102,8 +210,22 @@ func applies(r models.Rule, first bool) terms {
 // break-in service has none once it is done.
 func (t terms) isEmpty() bool { return len(t.every) == 0 && t.months <= 0 && t.by.IsZero() }
 
-// from works out where the limits lie, counted from a base.
-func (t terms) from(b base, in Input) terms {
+// halved gives the limits of half an interval; months are rounded down, but
+// not to none.
+func (t terms) halved() terms {
+	for m, v := range t.every {
+		t.every[m] = v / 2
+	}
+	if t.months > 1 {
+		t.months /= 2
+	}
+	return t
+}
+
+// from works out where the limits lie, counted from a base. A day of the year
+// counts from the first one to come since the machine and the rule are known,
+// as long as nothing was ever done for it.
+func (t terms) from(b base, in Input, known models.Date) terms {
 	for _, m := range meters {
 		every, ok := t.every[m]
 		if !ok {
@@ -120,6 +242,9 @@ func (t terms) from(b base, in Input) terms {
 	}
 	if !t.by.IsZero() {
 		t.season = calendar.NextYearly(t.by, b.on.AddDays(seasonReach+1)).AddDays(-1)
+		if b.done == 0 && known > b.on {
+			t.season = calendar.NextYearly(t.by, known.AddDays(1)).AddDays(-1)
+		}
 	}
 	return t
 }

@@ -25,7 +25,7 @@ func Case(in Input, item string, asOf models.Date) (a Answer, ok bool) {
 		}
 		end := asOf.AddDays(LateHorizon)
 		if !b.on.IsZero() {
-			t = t.from(b, in)
+			t = t.from(b, in, 0)
 		}
 		cal, _ := t.byCalendar()
 		if cal.IsZero() || cal > end {

@@ -48,13 +48,62 @@ const (
 func Forecasts(in Input) []models.Forecast {
 	out := make([]models.Forecast, 0, len(in.Rules))
 	today := in.readToday()
+	var unseen []models.Forecast // of which nothing is known
 	for _, r := range in.Rules {
-		if f, ok := in.forecast(r, today); ok {
+		f, ok := in.forecast(r, today)
+		switch {
+		case !ok:
+		case f.Reason == models.ReasonNoRecord || f.Reason == models.ReasonCoolingUnknown:
+			unseen = append(unseen, f)
+		default:
+			f = in.laidUp(f)
 			f.Stage = StageOn(f, in.Today)
 			out = append(out, f)
 		}
 	}
+	if len(unseen) > 0 {
+		out = append(out, in.firstInspection(unseen))
+	}
 	return out
+}
+
+// firstInspection gives the one forecast in which the items stand of which
+// nothing is known. It claims no date: it goes with the next visit.
+func (in Input) firstInspection(unseen []models.Forecast) models.Forecast {
+	f := models.Forecast{Machine: in.History.Machine.ID, Item: models.ItemFirstInspection, Profile: in.Profile,
+		Cycle: 1 + in.Corrections[models.ItemFirstInspection], LeadDays: models.DefaultLeadDays, Stage: models.StageUnsure}
+	var items []string
+	why := ""
+	for _, u := range unseen {
+		items = append(items, u.Item)
+		// What lacks a record outweighs what only waits to know how the engine is cooled.
+		if f.Reason == "" || u.Reason == models.ReasonNoRecord {
+			f.Reason, why = u.Reason, u.Detail
+		}
+		if u.Reason == models.ReasonCoolingUnknown {
+			f.Ask = u.Ask
+		}
+	}
+	if f.Ask == "" {
+		f.Ask = "when each was last done, or a look at them"
+	}
+	f.Items = models.JoinNames(items)
+	if f.Detail = models.Unrecorded(len(items), "en"); why != "" {
+		f.Detail += "; " + why
+	}
+	return f
+}
+
+// laidUp puts a date that lies within the days for which a machine is laid up
+// to their end.
+func (in Input) laidUp(f models.Forecast) models.Forecast {
+	s := in.History.Standing()
+	if s.State != models.StandsLaidUp || f.DueOn < s.On || f.DueOn >= s.Until {
+		return f
+	}
+	f.EarlyOn, f.DueOn, f.LateOn = s.Until, s.Until, max(f.LateOn, s.Until)
+	f.Reason = models.ReasonLaidUp
+	return f
 }
 
 // readToday gives the likely true values of the meters today; none without a
@@ -79,6 +128,21 @@ func (in Input) forecast(r models.Rule, today map[models.Meter]float64) (f model
 	if t.isEmpty() {
 		return f, false
 	}
+	if b.half {
+		t = t.halved()
+	}
+	if b.about.State == models.BaselineDone && b.about.DoneOn == 0 {
+		for _, m := range meters {
+			if v := b.about.Value(m); v.Known {
+				b.on = in.dayAt(m, v.F, b.about.On)
+				break
+			}
+		}
+	}
+	known := max(in.History.KnownSince, r.Since)
+	if b.on.IsZero() && !r.By.IsZero() && known != 0 {
+		b.on, t = known, terms{by: r.By} // what is not known of its past does not matter for a day of the year
+	}
 	f = models.Forecast{Machine: in.History.Machine.ID, Item: r.Item, Profile: in.Profile,
 		Cycle: 1 + b.done + in.Corrections[r.Item], LeadDays: r.Lead(), LastOn: b.on,
 		LastMiles: b.meter[models.Odometer], LastHours: b.meter[models.HourMeter]}
@@ -89,7 +153,7 @@ func (in Input) forecast(r models.Rule, today map[models.Meter]float64) (f model
 	if b.on.IsZero() {
 		return unsure(f, models.ReasonNoRecord, in.noRecord(), "when it was last done, and what the meter showed"), true
 	}
-	t = t.from(b, in)
+	t = t.from(b, in, known)
 	cal, season := t.byCalendar()
 	if len(t.meters) == 0 && cal.IsZero() {
 		return unsure(f, models.ReasonNoLimit, in.noLimit(t), "how often it is due on a meter that the machine has, or in months"), true

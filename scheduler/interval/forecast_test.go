@@ -115,9 +115,9 @@ func TestForecastCountsFrom(t *testing.T) {
 			done("grease", "2025-05-01", models.Num(600), none)}, models.ReasonUse, "2025-05-01", "2025-05-31", "300 mi since 2025-05-01 at 610 mi"},
 		{"meter not written down: the likely value", ranch(), grease, []models.Service{done("grease", "2025-05-01", none, none)},
 			models.ReasonUse, "2025-05-01", "2025-05-31", "300 mi since 2025-05-01"},
-		{"used, never done", used, oil, nil, models.ReasonNoRecord, "", "", "no record that it was done, and the machine came used"},
-		{"past unknown", unknown, oil, nil, models.ReasonNoRecord, "", "", "no record that it was done, and not known whether the machine came new"},
-		{"day unknown", undated, oil, nil, models.ReasonNoRecord, "", "", "no record that it was done, and not known when the machine came"},
+		{"used, never done", used, oil, nil, models.ReasonNoRecord, "", "", "1 item without a record; the machine came used"},
+		{"past unknown", unknown, oil, nil, models.ReasonNoRecord, "", "", "1 item without a record; not known whether the machine came new"},
+		{"day unknown", undated, oil, nil, models.ReasonNoRecord, "", "", "1 item without a record; not known when the machine came"},
 		{"used, done since", used, grease, []models.Service{done("grease", "2025-05-01", models.Num(610), none)},
 			models.ReasonUse, "2025-05-01", "2025-05-31", "300 mi since 2025-05-01 at 610 mi"},
 		{"tested or changed: both count for the test", used, models.Rule{Item: models.ItemThermostat, Miles: models.Num(300)}, []models.Service{
@@ -217,7 +217,7 @@ func TestForecastWithoutLimitOrCooling(t *testing.T) {
 	assert.Zero(t, interval.NextLook(f, date("2030-01-01")))
 	assert.NotEmpty(t, f.Ask)
 
-	f = one(t, input(m, miles("2025-03-01", 0, 10), "2026-01-01", rule, done(models.ItemCap, "2025-06-01", none, none)))
+	f = one(t, input(m, miles("2025-03-01", 0, 10), "2026-01-01", rule, done(models.ItemCap, "2025-05-01", none, none)))
 	assert.Equal(t, models.ReasonCalendar, f.Reason, "a new pressure cap says that there is coolant")
 	assert.Equal(t, "2027-03-01", f.DueOn.String())
 	f = one(t, input(m, miles("2025-03-01", 0, 10), "2026-01-01", models.Rule{Item: models.ItemOil, Months: 12}))

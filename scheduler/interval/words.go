@@ -64,17 +64,21 @@ func (in Input) amount(m models.Meter, v float64, inMiles bool) string {
 	return models.Grouped(tenths(v)) + " mi"
 }
 
-// noRecord says why nothing is known of an item.
+// noRecord says why nothing is known of an item, "" where somebody said so.
 func (in Input) noRecord() string {
 	m := in.History.Machine
 	used, known := m.BoughtUsed()
 	switch {
 	case used:
-		return "no record that it was done, and the machine came used"
+		return "the machine came used"
 	case known && m.InService.IsZero():
-		return "no record that it was done, and not known when the machine came"
+		return "not known when the machine came"
+	case known && !booksBeginNear(in.History):
+		return "the books begin long after it came"
+	case known:
+		return ""
 	}
-	return "no record that it was done, and not known whether the machine came new"
+	return "not known whether the machine came new"
 }
 
 // noLimit says why a rule cannot be counted on a machine.

@@ -353,7 +353,7 @@ func (b *builder) asks() {
 			add("how old the part is: " + models.ItemName(f.Item, b.Language))
 			continue
 		}
-		if f.Reason == models.ReasonNoRecord {
+		if f.Reason == models.ReasonNoRecord && f.Item != models.ItemFirstInspection {
 			add("when the " + models.ItemName(f.Item, b.Language) + " was last done")
 			continue
 		}

@@ -91,6 +91,11 @@ func (b *builder) reach(items []string, guessed bool) {
 			b.sheet.Due = append(b.sheet.Due, b.item(r, f))
 		}
 	}
+	if f, known := forecasts[models.ItemFirstInspection]; known && !slices.Contains(items, f.Item) {
+		i := b.item(models.Rule{Item: f.Item}, f)
+		i.Name += ": " + models.Unrecorded(len(f.Items.List()), b.Language)
+		b.sheet.Due = append(b.sheet.Due, i)
+	}
 	for _, w := range groups {
 		if len(w.Items) == 0 {
 			continue

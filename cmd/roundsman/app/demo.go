@@ -16,7 +16,9 @@ func (a *App) LoadDemo(ctx context.Context) error {
 	if err != nil {
 		return err
 	}
-	_, err = a.Store.Record(ctx, demo.Fleet(rules), a.entry("demo", ""))
+	set := demo.Fleet(rules)
+	set.Release(actor)
+	_, err = a.Store.Record(ctx, set, a.entry("demo", ""))
 	return err
 }
 

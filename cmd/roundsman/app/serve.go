@@ -76,6 +76,13 @@ func (a *App) Serve(ctx context.Context) (err error) {
 	}
 	defer pages.Close()
 	a.Runner.Workers = RoundWorkers()
+	held, err := a.Care().Held(ctx)
+	if err != nil {
+		return err
+	}
+	if line := held.String(); line != "" {
+		a.Log.Warn(line, "held", held.Machines, "machines", held.Of)
+	}
 	rounds := &scheduler.Service{
 		Runner: a.Runner, Times: a.Settings.Rounds.At, MaxAge: time.Duration(a.Settings.Rounds.MaxDays) * 24 * time.Hour,
 		Clock: a.Clock, Log: a.Log, Held: courier.Wake,

@@ -97,7 +97,24 @@ func (a *App) Pages(ctx context.Context, wake func()) (*web.Site, error) {
 	for _, d := range a.Described {
 		o.Settings = append(o.Settings, web.Setting{Key: d.Key, Value: d.Value, Source: d.Source})
 	}
-	return web.New(web.Ports{Store: pageStore{a.Store, a, wake}, Jobs: a.Jobs(), Owners: a.Replier, Plans: planner, Readings: a.Readings(), Registry: a.Registry()}, o)
+	return web.New(web.Ports{Store: pageStore{a.Store, a, wake}, Jobs: a.Jobs(), Owners: a.Replier, Plans: planner, Readings: a.Readings(), Registry: a.Registry(), Care: pageCare{a.Care(), a.Store, a}}, o)
+}
+
+// pageCare is what the pages need to keep machines.
+type pageCare struct {
+	scheduler.Care
+	*store.Store
+	a *App
+}
+
+// Release is Care's: the store has one of its own for messages.
+func (p pageCare) Release(ctx context.Context, machines []models.Machine, shop bool, state models.ReleaseState, note string, by scheduler.By) (int, error) {
+	return p.Care.Release(ctx, machines, shop, state, note, by)
+}
+
+// Preview works out what the release of machines would tell.
+func (p pageCare) Preview(ctx context.Context, machines []models.Machine, at time.Time) (scheduler.ReleasePreview, error) {
+	return p.a.PreviewRelease(ctx, machines, at)
 }
 
 // linkKey gives the secret that signs owners' links; a new store gets one.

@@ -21,7 +21,7 @@ func TestNothingSeriousIsInaccessible(t *testing.T) {
 	b := newBrowser(t)
 	s := morning(t)
 	m := s.machineOf(s.ours)
-	paths := []string{"/today", "/fleet", "/machines/" + m.ID, "/shop", "/jobs/1", "/plan", "/rules", "/rules?edit=new", "/settings", "/trail", "/nowhere", "/intake", "/owners/" + s.ours, "/machines/" + m.ID + "/edit",
+	paths := []string{"/today", "/fleet", "/machines/" + m.ID, "/machines/" + m.ID + "/care", "/release", "/shop", "/jobs/1", "/plan", "/rules", "/rules?edit=new", "/settings", "/trail", "/nowhere", "/intake", "/owners/" + s.ours, "/machines/" + m.ID + "/edit",
 		"/o/" + s.link(s.contactOf(s.ours).ID, s.clock())}
 	for _, width := range []int{390, 1280} {
 		p := b.open(t, s.srv.URL, width, true)

@@ -68,6 +68,7 @@ func grow(t *testing.T, a *app.App, machines int) {
 			v.Machine = id(v.Machine)
 			set.Services = append(set.Services, v)
 		}
+		set.Release("test")
 		_, err := a.Store.Record(t.Context(), set, models.Entry{RecordedAt: 1, Actor: "test", Means: "test"})
 		require.NoError(t, err)
 	}

@@ -23,6 +23,7 @@ type machinePage struct {
 	Job          jobForm
 	Crew         bool // the viewer works in the shop
 	Facts        []models.MachineFact
+	Desk         bool // may say where it stands
 }
 
 // readingForm is the form for a reading, with what was entered before where it
@@ -58,7 +59,7 @@ func machine(rq *request) error {
 }
 
 func (rq *request) machinePage(ctx context.Context, m models.Machine) (machinePage, error) {
-	p := machinePage{frame: rq.frame("Machines"), M: m, Crew: rq.user.Role != models.UserManager,
+	p := machinePage{frame: rq.frame("Machines"), M: m, Crew: rq.user.Role != models.UserManager, Desk: rq.user.Role == models.UserDesk,
 		Form: formFor(m, "/machines/"+escape(m.ID)+"/reading", rq.today()), Job: jobForm{Action: "/machines/" + escape(m.ID) + "/jobs"}}
 	p.Title = m.Label()
 	p.Path = "/machines/" + escape(m.ID)

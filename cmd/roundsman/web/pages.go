@@ -157,6 +157,7 @@ func (f frame) said(name string) string {
 		"off":       "The visit is off.",
 		"closure":   "Recorded. The plan is worked out anew.",
 		"withdrawn": "It is taken back and counts nowhere any more.",
+		"care":      "Recorded.",
 	}
 	if w := words[name]; w != "" {
 		return f.T(w)

@@ -150,6 +150,22 @@ type Store interface {
 	RuleBook
 }
 
+// Care keeps which machines the shop looks after, and how.
+type Care interface {
+	Change(ctx context.Context, m models.Machine, s scheduler.Standing, by scheduler.By) (models.Machine, error)
+	Swap(ctx context.Context, m models.Machine, s models.Swap, by scheduler.By) error
+	Release(ctx context.Context, machines []models.Machine, shop bool, state models.ReleaseState, note string, by scheduler.By) (int, error)
+	Baseline(ctx context.Context, m models.Machine, bs []models.Baseline, by scheduler.By) (models.Counts, error)
+	BaselineOf(ctx context.Context, m models.Machine, lang string) ([]scheduler.BaselineLine, error)
+	InCare(ctx context.Context, owner string) ([]models.Machine, error)
+	Held(ctx context.Context) (scheduler.Held, error)
+	// Preview works out what the release of machines would tell, word for word.
+	Preview(ctx context.Context, machines []models.Machine, at time.Time) (scheduler.ReleasePreview, error)
+	Owners(ctx context.Context) ([]models.Owner, error)
+	Standings(ctx context.Context) (map[string]models.MachineStanding, error)
+	Releases(ctx context.Context) (map[string]models.Release, error)
+}
+
 // Ports are where the pages meet the rest of the program.
 type Ports struct {
 	Store    Store
@@ -158,6 +174,7 @@ type Ports struct {
 	Owners   Owners
 	Plans    Planner
 	Registry Registry
+	Care     Care
 }
 
 // Setting is one setting as it is in force.

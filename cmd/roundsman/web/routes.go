@@ -51,6 +51,10 @@ var routes = []route{
 	{"POST /machines/{id}/reading", everyone, enterReading},
 	{"POST /machines/{id}/jobs", crew, openJob},
 	{"POST /machines/{id}/withdraw/{sort}/{row}", crew, withdraw},
+	{"GET /machines/{id}/care", desk, care},
+	{"POST /machines/{id}/care/{act}", desk, changeCare},
+	{"GET /release", desk, release},
+	{"POST /release", desk, releaseAll},
 
 	{"GET /shop", crew, shopFloor},
 	{"GET /jobs/{id}", crew, jobPage},

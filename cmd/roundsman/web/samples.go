@@ -26,9 +26,9 @@ func (s *Site) samples() map[string]func(lang string) any {
 		"trail": func(l string) any {
 			return trailPage{frame: sampleFrame(l), Traces: []models.AuditEntry{{At: 1, Who: "Sam", What: "logged in", Detail: "x"}}, Older: 5}
 		},
-		"owner": sampleOwner,
-		"desk":  sampleDesk,
-		"plan":  samplePlan,
+		"owner": sampleOwner, "care": sampleCare, "release": sampleRelease,
+		"desk": sampleDesk,
+		"plan": samplePlan,
 	}
 }
 

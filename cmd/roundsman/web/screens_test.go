@@ -23,7 +23,7 @@ func TestScreens(t *testing.T) {
 		p.send("main form button")
 		p.has("Decide")
 		p.shot("today")
-		for name, path := range map[string]string{"fleet": "/fleet", "machine": "/machines/" + m.ID, "shop": "/shop", "plan": "/plan", "rules": "/rules", "settings": "/settings", "edit": "/rules?edit=new", "intake": "/intake", "ownerdesk": "/owners/" + s.ours, "machinedesk": "/machines/" + m.ID + "/edit", "trail": "/trail", "none": "/nowhere"} {
+		for name, path := range map[string]string{"fleet": "/fleet", "machine": "/machines/" + m.ID, "care": "/machines/" + m.ID + "/care", "release": "/release", "shop": "/shop", "plan": "/plan", "rules": "/rules", "settings": "/settings", "edit": "/rules?edit=new", "intake": "/intake", "ownerdesk": "/owners/" + s.ours, "machinedesk": "/machines/" + m.ID + "/edit", "trail": "/trail", "none": "/nowhere"} {
 			p.visit(path)
 			p.shot(name)
 		}

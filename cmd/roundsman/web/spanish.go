@@ -1,8 +1,21 @@
 package web
 
+import "maps"
+
 // spanish holds the Spanish words of the pages by the English ones. A test
 // holds that every text of the templates is here.
-var spanish = map[string]string{
+var spanish = joined(spanishPages, spanishCare)
+
+// joined makes one map of several.
+func joined(parts ...map[string]string) map[string]string {
+	all := map[string]string{}
+	for _, p := range parts {
+		maps.Copy(all, p)
+	}
+	return all
+}
+
+var spanishPages = map[string]string{
 	"A round has been held for %s, which has not come. If the clock is right, take it back with the command round --take-back; else set the clock.": "Se hizo una ronda para el %s, que aún no llega. Si el reloj está bien, anúlela con la orden round --take-back; si no, ponga el reloj en hora.",
 	"Machine":           "Máquina",
 	"Language":          "Idioma",

@@ -9,6 +9,7 @@ import (
 	"time"
 
 	"example.org/roundsman/models"
+	"example.org/roundsman/scheduler"
 	"example.org/roundsman/scheduler/job"
 )
 
@@ -38,6 +39,7 @@ type todayPage struct {
 	LettersAll int
 	Failed     []messageRow
 	Graph      graph
+	Held       scheduler.Held
 	Tomorrow   models.Date
 	NextWeek   models.Date
 }
@@ -93,6 +95,9 @@ func today(rq *request) error {
 	st, ctx := rq.site.store, rq.ctx()
 	p := todayPage{frame: rq.frame("Today"), Tomorrow: rq.today().AddDays(1), NextWeek: rq.today().AddDays(7)}
 	var err error
+	if p.Held, err = rq.site.care.Held(ctx); err != nil {
+		return err
+	}
 	soon := rq.instant().Add(models.MayLieAhead)
 	if p.Round, _, err = st.LastRound(ctx, soon); err != nil {
 		return err

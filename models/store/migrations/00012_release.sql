@@ -16,6 +16,9 @@ CREATE INDEX releases_machine ON releases (machine);
 
 CREATE VIEW releases_now AS SELECT * FROM releases o WHERE NOT EXISTS (SELECT 1 FROM releases n WHERE n.replaces = o.id);
 
+-- What the first inspection of a machine stands for.
+ALTER TABLE forecasts ADD COLUMN items TEXT NOT NULL DEFAULT '';
+
 -- A notice whose message waited when its machine was sold, laid up or held
 -- back: it was told to nobody.
 CREATE TABLE stopped_notices (

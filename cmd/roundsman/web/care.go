@@ -1,0 +1,251 @@
+package web
+
+import (
+	"slices"
+	"strings"
+
+	"example.org/roundsman/models"
+	"example.org/roundsman/scheduler"
+)
+
+// carePage is where the desk says how a machine stands, what was known of it at
+// first, and whether its owner is told.
+type carePage struct {
+	frame
+	M        models.Machine
+	Standing models.MachineStanding
+	Released bool
+	ShopHeld bool
+	Owners   []models.Owner // to whom it may be sold
+	Lines    []scheduler.BaselineLine
+}
+
+// Where says where the machine stands.
+func (p carePage) Where() string { return models.StandingWords(p.Standing, p.Lang) }
+
+// Say says what is known of an item.
+func (p carePage) Say(l scheduler.BaselineLine) string { return l.Words(p.Lang) }
+
+// Has says whether the machine has a meter.
+func (p carePage) Has(meter string) bool { return p.M.Meters.Has(models.Meter(meter)) }
+
+func care(rq *request) error {
+	m, err := rq.scope.machine(rq.ctx(), rq.r.PathValue("id"))
+	if err != nil {
+		return err
+	}
+	p := carePage{frame: rq.frame("Machines"), M: m}
+	p.Title, p.Path = m.Label(), carePath(m)
+	standings, err := rq.site.care.Standings(rq.ctx())
+	if err != nil {
+		return err
+	}
+	releases, err := rq.site.care.Releases(rq.ctx())
+	if err != nil {
+		return err
+	}
+	p.Standing = standings[m.ID]
+	p.Released, p.ShopHeld = releases[m.ID].State == models.Released, releases[""].State == models.HeldBack
+	owners, err := rq.site.care.Owners(rq.ctx())
+	if err != nil {
+		return err
+	}
+	p.Owners = slices.DeleteFunc(owners, func(o models.Owner) bool { return o.ID == m.Owner })
+	if p.Lines, err = rq.site.care.BaselineOf(rq.ctx(), m, rq.lang); err != nil {
+		return err
+	}
+	return rq.render("care", p)
+}
+
+func carePath(m models.Machine) string { return "/machines/" + escape(m.ID) + "/care" }
+
+// by says who acts with a page.
+func (rq *request) by() scheduler.By {
+	return scheduler.By{At: rq.now, Actor: rq.user.Name, Means: "page"}
+}
+
+// changeCare does one of the acts of the page.
+func changeCare(rq *request) error {
+	m, err := rq.scope.machine(rq.ctx(), rq.r.PathValue("id"))
+	if err != nil {
+		return err
+	}
+	what := ""
+	switch rq.r.PathValue("act") {
+	case "standing":
+		what, err = rq.changeStanding(m)
+	case "swap":
+		what, err = rq.swapMeter(m)
+	case "baseline":
+		what, err = rq.sayBaseline(m)
+	case "release":
+		state := models.Released
+		if rq.value("hold") == "yes" {
+			state = models.HeldBack
+		}
+		what = string(state)
+		_, err = rq.site.care.Release(rq.ctx(), []models.Machine{m}, false, state, "", rq.by())
+	default:
+		return errNoPage
+	}
+	if err != nil {
+		return err
+	}
+	if err := rq.did("changed where a machine stands", m.ID, rq.r.PathValue("act")+" "+what); err != nil {
+		return err
+	}
+	return rq.to(carePath(m), "care")
+}
+
+func (rq *request) changeStanding(m models.Machine) (string, error) {
+	s := scheduler.Standing{State: models.StandingState(rq.value("state"))}
+	if !slices.Contains(models.StandingStates(), s.State) {
+		return "", models.Errorf(models.CodeInvalid, "pick one of the choices", "that is no state of a machine")
+	}
+	var err error
+	if s.On, err = rq.dateOr("on", 0); err != nil {
+		return "", err
+	}
+	if s.State == models.StandsLaidUp {
+		if s.Until, err = rq.dateOr("until", 0); err != nil {
+			return "", err
+		}
+	}
+	if s.State == models.StandsSold {
+		s.To = rq.value("to")
+		if s.ToNew, err = rq.text("to_new", 120); err != nil {
+			return "", err
+		}
+	}
+	if s.Note, err = rq.text("note", 200); err != nil {
+		return "", err
+	}
+	_, err = rq.site.care.Change(rq.ctx(), m, s, rq.by())
+	return string(s.State), err
+}
+
+func (rq *request) swapMeter(m models.Machine) (string, error) {
+	s := models.Swap{Meter: models.Meter(rq.value("meter"))}
+	var err error
+	if s.At, err = rq.dateOr("on", 0); err != nil {
+		return "", err
+	}
+	for name, into := range map[string]*models.Number{"old": &s.OldValue, "new": &s.NewValue} {
+		if *into, err = models.ParseNumber(rq.value(name)); err != nil {
+			return "", models.Errorf(models.CodeInvalid, "write what the meter showed, such as 5120.4", "%q %v", models.Shorten(rq.value(name), 20), err)
+		}
+	}
+	return string(s.Meter), rq.site.care.Swap(rq.ctx(), m, s, rq.by())
+}
+
+// sayBaseline takes what was ticked of each item; what was left alone stays as
+// it was.
+func (rq *request) sayBaseline(m models.Machine) (string, error) {
+	lines, err := rq.site.care.BaselineOf(rq.ctx(), m, rq.lang)
+	if err != nil {
+		return "", err
+	}
+	var said []models.Baseline
+	var words []string
+	for _, l := range lines {
+		what := rq.value("said." + l.Item)
+		if what == "done" {
+			what = "done:" + rq.value("about."+l.Item)
+		}
+		if what == "" {
+			continue
+		}
+		b, err := models.ParseBaseline(l.Item, what, m)
+		if err != nil {
+			return "", err
+		}
+		said = append(said, b)
+		words = append(words, l.Item+"="+what)
+	}
+	if len(said) == 0 {
+		return "", models.Errorf(models.CodeInvalid, "say something of an item at least", "nothing was ticked")
+	}
+	_, err = rq.site.care.Baseline(rq.ctx(), m, said, rq.by())
+	return strings.Join(words, " "), err
+}
+
+// releasePage shows what the release of everything that is held back would
+// tell.
+type releasePage struct {
+	frame
+	Held    scheduler.Held
+	Letters []scheduler.PreviewLetter
+	Untold  int // notices that would not go even then
+	Owner   string
+}
+
+func release(rq *request) error {
+	p := releasePage{frame: rq.frame("Today"), Owner: rq.r.URL.Query().Get("owner")}
+	p.Title, p.Path = p.T("Held back"), "/release"
+	var err error
+	if p.Held, err = rq.site.care.Held(rq.ctx()); err != nil {
+		return err
+	}
+	machines, err := rq.heldBack(p.Owner)
+	if err != nil {
+		return err
+	}
+	would, err := rq.site.care.Preview(rq.ctx(), machines, rq.now)
+	if err != nil {
+		return err
+	}
+	p.Letters, p.Untold = would.Letters, len(would.Withheld)
+	return rq.render("release", p)
+}
+
+// heldBack gives the machines in care of which the page's button would let
+// people be told: those that are not released, or, where the shop as a whole is
+// held back, those that are.
+func (rq *request) heldBack(owner string) ([]models.Machine, error) {
+	machines, err := rq.site.care.InCare(rq.ctx(), owner)
+	if err != nil {
+		return nil, err
+	}
+	said, err := rq.site.care.Releases(rq.ctx())
+	if err != nil {
+		return nil, err
+	}
+	shop := said[""].State == models.HeldBack
+	return slices.DeleteFunc(machines, func(m models.Machine) bool { return (said[m.ID].State == models.Released) != shop }), nil
+}
+
+// releaseAll releases the machines that the page showed, or holds the shop
+// back.
+func releaseAll(rq *request) error {
+	hold := rq.value("hold") == "yes"
+	var machines []models.Machine
+	state := models.HeldBack
+	if !hold {
+		state = models.Released
+	}
+	if !hold && rq.value("shop") != "yes" {
+		var err error
+		if machines, err = rq.heldBack(rq.value("owner")); err != nil {
+			return err
+		}
+	}
+	if _, err := rq.site.care.Release(rq.ctx(), machines, hold || rq.value("shop") == "yes", state, "", rq.by()); err != nil {
+		return err
+	}
+	if err := rq.did("released machines", rq.value("owner"), string(state)); err != nil {
+		return err
+	}
+	return rq.to("/release", "care")
+}
+
+// sampleCare and sampleRelease fill every part of their pages.
+func sampleCare(l string) any {
+	return carePage{frame: sampleFrame(l), M: sampleUnit, Standing: models.MachineStanding{State: models.StandsLaidUp, Until: sampleDay, Note: "x", By: "Pat", On: sampleDay},
+		Released: true, ShopHeld: true, Owners: []models.Owner{sampleOwned}, Lines: []scheduler.BaselineLine{{Item: models.ItemCoolant, Name: "coolant change"}}}
+}
+
+func sampleRelease(l string) any {
+	return releasePage{frame: sampleFrame(l), Held: scheduler.Held{Shop: true, Machines: 3, Of: 9}, Untold: 2, Owner: "o1",
+		Letters: []scheduler.PreviewLetter{{Contact: samplePhone, Owner: sampleOwned, Words: models.Composed{Subject: "x", Text: "y"},
+			MessageWithNotices: models.MessageWithNotices{Message: models.Message{Channel: models.ChannelMail, Address: "a@example.com", NotBefore: 1}}}}}
+}
