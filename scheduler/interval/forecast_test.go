@@ -124,7 +124,7 @@ func TestForecastCountsFrom(t *testing.T) {
 			done(models.ItemThermostat, "2025-04-01", models.Num(310), none), done(models.ItemThermostatChange, "2025-05-01", models.Num(610), none)},
 			models.ReasonUse, "2025-05-01", "2025-05-31", "300 mi since 2025-05-01 at 610 mi"},
 		{"a test is no change", used, models.Rule{Item: models.ItemThermostatChange, Miles: models.Num(300)}, []models.Service{
-			done(models.ItemThermostat, "2025-05-01", models.Num(610), none)}, models.ReasonNoRecord, "", "", "no record that it was done, and the machine came used"},
+			done(models.ItemThermostat, "2025-05-01", models.Num(610), none)}, models.ReasonNoRecord, "", "", "1 item without a record; the machine came used"},
 		{"a change without a limit falls due never", used, models.Rule{Item: models.ItemThermostatChange, Teardown: "drain"}, nil, "", "", "", ""},
 		{"break-in of a new machine", ranch(), breakIn, nil, models.ReasonUse, "2025-03-01", "2025-03-21", "200 mi since new on 2025-03-01"},
 		{"break-in done: no more to come", ranch(), breakIn, []models.Service{done("break_in", "2025-03-20", none, none)}, "", "", "", ""},
