@@ -231,7 +231,7 @@ func TestShipped(t *testing.T) {
 	everywhere := []string{models.ItemOil, models.ItemOilFilter, models.ItemAirFilter, models.ItemFuelFilter, models.ItemBattery, models.ItemBreakIn}
 	anywhere := slices.Concat(slices.Collect(maps.Values(items))...)
 	for _, it := range models.Items() {
-		if it.ID == models.ItemFirstInspection { // comes of missing records, not of a rule
+		if it.ID == models.ItemFirstInspection { // it stands for items that have rules
 			continue
 		}
 		assert.Contains(t, anywhere, it.ID, "an item without a rule that comes with the program")
