@@ -57,3 +57,12 @@ func TestTheDeskKeepsMachines(t *testing.T) {
 	assert.NotContains(t, dana.get("/fleet?find="+url.QueryEscape(m.ID)).body, "/machines/"+url.PathEscape(m.ID)+`"`, "it is on no list")
 	assert.Equal(t, http.StatusOK, dana.get("/machines/"+url.PathEscape(m.ID)).code, "its page is still there")
 }
+
+// "We sold it" leads the desk to the act.
+func TestSoldItLeadsToTheAct(t *testing.T) {
+	s := newShop(t)
+	m, c := s.machineOf(s.ours), s.contactOf(s.ours)
+	require.NoError(t, s.app.Replier.Apply(t.Context(), models.Reply{Key: "text/sold", ReceivedAt: models.InstantOf(s.clock()), Channel: models.ChannelMail,
+		From: c.Mail, Text: "we sold " + m.Label(), Owner: m.Owner, Contact: c.ID}))
+	assert.Contains(t, s.as("Dana").get("/today").body, "/machines/"+url.PathEscape(m.ID)+`/care"`)
+}

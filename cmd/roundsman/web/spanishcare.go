@@ -2,6 +2,7 @@ package web
 
 // spanishCare are the words of the pages that say how machines stand.
 var spanishCare = map[string]string{
+	"Sold or gone? %s":                   "¿Vendida o ya no está? %s",
 	"since %s":                           "desde %s",
 	"The owner is told of this machine.": "Se avisa al dueño de esta máquina.",
 	"Held back: the owner is not told of this machine.": "Retenida: no se avisa al dueño de esta máquina.",

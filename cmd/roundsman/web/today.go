@@ -51,6 +51,10 @@ func (p todayPage) Decide() int { return len(p.Replies) + len(p.Back) + len(p.Fa
 func (p todayPage) CallsRest() int   { return p.CallsAll - len(p.Calls) }
 func (p todayPage) LettersRest() int { return p.LettersAll - len(p.Letters) }
 
+// Gone says whether the sender tells of a machine that was sold or is gone: the
+// desk then says where it stands.
+func (s replySlip) Gone() bool { return s.Reply.Person == models.ReasonSold }
+
 // replySlip is a reply that waits for a person.
 type replySlip struct {
 	Reply models.Reply
