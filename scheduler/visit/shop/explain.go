@@ -165,6 +165,11 @@ func (d *Draft) whyTogether(s *Stop) []string {
 	if len(other) > 0 {
 		out = append(out, few(other, "done in the same stop", "done in the same stop", "more done in the same stop"))
 	}
+	for _, f := range d.in.Forecasts {
+		if f.Machine == s.Machine.ID && f.Item == models.ItemFirstInspection {
+			out = append(out, models.ItemName(f.Item, "en")+" with it: "+models.Unrecorded(len(f.Items.List()), "en"))
+		}
+	}
 	var offers []string
 	for _, r := range d.offers[s.Machine.ID] {
 		if slices.ContainsFunc(s.Items, func(it StopItem) bool { return it.Teardown == r.Teardown }) {

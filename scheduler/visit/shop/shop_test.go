@@ -173,6 +173,13 @@ func TestWhyTheDay(t *testing.T) {
 	assert.NotContains(t, s.ItemIDs(), models.ItemThermostatChange)
 	assert.NotContains(t, stopOf(t, out, "M2").Why, "can go with it")
 
+	// So is the first inspection, which has no date of its own.
+	in.Forecasts = append(in.Forecasts, models.Forecast{Machine: "M1", Item: models.ItemFirstInspection, Stage: models.StageUnsure, Items: "oil, belt"})
+	_, _, out = solve(t, in)
+	assert.Contains(t, stopOf(t, out, "M1").Why, "first inspection with it: 2 items without a record")
+	assert.NotContains(t, stopOf(t, out, "M2").Why, "first inspection")
+	in.Forecasts = in.Forecasts[:len(in.Forecasts)-1]
+
 	// A blackout with a name moves it before it, and is named.
 	in = ranch()
 	in.PlanningData.Closures = []models.Closure{{Sort: models.ClosureBlack, Site: "north", From: models.MustDate("2026-06-01"), To: models.MustDate("2026-06-30"), Note: "the summer season"}}
