@@ -74,7 +74,8 @@ const (
 type boardGroup struct {
 	line  scheduler.BoardLine // the first of them
 	items []string
-	left  string // what is left of the meter's limit, or how far it is passed; "" for none or where the items differ
+	tags  []string // of all its machines, where one line stands for several
+	left  string   // what is left of the meter's limit, or how far it is passed; "" for none or where the items differ
 }
 
 // groups joins neighboring lines of the same machine and date.
@@ -104,6 +105,42 @@ func (b board) groups() []boardGroup {
 			out[i].left = ""
 		}
 		out[i].items = append(out[i].items, models.ItemName(f.Item, "en"))
+	}
+	return joinAlike(out)
+}
+
+// fewAlike is how many machines of one owner must share all that a line says
+// before they share the line.
+const fewAlike = 3
+
+// joinAlike joins the lines of one owner's machines that differ in nothing but
+// the machine, as where something is due on all of them before winter.
+func joinAlike(gs []boardGroup) []boardGroup {
+	type key struct {
+		owner, items, left string
+		stage              models.Stage
+		early, due, late   models.Date
+	}
+	keyOf := func(g boardGroup) key {
+		f := g.line.Forecast
+		return key{g.line.Machine.Owner, strings.Join(g.items, ", "), g.left, f.Stage, f.EarlyOn, f.DueOn, f.LateOn}
+	}
+	alike := map[key][]string{}
+	for _, g := range gs {
+		alike[keyOf(g)] = append(alike[keyOf(g)], g.line.Machine.Label())
+	}
+	var out []boardGroup
+	drawn := map[key]bool{}
+	for _, g := range gs {
+		k := keyOf(g)
+		if len(alike[k]) >= fewAlike && !g.line.Forecast.DueOn.IsZero() {
+			if drawn[k] {
+				continue
+			}
+			drawn[k] = true
+			g.tags = alike[k]
+		}
+		out = append(out, g)
 	}
 	return out
 }
@@ -203,7 +240,11 @@ func (b board) count(s models.Stage) int {
 // the items, which go on below their own beginning, and how sure the date is.
 func (b board) drawGroup(w io.Writer, g boardGroup, width int) {
 	f := g.line.Forecast
-	head := "  " + cell(g.line.Machine.Label(), tagWidth) + "  " + cell(b.when(f), whenWidth) + "  "
+	label := g.line.Machine.Label()
+	if len(g.tags) > 0 {
+		label = fmt.Sprintf("%d units", len(g.tags))
+	}
+	head := "  " + cell(label, tagWidth) + "  " + cell(b.when(f), whenWidth) + "  "
 	if width >= 100 {
 		name := g.line.Owner.Name
 		if name == "" {
@@ -212,6 +253,9 @@ func (b board) drawGroup(w io.Writer, g boardGroup, width int) {
 		head += cell(name, ownerWidth) + "  "
 	}
 	what := strings.Join(g.items, ", ")
+	if len(g.tags) > 0 {
+		what += ": " + strings.Join(g.tags, ", ")
+	}
 	if why := strings.Trim(g.left+"; "+b.why(f), "; "); why != "" {
 		what += " (" + why + ")"
 	}
