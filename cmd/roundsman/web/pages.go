@@ -67,8 +67,13 @@ func (p *pages) tryOut(samples map[string]func(lang string) any) error {
 			return fmt.Errorf("the template %s has no sample data to be tried out on", name)
 		}
 		for _, lang := range []string{"en", "es"} {
-			if _, err := p.render(name, sample(lang)); err != nil {
+			out, err := p.render(name, sample(lang))
+			if err != nil {
 				return err
+			}
+			// html/template writes this where it holds an address for unsafe: a dead link.
+			if bytes.Contains(out.Bytes(), []byte("ZgotmplZ")) {
+				return fmt.Errorf("the template %s has an address that is not let through", name)
 			}
 		}
 	}

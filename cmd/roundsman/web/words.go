@@ -2,6 +2,7 @@ package web
 
 import (
 	"fmt"
+	"html/template"
 	"math"
 	"strconv"
 	"strings"
@@ -229,8 +230,18 @@ func (f frame) Hours(minutes int) string {
 	}
 }
 
-// Phone writes a number as a link's address.
-func (f frame) Phone(number string) string { return "tel:" + number }
+// Phone writes a number as a link's address (RFC 3966): its digits, after the
+// plus of a country code. Only these reach the page, so that the template may
+// take it for safe; by itself it lets no tel: address through.
+func (f frame) Phone(number string) template.URL {
+	digits := strings.Map(func(r rune) rune {
+		if r >= '0' && r <= '9' || r == '+' {
+			return r
+		}
+		return -1
+	}, number)
+	return template.URL("tel:" + digits)
+}
 
 // Short gives an item in one or two words, for pictures.
 func (f frame) Short(item string) string { return models.ItemOf(item).Short.In(f.Lang) }
