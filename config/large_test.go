@@ -16,7 +16,11 @@ func TestLargeFiles(t *testing.T) {
 	fillTo := func(size int, head, piece, tail string) string {
 		return head + strings.Repeat(piece, (size-len(head)-len(tail))/len(piece)) + tail
 	}
-	fill := func(head, piece, tail string) string { return fillTo(most/4, head, piece, tail) }
+	large := most / 4
+	if testing.Short() {
+		large = most / 32
+	}
+	fill := func(head, piece, tail string) string { return fillTo(large, head, piece, tail) }
 	// Every line has a fault to explain: honest work, and much of it.
 	faulty := func(piece string) string { return fillTo(most/32, "", piece, "") }
 	for name, text := range map[string]string{
@@ -38,7 +42,7 @@ func TestLargeFiles(t *testing.T) {
 			_, rulesErr := config.ParseRules("r.toml", []byte(text))
 			assert.Error(t, settingsErr)
 			assert.Error(t, rulesErr)
-			assert.Less(t, time.Since(start), 10*time.Second) // well under one when the work grows with the file
+			assert.Less(t, time.Since(start), time.Minute) // a second or two when the work grows with the file, hours when with its square
 		})
 	}
 	_, err := config.Parse("s.toml", []byte(strings.Repeat("#", most+1)), nil, noFiles)

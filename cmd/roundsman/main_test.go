@@ -283,15 +283,24 @@ func TestDemoOnce(t *testing.T) {
 
 func TestServeStopsInOrder(t *testing.T) {
 	t.Parallel()
-	ctx, stop := context.WithTimeout(t.Context(), 2*time.Second)
+	ctx, stop := context.WithCancel(t.Context())
 	defer stop()
 	dir := t.TempDir()
 	settings := filepath.Join(dir, "roundsman.toml")
 	require.NoError(t, os.WriteFile(settings, []byte("[database]\npath = \"facts.db\"\n[mail]\nspool = \"spool\"\n[sms]\nspool = \"spool\"\n"), 0o600))
-	var errs bytes.Buffer
-	code := run(ctx, host{args: []string{"--config", settings, "serve"}, out: &bytes.Buffer{}, errs: &errs,
-		clock: models.ClockFunc(func() time.Time { return testNow })})
-	assert.Equal(t, exitDone, code, errs.String())
-	assert.Contains(t, errs.String(), "round held")
+	var errs lockedBuffer
+	ended := make(chan int, 1)
+	go func() {
+		ended <- run(ctx, host{args: []string{"--config", settings, "serve"}, out: &bytes.Buffer{}, errs: &errs,
+			clock: models.ClockFunc(func() time.Time { return testNow })})
+	}()
+	assert.Eventually(t, func() bool { return strings.Contains(errs.String(), "round held") }, 2*time.Minute, 20*time.Millisecond)
+	stop()
+	select {
+	case code := <-ended:
+		assert.Equal(t, exitDone, code, errs.String())
+	case <-time.After(2 * time.Minute):
+		require.Fail(t, "the service does not end", errs.String())
+	}
 	assert.Contains(t, errs.String(), "service stopped")
 }
