@@ -45,10 +45,7 @@ func (m *Model) First(limits []Limit, notYetBy models.Date) Crossing {
 		}
 		n := m.track.need(l)
 		if n <= 0 {
-			c := m.passed(l)
-			if passed.IsZero() || c.Likely < passed.Likely {
-				passed = c
-			}
+			passed = firstOf(passed, m.passed(l))
 			continue
 		}
 		if n < need {
@@ -67,6 +64,19 @@ func (m *Model) First(limits []Limit, notYetBy models.Date) Crossing {
 		out = m.unsureStart(out, need, z90*sd, notYetBy)
 	}
 	return out
+}
+
+// firstOf gives the first of two crossings that lie behind; a zero one is none.
+// The first of both is over by the time either is, so that a limit which is
+// raised never makes the range end sooner.
+func firstOf(a, b Crossing) Crossing {
+	if a.IsZero() || !b.IsZero() && b.Likely < a.Likely {
+		a, b = b, a
+	}
+	if !b.IsZero() {
+		a.Early, a.Late = min(a.Early, b.Early), min(a.Late, b.Late)
+	}
+	return a
 }
 
 // unsureStart widens a crossing where the last value is a guess: by how far the
