@@ -49,7 +49,10 @@ type heat struct {
 
 // heatFinding judges thermostat and fan from a log whose circuit behaves.
 func heatFinding(s []Sample, o Options) (Finding, heat) {
-	h := heat{tr: newTrace(s), o: o, shown: seen(s).HighestC}
+	h := heat{tr: newTrace(s), o: o, shown: s[0].TempC}
+	for _, v := range s {
+		h.shown = max(h.shown, v.TempC)
+	}
 	h.i0 = h.tr.rising()
 	h.peak = h.tr.v[h.tr.top(h.i0, len(h.tr.v))]
 	if f, ok := h.tooHot(); ok {
