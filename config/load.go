@@ -196,13 +196,7 @@ func (e *environment) set(f *field, text string) (problem, remedy string) {
 
 // nearestEnv gives the remedy for a variable that nobody knows.
 func nearestEnv(name string, byName map[string]*field) string {
-	best, least := "", 4
-	for _, k := range slices.Sorted(maps.Keys(byName)) {
-		if d := distance(name, k); d < least {
-			best, least = k, d
-		}
-	}
-	if best != "" {
+	if best := models.Nearest(name, slices.Sorted(maps.Keys(byName)), 3); best != "" {
 		return "did you mean " + best + "?"
 	}
 	return "unset it; the variables are the keys of the settings file in capitals, such as ROUNDSMAN_SHOP_NAME for shop.name"

@@ -229,6 +229,9 @@ func (row ruleRow) target() string {
 
 // model gives the row as a rule.
 func (row ruleRow) model() models.Rule {
+	if id, ok := models.ItemNamed(row.Item); ok {
+		row.Item = id
+	}
 	return models.Rule{
 		Kind: row.Kind, Make: row.Make, Model: row.Model, Machine: row.Machine, Item: row.Item,
 		Miles: number(row.Miles), Hours: number(row.Hours), Months: row.Months,

@@ -209,13 +209,7 @@ func (s *schema) unknown(path string) string {
 		parent, name = path[:i], path[i+1:]
 	}
 	here := s.keysIn(parent)
-	best, least := "", 3
-	for _, k := range here {
-		if d := distance(name, k); d < least && 2*d <= len(name) {
-			best, least = k, d
-		}
-	}
-	if best != "" {
+	if best := models.Nearest(name, here, 2); best != "" {
 		return "did you mean " + best + "?"
 	}
 	var elsewhere []string
@@ -250,25 +244,4 @@ func (s *schema) keysIn(table string) []string {
 		}
 	}
 	return keys
-}
-
-// distance is the number of characters to insert, drop or change to turn one
-// key into another (Levenshtein, two rows).
-func distance(a, b string) int {
-	row := make([]int, len(b)+1)
-	for j := range row {
-		row[j] = j
-	}
-	for i := range len(a) {
-		diagonal := row[0]
-		row[0] = i + 1
-		for j := range len(b) {
-			cost := diagonal
-			if a[i] != b[j] {
-				cost = 1 + min(diagonal, row[j], row[j+1])
-			}
-			diagonal, row[j+1] = row[j+1], cost
-		}
-	}
-	return row[len(b)]
 }

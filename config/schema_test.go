@@ -48,20 +48,6 @@ func TestTags(t *testing.T) {
 	}
 }
 
-func TestDistance(t *testing.T) {
-	for _, tt := range []struct {
-		a, b string
-		want int
-	}{
-		{"", "", 0}, {"a", "", 1}, {"", "abc", 3}, {"abc", "abc", 0},
-		{"kitten", "sitting", 3}, // the example of most textbooks
-		{"phoen", "phone", 2}, {"month", "months", 1},
-	} {
-		assert.Equal(t, tt.want, distance(tt.a, tt.b), "%q %q", tt.a, tt.b)
-		assert.Equal(t, tt.want, distance(tt.b, tt.a), "%q %q", tt.b, tt.a)
-	}
-}
-
 // Columns count characters, not bytes, and every line that can be read is
 // read after one that cannot.
 func TestPlaces(t *testing.T) {

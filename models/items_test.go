@@ -8,6 +8,7 @@ import (
 	"unicode/utf8"
 
 	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 
 	"example.org/roundsman/models"
 )
@@ -75,31 +76,46 @@ func TestItemsAreComplete(t *testing.T) {
 }
 
 // An item is found by its id, by another way to write the id, and by all names
-// that lists print, however they are typed.
+// that lists print and the trade uses, however they are typed; a part of a name
+// is enough where no other item has it.
 func TestFindItem(t *testing.T) {
 	for _, it := range models.Items() {
 		for _, said := range []string{it.ID, it.Name.EN, it.Name.ES, strings.ToUpper(it.Name.EN), it.Short.EN, it.Short.ES} {
-			got, ok := models.FindItem(said)
+			got, ok := models.ItemNamed(said)
 			assert.True(t, ok && got == it.ID, "%q is %q, not %s", said, got, it.ID)
 		}
 	}
 	for said, want := range map[string]string{
-		"Coolant change": models.ItemCoolant, "cambio de refrigerante": models.ItemCoolant, "cambio de bujias": models.ItemPlugs,
-		"brakes_inspection": models.ItemBrakesLook, "break in service": models.ItemBreakIn, " oil ": models.ItemOil,
-		"winch rope": "winch_rope", "winch_rope": "winch_rope", "brakes": "brakes",
+		"Coolant change": models.ItemCoolant, "engine oil change": models.ItemOil, "cambio de bujias": models.ItemPlugs, "antifreeze": models.ItemCoolant,
+		"brakes_inspection": models.ItemBrakesLook, "break in service": models.ItemBreakIn, " oil ": models.ItemOil, "coolant_inspection": models.ItemCoolantLook,
+		"winch rope": "winch_rope", "winch_rope": "winch_rope", "brakes": "brakes", "rope_inspection": "rope_inspection",
 	} {
-		got, ok := models.FindItem(said, "winch_rope", "brakes")
+		got, ok := models.ItemNamed(said, "winch_rope", "brakes", "rope_inspection")
 		assert.True(t, ok && got == want, "%q is %q", said, got)
 	}
-	got, ok := models.FindItem("thermostat")
+	got, ok := models.ItemNamed("thermostat")
 	assert.True(t, ok && got == models.ItemThermostat, "an id comes before a short name")
-	for _, said := range []string{"", "winch_rope", "coolant chnge", "_inspection"} {
-		_, ok := models.FindItem(said)
-		assert.False(t, ok, said)
+	for said, want := range map[string]string{"air fil": models.ItemAirFilter, "spark": models.ItemPlugs, "clearance": "valves", "winch": "winch_rope"} {
+		got, err := models.FindItem(said, "winch_rope")
+		assert.True(t, err == nil && got == want, "%q is %q (%v)", said, got, err)
+		_, ok := models.ItemNamed(said, "winch_rope")
+		assert.False(t, ok, "%q is no whole word", said)
 	}
-	assert.Equal(t, models.ItemCoolantLook, models.ItemID("coolant_inspection"))
-	assert.Equal(t, "rope_inspection", models.ItemID("rope_inspection"), "the shop's own")
-	assert.Equal(t, "Coolant change", models.ItemID("Coolant change"), "files hold ids")
+	for _, tt := range []struct {
+		said string
+		code models.Code
+		near string
+	}{
+		{"filter", models.CodeUnclear, "air_filter (air filter service)"},
+		{"coolnt chnge", models.CodeInvalid, "write coolant (coolant change);"},
+		{"coolent", models.CodeInvalid, "write coolant (coolant change);"},
+		{"zz", models.CodeInvalid, ""}, {"", models.CodeInvalid, ""}, {"winch_rope", models.CodeInvalid, ""}, {"_inspection", models.CodeUnclear, "first_inspection"},
+	} {
+		_, err := models.FindItem(tt.said)
+		require.Error(t, err, tt.said)
+		assert.Equal(t, tt.code, models.CodeOf(err), tt.said)
+		assert.Contains(t, err.Error(), tt.near)
+	}
 }
 
 func TestCompareItems(t *testing.T) {

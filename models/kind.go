@@ -1,6 +1,10 @@
 package models
 
-import "strings"
+import (
+	"maps"
+	"slices"
+	"strings"
+)
 
 // Kind is a kind of machine that the program knows, with the words that the
 // trade has for it.
@@ -49,6 +53,15 @@ func KindID(word string) string {
 		}
 	}
 	return plain
+}
+
+// NearKind gives the id of the kind that a word probably misspells; "" where
+// it is known or like none.
+func NearKind(word string) string {
+	if _, known := kindIDs[KindID(word)]; known {
+		return ""
+	}
+	return kindIDs[Nearest(plainKind(word), slices.Sorted(maps.Keys(kindIDs)), mostSlips)]
 }
 
 // plainKind writes a word without what people vary: case, hyphens, doubled

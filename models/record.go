@@ -49,6 +49,7 @@ type Recorded struct {
 	Bounces      Counts `json:"bounces"`
 	Calls        Counts `json:"calls"`
 
+	Entry           int64  `json:"-"` // by which it was written; 0: nothing was
 	Retired         []Rule `json:"-"` // that held until now
 	MachinesTouched int    `json:"machines_touched"`
 }

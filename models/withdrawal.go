@@ -63,3 +63,14 @@ func (f MachineFact) Words(m Machine) string {
 	}
 	return strings.Join(parts, ", ")
 }
+
+// ServedTwice is a service that stands beside another of the same item on the
+// same day: probably one service and its correction.
+type ServedTwice struct {
+	Machine string
+	Item    string
+	At      Date
+	Earlier int64 // the number of the one written first
+	Miles   Number
+	Hours   Number // what that one says of the meters
+}

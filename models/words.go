@@ -71,3 +71,37 @@ func Wrap(first, rest, text string, width int) []string {
 	}
 	return append(out, strings.TrimRight(line, " "))
 }
+
+// Nearest gives the one of some words that is the fewest slips away from a
+// word, "" where none is within most of them and half of the word's length. A
+// slip is a character too many, too few or wrong.
+func Nearest(word string, among []string, most int) string {
+	best, least := "", min(most, len(word)/2)+1
+	for _, w := range among {
+		if d := distance(word, w); d < least {
+			best, least = w, d
+		}
+	}
+	return best
+}
+
+// distance is the number of characters to insert, drop or change to turn one
+// word into another (Levenshtein, two rows).
+func distance(a, b string) int {
+	row := make([]int, len(b)+1)
+	for j := range row {
+		row[j] = j
+	}
+	for i := range len(a) {
+		diagonal := row[0]
+		row[0] = i + 1
+		for j := range len(b) {
+			cost := diagonal
+			if a[i] != b[j] {
+				cost = 1 + min(diagonal, row[j], row[j+1])
+			}
+			diagonal, row[j+1] = row[j+1], cost
+		}
+	}
+	return row[len(b)]
+}

@@ -47,3 +47,11 @@ func TestWrap(t *testing.T) {
 		assert.Equal(t, ">"+strings.Join(words, ""), all.String())
 	})
 }
+
+func TestNearest(t *testing.T) {
+	words := []string{"coolant", "month", "sitting"}
+	for word, want := range map[string]string{"coolent": "coolant", "months": "month", "kitten": "sitting", "mo": "", "": ""} { // kitten, sitting: three slips, as textbooks have it
+		assert.Equal(t, want, models.Nearest(word, words, 3), word)
+	}
+	assert.Empty(t, models.Nearest("kitten", words, 2))
+}

@@ -227,8 +227,11 @@ func parseBaseline(m models.Machine, lines []scheduler.BaselineLine, said []stri
 			rest = what
 			continue
 		}
-		id, known := models.FindItem(item, itemsOf(lines)...)
-		if !known || !slices.Contains(itemsOf(lines), id) {
+		id, err := models.FindItem(item, itemsOf(lines)...)
+		if err != nil {
+			return nil, err
+		}
+		if !slices.Contains(itemsOf(lines), id) {
 			return nil, models.Errorf(models.CodeNotFound, "`roundsman baseline "+m.Label()+"` lists its items", "%s has no rule for an item %q", m.Label(), item)
 		}
 		if named[id] {

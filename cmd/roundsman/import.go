@@ -19,7 +19,7 @@ type importCmd struct {
 }
 
 func (importCmd) Help() string {
-	return `Reads machines.csv, owners.csv, contacts.csv, items.csv, readings.csv, services.csv and the other files that an export writes; only machines.csv is required. The README lists their columns. With one row that cannot be taken nothing is recorded, and every such row is told with its file, line, column and remedy. The same folder twice changes nothing.
+	return `Reads machines.csv, owners.csv, contacts.csv, items.csv, readings.csv, services.csv and the other files that an export writes; only machines.csv is required. The README lists their columns. With one row that cannot be taken nothing is recorded, and every such row is told with its file, line, column and remedy. The same folder twice changes nothing. A word that is probably misspelt is taken as it stands, with a note and exit code 3.
 
 Example:
   roundsman import books/
@@ -58,7 +58,13 @@ func (cmd importCmd) Run(c *call) error {
 			return models.Errorf(models.CodeInvalid, "correct them and import again; nothing was recorded",
 				"%s cannot be taken", plural(n, "row or file", "rows or files"))
 		}
-		return cmd.tell(c, report, done)
+		if err := cmd.tell(c, report, done); err != nil {
+			return err
+		}
+		if report.Slips > 0 {
+			return errPartial
+		}
+		return nil
 	})
 }
 

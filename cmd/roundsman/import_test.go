@@ -112,3 +112,45 @@ func TestWithdrawByCommand(t *testing.T) {
 		}
 	}
 }
+
+// TestItemsAreUnderstoodInFiles: names as lists print them go for ids, and what
+// is probably misspelt is told, with an exit code of its own.
+func TestItemsAreUnderstoodInFiles(t *testing.T) {
+	db := newDB(t)
+	must(t, db, "import", booksWith(t, map[string]string{
+		"items.csv":     "kind,item,miles,hours,months\nutv,Engine oil change,900,,\nutv,winch rope,,,12\n",
+		"services.csv":  "machine,item,at,miles,hours\nM1,engine oil change,2026-01-15,1630,141\nM1,Air filter,2026-01-15,,\nM1,winch rope,2026-01-15,,\n",
+		"baselines.csv": "machine,item,on,state\nM1,spark plugs,2026-01-15,fine\n",
+	}))
+	facts := must(t, db, "withdraw", "R1", "--json")
+	for _, id := range []string{`"oil"`, `"air_filter"`, `"winch rope"`} {
+		assert.Contains(t, facts, id)
+	}
+	assert.Contains(t, must(t, db, "baseline", "R1", "--json"), `"fine"`)
+
+	slips := map[string]string{
+		"items.csv":    "kind,item,miles,hours,months\nutv,coolent,,,24\nutw,oil,,,12\nwood chipper,knives,,,12\n",
+		"services.csv": "machine,item,at,miles,hours\nM1,air fltr,2026-01-15,,\n",
+	}
+	o := command(t, db, "import", booksWith(t, slips))
+	assert.Equal(t, exitPartial, o.code, o.errs)
+	assert.Contains(t, o.errs, `items.csv:2:5: item "coolent" is taken as an item of your own; if you mean coolant, write that`)
+	assert.Contains(t, o.errs, `items.csv:3:1: kind "utw" is taken as a kind of your own; if you mean utv, write that`)
+	assert.Contains(t, o.errs, `services.csv:2:4: item "air fltr" has no rule, so nothing falls due from it; if you mean air_filter, write that`)
+	assert.NotContains(t, o.errs, "chipper")
+	slips["services.csv"] = books["services.csv"]
+	must(t, db, "import", booksWith(t, slips))
+}
+
+// TestServiceTwiceOnADay: a corrected row of services.csv is another service,
+// and the import says how the first is taken back.
+func TestServiceTwiceOnADay(t *testing.T) {
+	db := newDB(t)
+	must(t, db, "import", write(t, books))
+	o := command(t, db, "import", booksWith(t, map[string]string{"services.csv": "machine,item,at,miles,hours\nM1,oil,2026-01-15,1630,142\n"}))
+	assert.Equal(t, exitDone, o.code)
+	assert.Contains(t, o.errs, `services.csv:2: item "oil" is also on record for M1 on that day, 2026-01-15; if this row corrects it, take that one back: `+
+		"`roundsman withdraw M1 service-1 --why TEXT`")
+	must(t, db, "withdraw", "M1", "service-1", "--why", "141 was a slip")
+	assert.NotContains(t, must(t, db, "import", write(t, books)), "service-2")
+}

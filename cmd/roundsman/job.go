@@ -1,6 +1,7 @@
 package main
 
 import (
+	"errors"
 	"fmt"
 	"math"
 	"strings"
@@ -191,6 +192,10 @@ func (cmd jobLineCmd) Run(c *call) error {
 		}
 		item, err := a.FindItem(c.ctx, cmd.Item)
 		if err != nil {
+			var none *models.Error
+			if errors.As(err, &none) {
+				none.Remedy += "; what is none of them is a repair (--repair)"
+			}
 			return err
 		}
 		what := cmd.Repair

@@ -141,13 +141,17 @@ func id(hint string) codec[string] {
 // blanks, marks of byte order and of direction (Unicode's category Cf).
 func invisible(r rune) bool { return unicode.Is(unicode.Cf, r) }
 
-// itemID is the id of an item, or another way to write it.
+// itemID is an item by its id or a name for it. A word that names none is an
+// item of the shop's own.
 func itemID(hint string) codec[string] {
 	c := id(hint)
 	plain := c.parse
 	c.parse = func(in *pass, cell string) (string, *problem) {
 		v, bad := plain(in, cell)
-		return models.ItemID(v), bad
+		if named, ok := models.ItemNamed(v, in.ownItems...); ok {
+			v = named
+		}
+		return v, bad
 	}
 	return c
 }

@@ -19,6 +19,7 @@ func checkOwner(in *pass, r *line, v *models.Owner) {
 func checkMachine(in *pass, r *line, v *models.Machine) {
 	if _, again := in.machines[v.ID]; !again && v.ID != "" {
 		in.machines[v.ID] = machineRow{kind: v.Kind, meters: v.Meters}
+		in.kinds[models.KindID(v.Kind)] = true
 	}
 	in.lookalike(r, "machine", v.ID)
 	if in.hasOwners {
@@ -203,17 +204,24 @@ func checkSwap(in *pass, r *line, v *models.Swap) {
 
 func checkService(in *pass, r *line, v *models.Service) {
 	in.meterValues(r, v.Machine, v.Miles, v.Hours)
-	known := func(r models.Rule) bool { return r.Item == v.Item }
-	if len(in.opt.Rules) == 0 || v.Item == "" || in.items[v.Item] || in.lostItems[v.Item] || slices.ContainsFunc(in.opt.Rules, known) {
+	if len(in.opt.Rules) == 0 || v.Item == "" || in.items[v.Item] || in.lostItems[v.Item] {
 		return
 	}
 	in.lostItems[v.Item] = true
-	r.warn("item", "has no rule, so nothing falls due from it", "correct the item, or add a rule for it to items.csv")
+	remedy := "correct the item, or add a rule for it to items.csv"
+	if near := models.NearItems(v.Item); len(near) > 0 && !slices.Contains(near, v.Item) {
+		remedy = "if you mean " + models.Listed(near, "or") + ", write that; else add a rule for it to items.csv"
+		in.report.Slips++
+	}
+	r.warn("item", "has no rule, so nothing falls due from it", remedy)
 }
 
 func checkRule(in *pass, r *line, v *models.Rule) {
 	v.Origin = models.OriginFolder
-	in.items[v.Item] = true
+	if !v.Retired {
+		in.likelySlip(r, v)
+	}
+	in.ruleFor(*v)
 	if (v.Make == "") != (v.Model == "") && r.clean("make", "model") {
 		field, other := "make", "model"
 		if v.Make == "" {
@@ -239,6 +247,20 @@ func checkRule(in *pass, r *line, v *models.Rule) {
 	}
 }
 
+// likelySlip warns of an item or kind that nobody has used before and that is
+// written nearly like one that the program knows.
+func (in *pass) likelySlip(r *line, v *models.Rule) {
+	if near := models.NearItems(v.Item); len(near) > 0 && !in.items[v.Item] && !slices.Contains(models.KnownItems(), v.Item) {
+		in.report.Slips++
+		r.warn("item", "is taken as an item of your own", "if you mean "+models.Listed(near, "or")+
+			", write that, and take this one away with a row that says yes under retired")
+	}
+	if near := models.NearKind(v.Kind); near != "" && !in.kinds[models.KindID(v.Kind)] {
+		in.report.Slips++
+		r.warn("kind", "is taken as a kind of your own", "if you mean "+near+", write that, and take this rule away with a row that says yes under retired")
+	}
+}
+
 // warnOfKinds names the kinds of machines.csv for which there is no rule, each
 // once: nothing ever falls due on such a machine.
 func warnOfKinds(in *pass, _ bool) {
@@ -254,10 +276,15 @@ func warnOfKinds(in *pass, _ bool) {
 			continue
 		}
 		told[kind] = true
+		remedy := "add rules for it to items.csv, or write a kind that has some: " + kindsWithRules(rules)
+		if near := models.NearKind(kind); near != "" {
+			in.report.Slips++
+			remedy = "if you mean " + near + ", write that; else " + remedy
+		}
 		in.warn(models.Fault{
 			File: "machines.csv", Line: in.report.Lines["machines.csv"][i], Field: "kind", Value: m.Kind,
 			Problem: "has no rules, so that nothing falls due on such a machine",
-			Remedy:  "add rules for it to items.csv, or write a kind that has some: " + kindsWithRules(rules),
+			Remedy:  remedy,
 		})
 	}
 }

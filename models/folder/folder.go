@@ -59,6 +59,7 @@ type Options struct {
 type Report struct {
 	Faults   models.Faults  // rows and files that cannot be taken, in the order of files and lines
 	Warnings models.Faults  // what was taken and is probably not meant
+	Slips    int            // of the warnings, those of words that are probably misspelt
 	Unknown  []string       // other files and folders, left alone; a folder's name ends with a slash
 	Counts   map[string]int // rows taken, by file, for each file that is there
 	Repeats  map[string]int // rows left out because they say what another row says, by file
@@ -114,7 +115,9 @@ type pass struct {
 	owners    map[string]bool
 	machines  map[string]machineRow
 	tags      map[ownerTag]string // the machine that bears a tag
-	items     map[string]bool     // items with a rule
+	items     map[string]bool     // items with a rule, here or recorded
+	ownItems  []string            // the same
+	kinds     map[string]bool     // kinds with a machine here or with a rule, by KindID
 	lostItems map[string]bool     // items already warned of
 	swaps     map[swapDay]int     // the line that told of it
 	plainIDs  map[string]plainID  // ids as people see them
@@ -144,13 +147,26 @@ type swapDay struct {
 }
 
 func newPass(ctx context.Context, opt Options) *pass {
-	return &pass{
+	in := &pass{
 		ctx: ctx, opt: opt, buffer: bufio.NewReaderSize(nil, maxLine),
 		report: Report{Counts: map[string]int{}, Repeats: map[string]int{}, Lines: map[string][]int{}},
 		zones:  map[string]bool{}, broken: map[string]bool{}, owners: map[string]bool{},
 		machines: map[string]machineRow{}, tags: map[ownerTag]string{},
-		items: map[string]bool{}, lostItems: map[string]bool{}, swaps: map[swapDay]int{}, plainIDs: map[string]plainID{},
+		items: map[string]bool{}, kinds: map[string]bool{}, lostItems: map[string]bool{}, swaps: map[swapDay]int{}, plainIDs: map[string]plainID{},
 		jobs: map[string]bool{}, checks: map[string]bool{}, messages: map[string]bool{}, replies: map[string]bool{},
+	}
+	for _, r := range opt.Rules {
+		in.ruleFor(r)
+	}
+	return in
+}
+
+// ruleFor notes that there is a rule.
+func (in *pass) ruleFor(r models.Rule) {
+	in.kinds[models.KindID(r.Kind)] = true
+	if !in.items[r.Item] {
+		in.items[r.Item] = true
+		in.ownItems = append(in.ownItems, r.Item)
 	}
 }
 

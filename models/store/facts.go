@@ -24,6 +24,9 @@ func (s *Store) Record(ctx context.Context, set models.FactSet, by models.Entry)
 		if err := w.all(set); err != nil {
 			return false, err
 		}
+		if done.Changed() {
+			done.Entry = entry
+		}
 		return done.Changed(), nil
 	})
 	if err != nil {

@@ -28,6 +28,18 @@ func (s *Store) FactsOf(ctx context.Context, machine string, limit int) (out []m
 	return out, nil
 }
 
+// ServedTwice lists services that an entry wrote beside others of the same
+// machine, item and day, at most limit.
+func (s *Store) ServedTwice(ctx context.Context, entry int64, limit int) (out []models.ServedTwice, err error) {
+	err = s.read.WithContext(ctx).Raw(`SELECT s.machine, s.item, s.at, max(o.id) AS earlier, o.miles, o.hours
+		FROM services_now s JOIN services_now o ON o.machine = s.machine AND o.item = s.item AND o.at = s.at AND o.id < s.id
+		WHERE s.entry = ? GROUP BY s.id ORDER BY s.id LIMIT ?`, entry, limit).Scan(&out).Error
+	if err != nil {
+		return nil, fmt.Errorf("looking for services told twice: %w", asModelError(err))
+	}
+	return out, nil
+}
+
 // Withdraw takes back a fact of a machine and marks the machine for the next
 // round. One that is taken back already gives models.CodeConflict, one that
 // the machine does not have models.CodeNotFound.

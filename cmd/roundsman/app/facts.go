@@ -38,7 +38,31 @@ func (a *App) Import(ctx context.Context, fsys fs.FS, opt ImportOptions) (folder
 	if err == nil && done.Readings.New+done.Services.New > 0 {
 		report.Warnings, err = a.warnOfDoubts(ctx, set, report.Warnings)
 	}
+	if err == nil && done.Services.New > 0 {
+		err = a.warnOfTwice(ctx, set, done.Entry, &report)
+	}
 	return report, done, err
+}
+
+// warnOfTwice adds to the warnings of an import the services that are on
+// record twice now: a row with another meter value is another service, for
+// what was written is never changed.
+func (a *App) warnOfTwice(ctx context.Context, set models.FactSet, entry int64, report *folder.Report) error {
+	twice, err := a.Store.ServedTwice(ctx, entry, mostDoubts)
+	const file = "services.csv"
+	lines := report.Lines[file]
+	for _, t := range twice {
+		f := models.Fault{File: file, Field: "item", Value: t.Item,
+			Problem: fmt.Sprintf("is also on record for %s on that day, %s", t.Machine, t.At),
+			Remedy:  fmt.Sprintf("if this row corrects it, take that one back: `roundsman withdraw %s service-%d --why TEXT`", t.Machine, t.Earlier)}
+		for i, s := range set.Services {
+			if s.Machine == t.Machine && s.Item == t.Item && s.At == t.At && (s.Miles != t.Miles || s.Hours != t.Hours) && i < len(lines) {
+				f.Line = lines[i]
+			}
+		}
+		report.Warnings = append(report.Warnings, f)
+	}
+	return err
 }
 
 // mostDoubts is how many doubtful values an import names.

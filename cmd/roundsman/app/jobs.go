@@ -83,9 +83,8 @@ func (a *App) SheetLayout() sheet.Layout {
 	return sheet.Layout{Liters: u.Volume == "l", Celsius: u.Temperature == "c"}
 }
 
-// FindItem gives the id of the item that a person means, by its id or by one of
-// its names; it refuses what no rule and no list of the program knows. Nothing
-// said is no item.
+// FindItem gives the id of the item that a person means (models.FindItem), with
+// the shop's own items. Nothing said is no item.
 func (a *App) FindItem(ctx context.Context, said string) (string, error) {
 	if said == "" {
 		return "", nil
@@ -98,9 +97,5 @@ func (a *App) FindItem(ctx context.Context, said string) (string, error) {
 	for i, r := range rules {
 		own[i] = r.Item
 	}
-	if id, ok := models.FindItem(said, own...); ok {
-		return id, nil
-	}
-	return "", models.Errorf(models.CodeInvalid, "`roundsman rules list` lists the items; what is none of them is a repair (--repair)",
-		"there is no item %q", said)
+	return models.FindItem(said, own...)
 }
