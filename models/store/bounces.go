@@ -53,10 +53,7 @@ func (s *Store) SaveBounce(ctx context.Context, b models.Bounce, alert *models.M
 func machinesAt(tx *gorm.DB, ch models.Channel, address string) (ids []string, err error) {
 	err = tx.Raw(`SELECT DISTINCT m.machine FROM contacts_now c JOIN machines_now m ON m.owner = c.owner
 		WHERE `+hasAddress(ch)+` ORDER BY 1`, address).Scan(&ids).Error
-	if err != nil {
-		return nil, fmt.Errorf("finding the machines concerned: %w", err)
-	}
-	return ids, nil
+	return ids, saying(err, "finding the machines concerned")
 }
 
 // retiredOf gives, by contact, the channels over which its address was reported

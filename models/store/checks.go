@@ -2,7 +2,6 @@ package store
 
 import (
 	"context"
-	"fmt"
 
 	"gorm.io/gorm"
 
@@ -11,11 +10,7 @@ import (
 
 // CheckDefs gives the shop's own definitions of checks, retired ones too.
 func (s *Store) CheckDefs(ctx context.Context) ([]models.CheckDef, error) {
-	var defs []models.CheckDef
-	if err := s.read.WithContext(ctx).Table("check_defs_now").Order("def").Find(&defs).Error; err != nil {
-		return nil, fmt.Errorf("reading what checks follow which work: %w", asModelError(err))
-	}
-	return defs, nil
+	return list[models.CheckDef](s.read.WithContext(ctx).Table("check_defs_now").Order("def"), "reading what checks follow which work")
 }
 
 // OwedChecks gives the open checks of machines with their jobs, by machine and
@@ -53,10 +48,7 @@ func (s *Store) OwedChecks(ctx context.Context, machines []string, kind models.C
 		out, err = owed(tx, checks)
 		return err
 	})
-	if err != nil {
-		return nil, fmt.Errorf("reading open checks: %w", asModelError(err))
-	}
-	return out, nil
+	return out, saying(err, "reading open checks")
 }
 
 // owed joins checks with their answers, jobs and machines.
@@ -69,11 +61,10 @@ func owed(tx *gorm.DB, checks []models.Check) ([]models.OwedCheck, error) {
 	if err != nil {
 		return nil, err
 	}
-	var answers []models.CheckAnswer
-	err = tx.Where("check_no IN (SELECT value FROM json_each(?))", jsonList(namesOf(checks, func(c models.Check) string { return c.ID }))).
-		Order("answered_at, id").Find(&answers).Error
+	answers, err := list[models.CheckAnswer](tx.Where("check_no IN (SELECT value FROM json_each(?))", jsonList(namesOf(checks, func(c models.Check) string { return c.ID }))).
+		Order("answered_at, id"), "reading answers to checks")
 	if err != nil {
-		return nil, fmt.Errorf("reading answers to checks: %w", err)
+		return nil, err
 	}
 	said := map[string][]models.CheckAnswer{}
 	for _, a := range answers {
@@ -106,8 +97,5 @@ func (s *Store) Check(ctx context.Context, id string) (c models.OwedCheck, err e
 		}
 		return err
 	})
-	if err != nil {
-		return models.OwedCheck{}, fmt.Errorf("reading a check: %w", asModelError(err))
-	}
-	return c, nil
+	return c, saying(err, "reading a check")
 }

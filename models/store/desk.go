@@ -14,8 +14,7 @@ import (
 // some reasons, or whose message failed, was dropped for such a reason or came
 // back, and that nobody was told of since.
 func (s *Store) Untold(ctx context.Context, today models.Date, why []models.Reason) ([]models.Untold, error) {
-	var rows []models.Untold
-	err := s.read.WithContext(ctx).Raw(`WITH withheld AS (
+	return list[models.Untold](s.read.WithContext(ctx).Raw(`WITH withheld AS (
 			SELECT id, owner, machine, subject, item, cycle, due_on, was_on, decided_at, why FROM notices WHERE message IS NULL AND why IN ?
 			UNION ALL SELECT n.id, n.owner, n.machine, n.subject, n.item, n.cycle, n.due_on, n.was_on, n.decided_at, m.why
 				FROM messages m CROSS JOIN notices n ON n.message = m.id WHERE m.state = 'failed' OR m.state = 'dropped' AND m.why IN ?
@@ -35,19 +34,14 @@ func (s *Store) Untold(ctx context.Context, today models.Date, why []models.Reas
 			WHERE NOT EXISTS (SELECT 1 FROM notices t JOIN messages m ON m.id = t.message AND m.state IN ('queued', 'sending', 'sent')
 				WHERE t.id NOT IN (SELECT notice FROM stopped_notices) AND t.machine = o.machine AND t.subject = o.subject AND t.item = o.item AND t.cycle = o.cycle AND t.id > o.id)
 			GROUP BY o.owner, o.machine)
-		ORDER BY owner, machine`, why, why, models.ReasonNoMailbox, today).Scan(&rows).Error
-	if err != nil {
-		return nil, fmt.Errorf("reading what owners were not told: %w", asModelError(err))
-	}
-	return rows, nil
+		ORDER BY owner, machine`, why, why, models.ReasonNoMailbox, today), "reading what owners were not told")
 }
 
 // LastCalls gives the last call to each owner who was called.
 func (s *Store) LastCalls(ctx context.Context) (map[string]models.Call, error) {
-	var calls []models.Call
-	err := s.read.WithContext(ctx).Where("id IN (SELECT max(id) FROM calls GROUP BY owner)").Find(&calls).Error
+	calls, err := list[models.Call](s.read.WithContext(ctx).Where("id IN (SELECT max(id) FROM calls GROUP BY owner)"), "reading the last calls")
 	if err != nil {
-		return nil, fmt.Errorf("reading the last calls: %w", asModelError(err))
+		return nil, err
 	}
 	return byKey(calls, func(c models.Call) string { return c.Owner }), nil
 }
@@ -71,11 +65,7 @@ func (s *Store) RecordCall(ctx context.Context, c models.Call, by models.Entry) 
 
 // CallsOf gives the calls to an owner, the newest first.
 func (s *Store) CallsOf(ctx context.Context, owner string, limit int) ([]models.Call, error) {
-	var cs []models.Call
-	if err := s.read.WithContext(ctx).Where("owner = ?", owner).Order("id DESC").Limit(limit).Find(&cs).Error; err != nil {
-		return nil, fmt.Errorf("reading calls: %w", asModelError(err))
-	}
-	return cs, nil
+	return list[models.Call](s.read.WithContext(ctx).Where("owner = ?", owner).Order("id DESC").Limit(limit), "reading calls")
 }
 
 // HoldMessage keeps a waiting message back until a moment. One that is being
@@ -105,10 +95,7 @@ func (s *Store) Letters(ctx context.Context, failedSince models.Instant, limit i
 		letters, err = lettersOf(tx, ms)
 		return err
 	})
-	if err != nil {
-		return nil, 0, fmt.Errorf("reading messages: %w", asModelError(err))
-	}
-	return letters, total, nil
+	return letters, total, saying(err, "reading messages")
 }
 
 // LettersOf gives the newest messages that tell of a machine, with what they
@@ -133,10 +120,7 @@ func (s *Store) LettersOf(ctx context.Context, machine string, limit int) (lette
 		}
 		return err
 	})
-	if err != nil {
-		return nil, fmt.Errorf("reading the messages about a machine: %w", asModelError(err))
-	}
-	return letters, nil
+	return letters, saying(err, "reading the messages about a machine")
 }
 
 // lettersOf adds to messages what they tell, in the order to tell it.
@@ -178,9 +162,9 @@ func (s *Store) SentByDay(ctx context.Context, since models.Date) (map[models.Da
 
 // Entries gives entries by their numbers: who brought facts, when and how.
 func (s *Store) Entries(ctx context.Context, ids []int64) (map[int64]models.Entry, error) {
-	var rows []models.Entry
-	if err := s.read.WithContext(ctx).Where("id IN (SELECT value FROM json_each(?))", jsonList(ids)).Find(&rows).Error; err != nil {
-		return nil, fmt.Errorf("reading entries: %w", asModelError(err))
+	rows, err := list[models.Entry](s.read.WithContext(ctx).Where("id IN (SELECT value FROM json_each(?))", jsonList(ids)), "reading entries")
+	if err != nil {
+		return nil, err
 	}
 	return byKey(rows, func(e models.Entry) int64 { return e.ID }), nil
 }
@@ -201,8 +185,5 @@ func (s *Store) JobsInHand(ctx context.Context, machines []string, limit int) (o
 		out, err = wholeJobs(tx, jobs)
 		return err
 	})
-	if err != nil {
-		return nil, fmt.Errorf("reading the jobs in hand: %w", asModelError(err))
-	}
-	return out, nil
+	return out, saying(err, "reading the jobs in hand")
 }

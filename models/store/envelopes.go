@@ -45,19 +45,17 @@ func (r *envelopeReader) read(ms []models.Message) error {
 	if err := r.told(ids); err != nil {
 		return err
 	}
-	var ts []tried
-	err := r.tx.Raw(`SELECT message, min(started_at) AS first_try, sum(outcome IN ('temporary', 'doubt')) AS failures
-		FROM attempts WHERE message IN (SELECT value FROM json_each(?)) GROUP BY message`, jsonList(ids)).Scan(&ts).Error
+	ts, err := list[tried](r.tx.Raw(`SELECT message, min(started_at) AS first_try, sum(outcome IN ('temporary', 'doubt')) AS failures
+		FROM attempts WHERE message IN (SELECT value FROM json_each(?)) GROUP BY message`, jsonList(ids)), "attempts")
 	if err != nil {
-		return fmt.Errorf("attempts: %w", err)
+		return err
 	}
 	r.tried = byKey(ts, func(t tried) int64 { return t.Message })
-	var known []int64
-	err = r.tx.Raw(`SELECT id FROM messages m WHERE id IN (SELECT value FROM json_each(?)) AND EXISTS (
+	known, err := list[int64](r.tx.Raw(`SELECT id FROM messages m WHERE id IN (SELECT value FROM json_each(?)) AND EXISTS (
 		SELECT 1 FROM messages o WHERE o.address = m.address COLLATE NOCASE AND o.channel = m.channel AND o.state = 'sent')`,
-		jsonList(ids)).Scan(&known).Error
+		jsonList(ids)), "earlier messages")
 	if err != nil {
-		return fmt.Errorf("earlier messages: %w", err)
+		return err
 	}
 	r.known = make(map[int64]bool, len(known))
 	for _, id := range known {
@@ -67,10 +65,9 @@ func (r *envelopeReader) read(ms []models.Message) error {
 }
 
 func (r *envelopeReader) people(contacts, owners []string) error {
-	var cs []models.Contact
-	err := r.tx.Table("contacts_now").Where("contact IN (SELECT value FROM json_each(?))", jsonList(contacts)).Find(&cs).Error
+	cs, err := list[models.Contact](r.tx.Table("contacts_now").Where("contact IN (SELECT value FROM json_each(?))", jsonList(contacts)), "contacts")
 	if err != nil {
-		return fmt.Errorf("contacts: %w", err)
+		return err
 	}
 	r.contacts = byKey(cs, func(c models.Contact) string { return c.ID })
 	if r.stopped, err = stops(r.tx, cs); err != nil {
@@ -79,10 +76,9 @@ func (r *envelopeReader) people(contacts, owners []string) error {
 	if r.retired, err = retiredOf(r.tx, cs); err != nil {
 		return err
 	}
-	var os []models.Owner
-	err = r.tx.Table("owners_now").Where("owner IN (SELECT value FROM json_each(?))", jsonList(owners)).Find(&os).Error
+	os, err := list[models.Owner](r.tx.Table("owners_now").Where("owner IN (SELECT value FROM json_each(?))", jsonList(owners)), "owners")
 	if err != nil {
-		return fmt.Errorf("owners: %w", err)
+		return err
 	}
 	r.owners = byKey(os, func(o models.Owner) string { return o.ID })
 	return nil
@@ -91,10 +87,9 @@ func (r *envelopeReader) people(contacts, owners []string) error {
 // told reads the notices of messages, in the order to tell them, and their
 // machines.
 func (r *envelopeReader) told(ids []int64) error {
-	var ns []models.Notice
-	err := r.tx.Where("message IN (SELECT value FROM json_each(?)) AND id NOT IN (SELECT notice FROM stopped_notices)", jsonList(ids)).Find(&ns).Error
+	ns, err := list[models.Notice](r.tx.Where("message IN (SELECT value FROM json_each(?)) AND id NOT IN (SELECT notice FROM stopped_notices)", jsonList(ids)), "notices")
 	if err != nil {
-		return fmt.Errorf("notices: %w", err)
+		return err
 	}
 	r.notices = map[int64][]models.Notice{}
 	var names []string
@@ -105,10 +100,9 @@ func (r *envelopeReader) told(ids []int64) error {
 	for _, list := range r.notices {
 		models.SortToTell(list)
 	}
-	var machines []models.Machine
-	err = r.tx.Table("machines_now").Where("machine IN (SELECT value FROM json_each(?))", jsonList(names)).Find(&machines).Error
+	machines, err := list[models.Machine](r.tx.Table("machines_now").Where("machine IN (SELECT value FROM json_each(?))", jsonList(names)), "machines")
 	if err != nil {
-		return fmt.Errorf("machines: %w", err)
+		return err
 	}
 	r.machines = byKey(machines, func(m models.Machine) string { return m.ID })
 	return nil

@@ -161,9 +161,9 @@ func (w *factWriter) owners(vs []models.Owner) (err error) {
 	if len(vs) == 0 {
 		return nil
 	}
-	var now []models.Owner
-	if err := w.tx.Table("owners_now").Find(&now).Error; err != nil {
-		return fmt.Errorf("reading owners: %w", err)
+	now, err := list[models.Owner](w.tx.Table("owners_now"), "reading owners")
+	if err != nil {
+		return err
 	}
 	key := func(o models.Owner) string { return o.ID }
 	var changed []string
@@ -181,9 +181,9 @@ func (w *factWriter) contacts(vs []models.Contact) (err error) {
 	if len(vs) == 0 {
 		return nil
 	}
-	var now []models.Contact
-	if err := w.tx.Table("contacts_now").Find(&now).Error; err != nil {
-		return fmt.Errorf("reading contacts: %w", err)
+	now, err := list[models.Contact](w.tx.Table("contacts_now"), "reading contacts")
+	if err != nil {
+		return err
 	}
 	key := func(c models.Contact) string { return c.ID }
 	latest := byKey(now, key)
@@ -282,9 +282,9 @@ func (w *factWriter) machines(vs []models.Machine) (err error) {
 	if len(vs) == 0 {
 		return nil
 	}
-	var now []models.Machine
-	if err := w.tx.Table("machines_now").Find(&now).Error; err != nil {
-		return fmt.Errorf("reading machines: %w", err)
+	now, err := list[models.Machine](w.tx.Table("machines_now"), "reading machines")
+	if err != nil {
+		return err
 	}
 	key := func(m models.Machine) string { return m.ID }
 	latest := byKey(now, key)
@@ -295,10 +295,7 @@ func (w *factWriter) machines(vs []models.Machine) (err error) {
 		func(m *models.Machine) *models.Fact { return &m.Fact },
 		func(a, b models.Machine) bool { a.Fact = b.Fact; return a == b },
 		func(_ *models.Machine, v models.Machine) { w.touched[v.ID] = true })
-	if err != nil {
-		return fmt.Errorf("writing machines: %w", err)
-	}
-	return nil
+	return saying(err, "writing machines")
 }
 
 // insert writes a row unless the same row is there; the statement ends with

@@ -62,10 +62,7 @@ func (s *Store) Fleet(ctx context.Context, f models.FleetFilter) (page models.Fl
 		}
 		return fillFleet(tx, ids, page.Lines)
 	})
-	if err != nil {
-		return models.FleetPage{}, fmt.Errorf("reading a page of the fleet: %w", asModelError(err))
-	}
-	return page, nil
+	return page, saying(err, "reading a page of the fleet")
 }
 
 // fillFleet adds machines and owners to lines, in their order.
@@ -131,10 +128,7 @@ func touchFleet(tx *gorm.DB, list string) error {
 		err = tx.Exec(`DELETE FROM fleet_lines WHERE machine IN (SELECT s.machine FROM json_each(?) j
 			JOIN standings_now s ON s.machine = j.value WHERE `+outOfCare+")", list).Error
 	}
-	if err != nil {
-		return fmt.Errorf("writing lines of the fleet: %w", err)
-	}
-	return nil
+	return saying(err, "writing lines of the fleet")
 }
 
 // rankFleet keeps the urgency of the look's machines.
@@ -188,13 +182,8 @@ func (s *Store) OwnersOf(ctx context.Context, ids []string) (os []models.Owner, 
 
 // ContactsOf gives the contacts of owners, by owner and id.
 func (s *Store) ContactsOf(ctx context.Context, owners []string) ([]models.Contact, error) {
-	var cs []models.Contact
-	err := s.read.WithContext(ctx).Table("contacts_now").Where("owner IN (SELECT value FROM json_each(?))", jsonList(owners)).
-		Order("owner, contact").Find(&cs).Error
-	if err != nil {
-		return nil, fmt.Errorf("reading contacts: %w", asModelError(err))
-	}
-	return cs, nil
+	return list[models.Contact](s.read.WithContext(ctx).Table("contacts_now").Where("owner IN (SELECT value FROM json_each(?))", jsonList(owners)).
+		Order("owner, contact"), "reading contacts")
 }
 
 // Contact gives a contact by id; ok is false when there is none.
@@ -209,22 +198,12 @@ func (s *Store) Contact(ctx context.Context, id string) (c models.Contact, ok bo
 // VisitsOf gives the visits of machines whose last day is not before a day,
 // dropped ones too, by day.
 func (s *Store) VisitsOf(ctx context.Context, machines []string, since models.Date) ([]models.Visit, error) {
-	var vs []models.Visit
-	err := s.read.WithContext(ctx).Table("visits_now").Where("machine IN (SELECT value FROM json_each(?)) AND until_on >= ?",
-		jsonList(machines), since).Order(visitOrder).Find(&vs).Error
-	if err != nil {
-		return nil, fmt.Errorf("reading visits: %w", asModelError(err))
-	}
-	return vs, nil
+	return list[models.Visit](s.read.WithContext(ctx).Table("visits_now").Where("machine IN (SELECT value FROM json_each(?)) AND until_on >= ?",
+		jsonList(machines), since).Order(visitOrder), "reading visits")
 }
 
 // ClosuresFrom gives the closures that hold and whose last day is not before a
 // day.
 func (s *Store) ClosuresFrom(ctx context.Context, since models.Date) ([]models.Closure, error) {
-	var cs []models.Closure
-	err := s.read.WithContext(ctx).Table("closures_now").Where("retired = 0 AND to_on >= ?", since).Order(closureOrder).Find(&cs).Error
-	if err != nil {
-		return nil, fmt.Errorf("reading closures: %w", asModelError(err))
-	}
-	return cs, nil
+	return list[models.Closure](s.read.WithContext(ctx).Table("closures_now").Where("retired = 0 AND to_on >= ?", since).Order(closureOrder), "reading closures")
 }

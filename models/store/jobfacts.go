@@ -40,12 +40,7 @@ func (w *factWriter) jobFacts(set models.FactSet) error {
 // versionsOf gives the latest versions of the rows of a view whose column has
 // one of some values.
 func versionsOf[T any](tx *gorm.DB, view, column string, values []string) ([]T, error) {
-	var now []T
-	err := tx.Table(view).Where(column+" IN (SELECT value FROM json_each(?))", jsonList(values)).Find(&now).Error
-	if err != nil {
-		return nil, fmt.Errorf("reading %s: %w", view, err)
-	}
-	return now, nil
+	return list[T](tx.Table(view).Where(column+" IN (SELECT value FROM json_each(?))", jsonList(values)), "reading %s", view)
 }
 
 // namesOf gives the names of values, each once.
@@ -84,10 +79,7 @@ func (w *factWriter) jobs(vs []models.Job, changed map[string]bool) error {
 		func(j *models.Job) *models.Fact { return &j.Fact },
 		func(a, b models.Job) bool { a.Fact = b.Fact; return a == b },
 		func(_ *models.Job, v models.Job) { changed[v.ID] = true })
-	if err != nil {
-		return fmt.Errorf("writing jobs: %w", err)
-	}
-	return nil
+	return saying(err, "writing jobs")
 }
 
 // benchDone refuses to hand machines over while a check before hand-over of the job's
@@ -102,11 +94,10 @@ func (w *factWriter) benchDone(jobs []models.Job) error {
 	if len(bound) == 0 {
 		return nil
 	}
-	var open []models.Check
-	err := w.tx.Table("checks_now").Where("job IN (SELECT value FROM json_each(?)) AND kind = ? AND open",
-		jsonList(slices.Sorted(maps.Keys(bound))), models.CheckBench).Order(jobOrder + ", " + checkOrder).Find(&open).Error
+	open, err := list[models.Check](w.tx.Table("checks_now").Where("job IN (SELECT value FROM json_each(?)) AND kind = ? AND open",
+		jsonList(slices.Sorted(maps.Keys(bound))), models.CheckBench).Order(jobOrder+", "+checkOrder), "reading open checks")
 	if err != nil {
-		return fmt.Errorf("reading open checks: %w", err)
+		return err
 	}
 	var say []string
 	job := ""
@@ -142,10 +133,7 @@ func (w *factWriter) jobLines(vs []models.JobLine, changed map[string]bool) erro
 		func(l *models.JobLine) *models.Fact { return &l.Fact },
 		func(a, b models.JobLine) bool { a.Fact = b.Fact; return a == b },
 		func(_ *models.JobLine, v models.JobLine) { changed[v.Job] = true })
-	if err != nil {
-		return fmt.Errorf("writing the lines of jobs: %w", err)
-	}
-	return nil
+	return saying(err, "writing the lines of jobs")
 }
 
 func (w *factWriter) parts(vs []models.Part, changed map[string]bool) error {
@@ -165,10 +153,7 @@ func (w *factWriter) parts(vs []models.Part, changed map[string]bool) error {
 		func(p *models.Part) *models.Fact { return &p.Fact },
 		func(a, b models.Part) bool { a.Fact = b.Fact; return a == b },
 		func(_ *models.Part, v models.Part) { changed[v.Job] = true })
-	if err != nil {
-		return fmt.Errorf("writing the parts of jobs: %w", err)
-	}
-	return nil
+	return saying(err, "writing the parts of jobs")
 }
 
 func (w *factWriter) checkDefs(vs []models.CheckDef) error {
@@ -184,10 +169,7 @@ func (w *factWriter) checkDefs(vs []models.CheckDef) error {
 		func(d *models.CheckDef) *models.Fact { return &d.Fact },
 		func(a, b models.CheckDef) bool { a.Fact = b.Fact; return a == b },
 		func(*models.CheckDef, models.CheckDef) {})
-	if err != nil {
-		return fmt.Errorf("writing what checks follow which work: %w", err)
-	}
-	return nil
+	return saying(err, "writing what checks follow which work")
 }
 
 func (w *factWriter) checks(vs []models.Check, changed map[string]bool) error {
@@ -203,10 +185,7 @@ func (w *factWriter) checks(vs []models.Check, changed map[string]bool) error {
 		func(c *models.Check) *models.Fact { return &c.Fact },
 		func(a, b models.Check) bool { a.Fact = b.Fact; return a == b },
 		func(_ *models.Check, v models.Check) { changed[v.Job] = true })
-	if err != nil {
-		return fmt.Errorf("writing checks: %w", err)
-	}
-	return nil
+	return saying(err, "writing checks")
 }
 
 func (w *factWriter) checkAnswers(vs []models.CheckAnswer, changed map[string]bool) (err error) {

@@ -76,10 +76,7 @@ func (w *factWriter) based(j models.Job) error {
 func (w *factWriter) number(c *models.JobChange) error {
 	next := func(query string, args ...any) (n int, err error) {
 		err = w.tx.Raw("SELECT ifnull(max("+query, args...).Scan(&n).Error
-		if err != nil {
-			return 0, fmt.Errorf("numbering: %w", err)
-		}
-		return n + 1, nil
+		return n + 1, saying(err, "numbering")
 	}
 	if c.Job.ID == "" {
 		n, err := next("CAST(job AS INTEGER)), 0) FROM jobs WHERE job NOT GLOB '*[^0-9]*'")
@@ -207,10 +204,7 @@ func (s *Store) jobsWhere(ctx context.Context, where string, args ...any) (out [
 		out, err = wholeJobs(tx, jobs)
 		return err
 	})
-	if err != nil {
-		return nil, fmt.Errorf("reading jobs: %w", asModelError(err))
-	}
-	return out, nil
+	return out, saying(err, "reading jobs")
 }
 
 // JobNumbers gives the numbers of all jobs.
@@ -252,8 +246,5 @@ func (s *Store) JobVersions(ctx context.Context, id string) (out []models.JobVer
 		}
 		return nil
 	})
-	if err != nil {
-		return nil, fmt.Errorf("reading the history of job %s: %w", id, asModelError(err))
-	}
-	return out, nil
+	return out, saying(err, "reading the history of job %s", id)
 }

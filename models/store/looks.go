@@ -34,10 +34,7 @@ func (s *Store) SaveLook(ctx context.Context, l models.Look) error {
 		}
 		return saveNotices(tx, l.Notices)
 	})
-	if err != nil {
-		return fmt.Errorf("storing what round %d found: %w", l.Round, asModelError(err))
-	}
-	return nil
+	return saying(err, "storing what round %d found", l.Round)
 }
 
 // leaveStale takes out of a look what it decided to tell of machines whose
@@ -86,10 +83,7 @@ func saveNotices(tx *gorm.DB, ns []models.Notice) error {
 	if len(ns) == 0 {
 		return nil
 	}
-	if err := tx.CreateInBatches(&ns, 200).Error; err != nil {
-		return fmt.Errorf("writing %d notices: %w", len(ns), err)
-	}
-	return nil
+	return saying(tx.CreateInBatches(&ns, 200).Error, "writing %d notices", len(ns))
 }
 
 // saveDerived replaces the derived rows of the look's machines.
@@ -166,44 +160,27 @@ func (s *Store) Forecasts(ctx context.Context, machines []string) ([]models.Fore
 	if machines != nil {
 		db = db.Where("machine IN (SELECT value FROM json_each(?))", jsonList(machines))
 	}
-	var fs []models.Forecast
-	if err := db.Find(&fs).Error; err != nil {
-		return nil, fmt.Errorf("reading forecasts: %w", asModelError(err))
-	}
-	return fs, nil
+	return list[models.Forecast](db, "reading forecasts")
 }
 
 // Doubts gives the stored doubts of a machine.
 func (s *Store) Doubts(ctx context.Context, machine string) ([]models.Doubt, error) {
-	var ds []models.Doubt
-	err := s.read.WithContext(ctx).Where("machine = ?", machine).Order("reading, meter").Find(&ds).Error
-	if err != nil {
-		return nil, fmt.Errorf("reading doubts: %w", asModelError(err))
-	}
-	return ds, nil
+	return list[models.Doubt](s.read.WithContext(ctx).Where("machine = ?", machine).Order("reading, meter"), "reading doubts")
 }
 
 // NoticesOf gives all notices on machines, in the order of writing. Those that
 // went to an address which was then reported dead are lost.
 func (s *Store) NoticesOf(ctx context.Context, machines []string) ([]models.Notice, error) {
-	var ns []models.Notice
-	err := s.read.WithContext(ctx).Raw(`SELECT n.*, EXISTS (SELECT 1 FROM messages m JOIN bounces b ON b.channel = m.channel
+	return list[models.Notice](s.read.WithContext(ctx).Raw(`SELECT n.*, EXISTS (SELECT 1 FROM messages m JOIN bounces b ON b.channel = m.channel
 			AND b.address = m.address COLLATE NOCASE AND b.at >= m.queued_at AND b.fate = 'dead' WHERE m.id = n.message)
 			OR n.id IN (SELECT notice FROM stopped_notices) AS lost
-		FROM notices n WHERE n.machine IN (SELECT value FROM json_each(?)) ORDER BY n.id`, jsonList(machines)).Scan(&ns).Error
-	if err != nil {
-		return nil, fmt.Errorf("reading notices: %w", asModelError(err))
-	}
-	return ns, nil
+		FROM notices n WHERE n.machine IN (SELECT value FROM json_each(?)) ORDER BY n.id`, jsonList(machines)), "reading notices")
 }
 
 // ForgetDerived throws away every derived row. The next round works them out
 // anew and tells nobody anything twice.
 func (s *Store) ForgetDerived(ctx context.Context) error {
-	if err := s.tx(ctx, forgetDerived); err != nil {
-		return fmt.Errorf("forgetting derived rows: %w", asModelError(err))
-	}
-	return nil
+	return saying(s.tx(ctx, forgetDerived), "forgetting derived rows")
 }
 
 func forgetDerived(tx *gorm.DB) error {

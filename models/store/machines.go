@@ -13,11 +13,7 @@ import (
 
 // Owners gives all owners by id.
 func (s *Store) Owners(ctx context.Context) ([]models.Owner, error) {
-	var rows []models.Owner
-	if err := s.read.WithContext(ctx).Table("owners_now").Order("owner").Find(&rows).Error; err != nil {
-		return nil, fmt.Errorf("reading owners: %w", asModelError(err))
-	}
-	return rows, nil
+	return list[models.Owner](s.read.WithContext(ctx).Table("owners_now").Order("owner"), "reading owners")
 }
 
 // FindOwner finds an owner by its id or whole name; letters' case does not
@@ -41,31 +37,18 @@ func (s *Store) FindOwner(ctx context.Context, name string) (models.Owner, error
 // OwnersWithoutContact gives the owners with machines and without anybody who
 // gets notices (operators get none), by id.
 func (s *Store) OwnersWithoutContact(ctx context.Context) ([]models.Owner, error) {
-	var rows []models.Owner
-	err := s.read.WithContext(ctx).Table("owners_now o").Where(`EXISTS (SELECT 1 FROM machines_now m WHERE m.owner = o.owner)
-		AND NOT EXISTS (SELECT 1 FROM contacts_now c WHERE c.owner = o.owner AND c.role <> ?)`, models.RoleOperator).Order("owner").Find(&rows).Error
-	if err != nil {
-		return nil, fmt.Errorf("reading the owners without a contact: %w", asModelError(err))
-	}
-	return rows, nil
+	return list[models.Owner](s.read.WithContext(ctx).Table("owners_now o").Where(`EXISTS (SELECT 1 FROM machines_now m WHERE m.owner = o.owner)
+		AND NOT EXISTS (SELECT 1 FROM contacts_now c WHERE c.owner = o.owner AND c.role <> ?)`, models.RoleOperator).Order("owner"), "reading the owners without a contact")
 }
 
 // Contacts gives all contacts by id.
 func (s *Store) Contacts(ctx context.Context) ([]models.Contact, error) {
-	var rows []models.Contact
-	if err := s.read.WithContext(ctx).Table("contacts_now").Order("contact").Find(&rows).Error; err != nil {
-		return nil, fmt.Errorf("reading contacts: %w", asModelError(err))
-	}
-	return rows, nil
+	return list[models.Contact](s.read.WithContext(ctx).Table("contacts_now").Order("contact"), "reading contacts")
 }
 
 // Machines gives all machines by id.
 func (s *Store) Machines(ctx context.Context) ([]models.Machine, error) {
-	var rows []models.Machine
-	if err := s.read.WithContext(ctx).Table("machines_now").Order("machine").Find(&rows).Error; err != nil {
-		return nil, fmt.Errorf("reading machines: %w", asModelError(err))
-	}
-	return rows, nil
+	return list[models.Machine](s.read.WithContext(ctx).Table("machines_now").Order("machine"), "reading machines")
 }
 
 // FindMachine finds a machine by its id, by its tag where only one machine
@@ -120,10 +103,7 @@ func (s *Store) Histories(ctx context.Context, machines []string, win models.Win
 		hs, err = histories(ctx, tx, machines, win)
 		return err
 	})
-	if err != nil {
-		return nil, fmt.Errorf("reading the facts of %d machines: %w", len(machines), asModelError(err))
-	}
-	return hs, nil
+	return hs, saying(err, "reading the facts of %d machines", len(machines))
 }
 
 // historyPage is how many machines EachHistory holds in memory at a time.
@@ -159,12 +139,11 @@ func (s *Store) EachHistory(ctx context.Context, win models.Window, fn func(mode
 // histories reads machines' facts in passes ordered by machine.
 func histories(ctx context.Context, tx *gorm.DB, machines []string, win models.Window) ([]models.History, error) {
 	ids := jsonList(machines)
-	var ms []models.Machine
-	err := tx.Raw(`SELECT m.* FROM machines m JOIN json_each(?) j ON m.machine = j.value
+	ms, err := list[models.Machine](tx.Raw(`SELECT m.* FROM machines m JOIN json_each(?) j ON m.machine = j.value
 		WHERE m.entry <= ? AND NOT EXISTS (SELECT 1 FROM machines n WHERE n.replaces = m.id AND n.entry <= ?)
-		ORDER BY m.machine`, ids, win.Entry(), win.Entry()).Scan(&ms).Error
+		ORDER BY m.machine`, ids, win.Entry(), win.Entry()), "machines")
 	if err != nil {
-		return nil, fmt.Errorf("machines: %w", err)
+		return nil, err
 	}
 	hs := make([]models.History, len(ms))
 	at := make(map[string]*models.History, len(ms))
@@ -188,12 +167,11 @@ func histories(ctx context.Context, tx *gorm.DB, machines []string, win models.W
 
 // ownersOf gives the owners of machines as they were known within a window.
 func ownersOf(tx *gorm.DB, ms []models.Machine, win models.Window) (map[string]models.Owner, error) {
-	var os []models.Owner
-	err := tx.Raw(`SELECT o.* FROM owners o JOIN json_each(?) j ON o.owner = j.value
+	os, err := list[models.Owner](tx.Raw(`SELECT o.* FROM owners o JOIN json_each(?) j ON o.owner = j.value
 		WHERE o.entry <= ? AND NOT EXISTS (SELECT 1 FROM owners n WHERE n.replaces = o.id AND n.entry <= ?)`,
-		jsonList(namesOf(ms, func(m models.Machine) string { return m.Owner })), win.Entry(), win.Entry()).Scan(&os).Error
+		jsonList(namesOf(ms, func(m models.Machine) string { return m.Owner })), win.Entry(), win.Entry()), "owners")
 	if err != nil {
-		return nil, fmt.Errorf("owners: %w", err)
+		return nil, err
 	}
 	return byKey(os, func(o models.Owner) string { return o.ID }), nil
 }
@@ -229,10 +207,7 @@ func readReadings(ctx context.Context, tx *gorm.DB, ids string, win models.Windo
 		}
 		return nil
 	})
-	if err != nil {
-		return fmt.Errorf("readings: %w", err)
-	}
-	return nil
+	return saying(err, "readings")
 }
 
 func readSwaps(ctx context.Context, tx *gorm.DB, ids string, win models.Window, at map[string]*models.History) error {
@@ -250,10 +225,7 @@ func readSwaps(ctx context.Context, tx *gorm.DB, ids string, win models.Window, 
 		}
 		return nil
 	})
-	if err != nil {
-		return fmt.Errorf("swaps: %w", err)
-	}
-	return nil
+	return saying(err, "swaps")
 }
 
 func readServices(ctx context.Context, tx *gorm.DB, ids string, win models.Window, at map[string]*models.History) error {
@@ -271,18 +243,14 @@ func readServices(ctx context.Context, tx *gorm.DB, ids string, win models.Windo
 		}
 		return nil
 	})
-	if err != nil {
-		return fmt.Errorf("services: %w", err)
-	}
-	return nil
+	return saying(err, "services")
 }
 
 func readStandings(_ context.Context, tx *gorm.DB, ids string, win models.Window, at map[string]*models.History) error {
-	var vs []models.MachineStanding
-	err := tx.Raw(`SELECT s.* FROM json_each(?) j JOIN standings s ON s.machine = j.value
-		WHERE s.on_day <= ? AND s.entry <= ? ORDER BY s.machine, s.on_day, s.id`, ids, win.Day(), win.Entry()).Scan(&vs).Error
+	vs, err := list[models.MachineStanding](tx.Raw(`SELECT s.* FROM json_each(?) j JOIN standings s ON s.machine = j.value
+		WHERE s.on_day <= ? AND s.entry <= ? ORDER BY s.machine, s.on_day, s.id`, ids, win.Day(), win.Entry()), "standings")
 	if err != nil {
-		return fmt.Errorf("standings: %w", err)
+		return err
 	}
 	for _, v := range vs {
 		if h := at[v.Machine]; h != nil {
@@ -293,12 +261,11 @@ func readStandings(_ context.Context, tx *gorm.DB, ids string, win models.Window
 }
 
 func readBaselines(_ context.Context, tx *gorm.DB, ids string, win models.Window, at map[string]*models.History) error {
-	var vs []models.Baseline
-	err := tx.Raw(`SELECT b.* FROM json_each(?1) j JOIN baselines b ON b.machine = j.value
+	vs, err := list[models.Baseline](tx.Raw(`SELECT b.* FROM json_each(?1) j JOIN baselines b ON b.machine = j.value
 		WHERE b.on_day <= ?2 AND b.entry <= ?3 AND NOT EXISTS (SELECT 1 FROM baselines n WHERE n.replaces = b.id AND n.on_day <= ?2 AND n.entry <= ?3)
-		ORDER BY b.machine, b.item`, ids, win.Day(), win.Entry()).Scan(&vs).Error
+		ORDER BY b.machine, b.item`, ids, win.Day(), win.Entry()), "baselines")
 	if err != nil {
-		return fmt.Errorf("baselines: %w", err)
+		return err
 	}
 	for _, v := range vs {
 		if h := at[v.Machine]; h != nil {
@@ -383,8 +350,5 @@ func (s *Store) AllFacts(ctx context.Context) (set models.FactSet, err error) {
 		}
 		return allTold(tx, &set)
 	})
-	if err != nil {
-		return models.FactSet{}, fmt.Errorf("reading all facts: %w", asModelError(err))
-	}
-	return set, nil
+	return set, saying(err, "reading all facts")
 }

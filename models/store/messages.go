@@ -54,21 +54,13 @@ func (s *Store) Messages(ctx context.Context, f MessageFilter) (logs []MessageLo
 		}
 		return nil
 	})
-	if err != nil {
-		return nil, fmt.Errorf("reading messages: %w", asModelError(err))
-	}
-	return logs, nil
+	return logs, saying(err, "reading messages")
 }
 
 // WithheldNotices gives the newest notices that were decided but not sent, at
 // most limit.
 func (s *Store) WithheldNotices(ctx context.Context, limit int) ([]models.Notice, error) {
-	var ns []models.Notice
-	err := s.read.WithContext(ctx).Where("message IS NULL").Order("id DESC").Limit(limit).Find(&ns).Error
-	if err != nil {
-		return nil, fmt.Errorf("reading withheld notices: %w", asModelError(err))
-	}
-	return ns, nil
+	return list[models.Notice](s.read.WithContext(ctx).Where("message IS NULL").Order("id DESC").Limit(limit), "reading withheld notices")
 }
 
 // SettleDoubt records what a peer said of a try that had ended in doubt: a
@@ -82,10 +74,7 @@ func (s *Store) SettleDoubt(ctx context.Context, key string, taken bool, peerID 
 			WHERE key = ? AND in_doubt = 1 AND state = 'queued'`
 		args = []any{peerID, at, models.ReasonSettledLate, key}
 	}
-	if err := s.write.WithContext(ctx).Exec(query, args...).Error; err != nil {
-		return fmt.Errorf("settling the doubt about %s: %w", key, asModelError(err))
-	}
-	return nil
+	return saying(s.write.WithContext(ctx).Exec(query, args...).Error, "settling the doubt about %s", key)
 }
 
 // RetryMessage puts a failed, dropped or waiting message at the head of the
@@ -117,10 +106,7 @@ func (s *Store) moveMessage(ctx context.Context, id int64, update string, why mo
 		}
 		return res.Error
 	})
-	if err != nil {
-		return fmt.Errorf("changing message %d: %w", id, asModelError(err))
-	}
-	return nil
+	return saying(err, "changing message %d", id)
 }
 
 // QueueMessage writes a message by itself, such as a test.

@@ -37,10 +37,7 @@ func (s *Store) Claim(ctx context.Context, l models.Lease, ch models.Channel, li
 		claimed, err = envelopes(tx, ms)
 		return err
 	})
-	if err != nil {
-		return nil, fmt.Errorf("claiming messages for %s: %w", ch, asModelError(err))
-	}
-	return claimed, nil
+	return claimed, saying(err, "claiming messages for %s", ch)
 }
 
 // dueMessages lists the messages of a channel that may go.
@@ -65,19 +62,12 @@ func (s *Store) Begin(ctx context.Context, l models.Lease, m models.Claimed, jud
 		r, err = s.beginTry(ctx, tx, l, m, judge)
 		return err
 	})
-	if err != nil {
-		return models.Ruling{}, fmt.Errorf("beginning a try of message %d: %w", m.Message.ID, asModelError(err))
-	}
-	return r, nil
+	return r, saying(err, "beginning a try of message %d", m.Message.ID)
 }
 
 // End records how a try ended and what becomes of its message.
 func (s *Store) End(ctx context.Context, l models.Lease, e models.Ended) error {
-	err := s.bareTx(ctx, func(tx *sql.Tx) error { return endTry(ctx, tx, l, e) })
-	if err != nil {
-		return fmt.Errorf("recording a try of message %d: %w", e.Attempt.Message, asModelError(err))
-	}
-	return nil
+	return saying(s.bareTx(ctx, func(tx *sql.Tx) error { return endTry(ctx, tx, l, e) }), "recording a try of message %d", e.Attempt.Message)
 }
 
 // bareTx runs fn in one write transaction without gorm, whose share would be
@@ -146,10 +136,7 @@ func retireAddress(ctx context.Context, tx *sql.Tx, a models.Attempt) error {
 	}
 	_, err = tx.ExecContext(ctx, `UPDATE machine_states SET next_look = '', touched = ? WHERE machine IN
 		(SELECT n.machine FROM machines_now n JOIN messages m ON m.owner = n.owner WHERE m.id = ?)`, entry, a.Message)
-	if err != nil {
-		return fmt.Errorf("marking machines for the next round: %w", err)
-	}
-	return nil
+	return saying(err, "marking machines for the next round")
 }
 
 // beginTry judges a message and records what the ruling says.
@@ -233,10 +220,7 @@ func (s *Store) Release(ctx context.Context, l models.Lease, ids []int64, notBef
 	err := s.write.WithContext(ctx).Exec(`UPDATE messages SET state = 'queued', why = ?, not_before = max(not_before, ?),
 		lease_by = '', lease_ends = 0 WHERE state = 'sending' AND lease_by = ? AND id IN (SELECT value FROM json_each(?))`,
 		why, notBefore, l.By, jsonList(ids)).Error
-	if err != nil {
-		return fmt.Errorf("putting %d messages back: %w", len(ids), asModelError(err))
-	}
-	return nil
+	return saying(err, "putting %d messages back", len(ids))
 }
 
 // Explain gives the messages of a channel whose time has come the reason why
@@ -244,10 +228,7 @@ func (s *Store) Release(ctx context.Context, l models.Lease, ids []int64, notBef
 func (s *Store) Explain(ctx context.Context, ch models.Channel, now models.Instant, why models.Reason) error {
 	err := s.write.WithContext(ctx).Exec("UPDATE messages SET why = ? WHERE channel = ? AND "+inTransit+
 		" AND state = 'queued' AND not_before <= ? AND why <> ?", why, ch, now, why).Error
-	if err != nil {
-		return fmt.Errorf("explaining why %s waits: %w", ch, asModelError(err))
-	}
-	return nil
+	return saying(err, "explaining why %s waits", ch)
 }
 
 // Expire takes back what leases that have ended still hold, or, where sole
@@ -280,10 +261,7 @@ func (s *Store) Expire(ctx context.Context, l models.Lease, sole bool, doubtUnti
 		back = int(res.RowsAffected)
 		return res.Error
 	})
-	if err != nil {
-		return 0, 0, fmt.Errorf("taking back expired leases: %w", asModelError(err))
-	}
-	return back, doubts, nil
+	return back, doubts, saying(err, "taking back expired leases")
 }
 
 // envelopes gives messages with their contacts, owners, notices and machines.

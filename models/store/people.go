@@ -21,10 +21,7 @@ func (s *Store) People(ctx context.Context, owners []string, today models.Date) 
 		people, err = p.read(owners)
 		return err
 	})
-	if err != nil {
-		return nil, fmt.Errorf("reading the people of %d owners: %w", len(owners), asModelError(err))
-	}
-	return people, nil
+	return people, saying(err, "reading the people of %d owners", len(owners))
 }
 
 type peopleReader struct {
@@ -38,18 +35,17 @@ func (p *peopleReader) read(owners []string) (map[string]models.People, error) {
 	for _, id := range owners {
 		people[id] = models.People{Owner: models.Owner{ID: id}}
 	}
-	var os []models.Owner
-	if err := p.tx.Table("owners_now").Where("owner IN (SELECT value FROM json_each(?))", p.list).Find(&os).Error; err != nil {
-		return nil, fmt.Errorf("owners: %w", err)
+	os, err := list[models.Owner](p.tx.Table("owners_now").Where("owner IN (SELECT value FROM json_each(?))", p.list), "owners")
+	if err != nil {
+		return nil, err
 	}
 	for _, o := range os {
 		people[o.ID] = models.People{Owner: o}
 	}
-	var cs []models.Contact
-	err := p.tx.Table("contacts_now").Where("owner IN (SELECT value FROM json_each(?))", p.list).
-		Order("owner, contact").Find(&cs).Error
+	cs, err := list[models.Contact](p.tx.Table("contacts_now").Where("owner IN (SELECT value FROM json_each(?))", p.list).
+		Order("owner, contact"), "contacts")
 	if err != nil {
-		return nil, fmt.Errorf("contacts: %w", err)
+		return nil, err
 	}
 	shared, err := stops(p.tx, cs)
 	if err != nil {
@@ -93,8 +89,7 @@ type silence struct {
 }
 
 func (p *peopleReader) unanswered() (map[string]silence, error) {
-	var rows []silence
-	err := p.tx.Raw(`WITH latest AS (
+	rows, err := list[silence](p.tx.Raw(`WITH latest AS (
 			SELECT o.value AS owner, max(
 				ifnull((SELECT max(r.at) FROM machines_now m JOIN readings_now r ON r.machine = m.machine WHERE m.owner = o.value AND r.at <= ?), ''),
 				ifnull((SELECT max(s.at) FROM machines_now m JOIN services_now s ON s.machine = m.machine WHERE m.owner = o.value AND s.at <= ?), '')) AS at,
@@ -105,9 +100,9 @@ func (p *peopleReader) unanswered() (map[string]silence, error) {
 		FROM messages m JOIN latest l ON l.owner = m.owner
 		WHERE contact <> '' AND purpose IN ('notices', 'reading', 'check') AND state NOT IN ('failed', 'dropped')
 			AND date(queued_at, 'unixepoch') > l.at AND queued_at > l.replied
-		GROUP BY contact`, p.today, p.today, p.list).Scan(&rows).Error
+		GROUP BY contact`, p.today, p.today, p.list), "messages without an answer")
 	if err != nil {
-		return nil, fmt.Errorf("messages without an answer: %w", err)
+		return nil, err
 	}
 	return byKey(rows, func(s silence) string { return s.Contact }), nil
 }
@@ -138,11 +133,10 @@ func (s *Store) NextFacts(ctx context.Context, machines []string, after models.D
 // waiting gives the message of notices of each contact that no courier has
 // taken up yet.
 func (p *peopleReader) waiting() (map[string]*models.Message, error) {
-	var ms []models.Message
-	err := p.tx.Where("owner IN (SELECT value FROM json_each(?)) AND contact <> '' AND "+stillOpen, p.list).
-		Order("id").Find(&ms).Error
+	ms, err := list[models.Message](p.tx.Where("owner IN (SELECT value FROM json_each(?)) AND contact <> '' AND "+stillOpen, p.list).
+		Order("id"), "waiting messages")
 	if err != nil {
-		return nil, fmt.Errorf("waiting messages: %w", err)
+		return nil, err
 	}
 	out := make(map[string]*models.Message, len(ms))
 	for i := range ms {

@@ -44,10 +44,7 @@ func (s *Store) PlanningData(ctx context.Context, since models.Date) (g models.P
 		}
 		return nil
 	})
-	if err != nil {
-		return models.PlanningData{}, fmt.Errorf("reading what is planned on: %w", asModelError(err))
-	}
-	return g, nil
+	return g, saying(err, "reading what is planned on")
 }
 
 // Visit gives a visit by its number. An unknown one gives models.CodeNotFound.
@@ -79,10 +76,7 @@ func (s *Store) VisitVersions(ctx context.Context, id string) (out []models.Visi
 		}
 		return nil
 	})
-	if err != nil {
-		return nil, fmt.Errorf("reading the history of visit %s: %w", id, asModelError(err))
-	}
-	return out, nil
+	return out, saying(err, "reading the history of visit %s", id)
 }
 
 // ChangeVisits stores what one act changes in visits together with the
@@ -183,18 +177,14 @@ func (w *factWriter) tellVisit(v models.Visit, c models.VisitChange, compose fun
 		return nil
 	}
 	fill(c.Untold)
-	if err := w.tx.Create(&c.Untold).Error; err != nil {
-		return fmt.Errorf("writing the notices on visit %s: %w", v.ID, err)
-	}
-	return nil
+	return saying(w.tx.Create(&c.Untold).Error, "writing the notices on visit %s", v.ID)
 }
 
 // EntryTimes gives when entries were recorded, by their number.
 func (s *Store) EntryTimes(ctx context.Context, ids []int64) (map[int64]models.Instant, error) {
-	var rows []models.Entry
-	err := s.read.WithContext(ctx).Where("id IN (SELECT value FROM json_each(?))", jsonList(ids)).Find(&rows).Error
+	rows, err := list[models.Entry](s.read.WithContext(ctx).Where("id IN (SELECT value FROM json_each(?))", jsonList(ids)), "reading entries")
 	if err != nil {
-		return nil, fmt.Errorf("reading entries: %w", asModelError(err))
+		return nil, err
 	}
 	out := make(map[int64]models.Instant, len(rows))
 	for _, e := range rows {

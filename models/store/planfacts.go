@@ -42,10 +42,7 @@ func putNamed[T comparable](w *factWriter, view, column string, vs []T, parts fu
 	c, err := putVersions(w, vs, byKey(now, key), key, head,
 		func(a, b T) bool { *head(&a) = *head(&b); return a == b },
 		func(*T, T) {})
-	if err != nil {
-		return c, fmt.Errorf("writing %s: %w", view, err)
-	}
-	return c, nil
+	return c, saying(err, "writing %s", view)
 }
 
 // numberClosures gives closures without a number that of the same closure that
@@ -54,16 +51,16 @@ func (w *factWriter) numberClosures(vs []models.Closure) error {
 	if len(vs) == 0 {
 		return nil
 	}
-	var now []models.Closure
-	if err := w.tx.Table("closures_now").Find(&now).Error; err != nil {
-		return fmt.Errorf("reading closures: %w", err)
+	now, err := list[models.Closure](w.tx.Table("closures_now"), "reading closures")
+	if err != nil {
+		return err
 	}
 	same := make(map[models.Closure]string, len(now))
 	for _, c := range now {
 		same[bare(c)] = c.ID
 	}
 	var next int
-	err := w.tx.Raw("SELECT ifnull(max(CAST(closure AS INTEGER)), 0) FROM closures WHERE closure NOT GLOB '*[^0-9]*'").Scan(&next).Error
+	err = w.tx.Raw("SELECT ifnull(max(CAST(closure AS INTEGER)), 0) FROM closures WHERE closure NOT GLOB '*[^0-9]*'").Scan(&next).Error
 	if err != nil {
 		return fmt.Errorf("numbering closures: %w", err)
 	}

@@ -44,20 +44,16 @@ func (s *Store) Sender(ctx context.Context, ch models.Channel, from, contact str
 		}
 		return lastTalk(tx, ch, from, &out)
 	})
-	if err != nil {
-		return models.Sender{}, fmt.Errorf("finding the sender %s: %w", from, asModelError(err))
-	}
-	return out, nil
+	return out, saying(err, "finding the sender %s", from)
 }
 
 // lastTalk reads the last message to an address with its notices, and the
 // question of the last reply from it.
 func lastTalk(tx *gorm.DB, ch models.Channel, from string, out *models.Sender) error {
-	var ms []models.Message
-	err := tx.Where(`channel = ? AND address = ? COLLATE NOCASE AND state IN ('sent', 'sending')
-		AND purpose IN ('notices', 'reading', 'check', 'visit')`, ch, from).Order("id DESC").Limit(1).Find(&ms).Error
+	ms, err := list[models.Message](tx.Where(`channel = ? AND address = ? COLLATE NOCASE AND state IN ('sent', 'sending')
+		AND purpose IN ('notices', 'reading', 'check', 'visit')`, ch, from).Order("id DESC").Limit(1), "the last message")
 	if err != nil {
-		return fmt.Errorf("the last message: %w", err)
+		return err
 	}
 	if len(ms) == 1 {
 		out.Last = &ms[0]
@@ -117,10 +113,7 @@ func (s *Store) SaveReply(ctx context.Context, a models.AppliedReply, e models.E
 	if errors.Is(err, models.ErrReplyKnown) {
 		return 0, err
 	}
-	if err != nil {
-		return 0, fmt.Errorf("recording the reply of %s: %w", a.Reply.From, asModelError(err))
-	}
-	return a.Reply.ID, nil
+	return a.Reply.ID, saying(err, "recording the reply of %s", a.Reply.From)
 }
 
 // saveReplyFacts writes the facts that a reply brought. An answer ends the
@@ -248,10 +241,7 @@ func (s *Store) Replies(ctx context.Context, waiting bool, limit int) (logs []mo
 		}
 		return nil
 	})
-	if err != nil {
-		return nil, fmt.Errorf("reading replies: %w", asModelError(err))
-	}
-	return logs, nil
+	return logs, saying(err, "reading replies")
 }
 
 // MarkReply records that a person has dealt with a reply.
@@ -266,10 +256,7 @@ func (s *Store) MarkReply(ctx context.Context, m models.ReplyMark) error {
 		}
 		return tx.Create(&m).Error
 	})
-	if err != nil {
-		return fmt.Errorf("marking reply %d: %w", m.Reply, asModelError(err))
-	}
-	return nil
+	return saying(err, "marking reply %d", m.Reply)
 }
 
 // RecordReceipt records what a peer reported of a message, found by the ids

@@ -49,10 +49,7 @@ func (s *Store) BeginRound(ctx context.Context, r models.Round) (models.Round, e
 		r.State = models.RoundRunning
 		return tx.Create(&r).Error
 	})
-	if err != nil {
-		return models.Round{}, fmt.Errorf("beginning the round %s: %w", r.Slot, asModelError(err))
-	}
-	return r, nil
+	return r, saying(err, "beginning the round %s", r.Slot)
 }
 
 // FinishRound records how a round ended: its state, profile, finish and counts.
@@ -60,19 +57,12 @@ func (s *Store) FinishRound(ctx context.Context, r models.Round) error {
 	err := s.write.WithContext(ctx).Model(&r).
 		Select("finished_at", "state", "profile", "looked", "changed", "notices", "withheld", "messages", "failed", "note").
 		Updates(&r).Error
-	if err != nil {
-		return fmt.Errorf("finishing round %d: %w", r.ID, asModelError(err))
-	}
-	return nil
+	return saying(err, "finishing round %d", r.ID)
 }
 
 // SetRoundProfile records which profile a running round uses.
 func (s *Store) SetRoundProfile(ctx context.Context, round int64, number int) error {
-	err := s.write.WithContext(ctx).Exec("UPDATE rounds SET profile = ? WHERE id = ?", number, round).Error
-	if err != nil {
-		return fmt.Errorf("recording the profile of round %d: %w", round, asModelError(err))
-	}
-	return nil
+	return saying(s.write.WithContext(ctx).Exec("UPDATE rounds SET profile = ? WHERE id = ?", number, round).Error, "recording the profile of round %d", round)
 }
 
 // LastRound gives the newest finished round held for a time up to a moment; ok
@@ -83,10 +73,7 @@ func (s *Store) LastRound(ctx context.Context, upTo models.Instant) (r models.Ro
 	if errors.Is(err, gorm.ErrRecordNotFound) {
 		return models.Round{}, false, nil
 	}
-	if err != nil {
-		return models.Round{}, false, fmt.Errorf("reading the last round: %w", asModelError(err))
-	}
-	return r, true, nil
+	return r, true, saying(err, "reading the last round")
 }
 
 // UnfinishedRound gives a round that was begun and killed; ok is false when
@@ -96,10 +83,7 @@ func (s *Store) UnfinishedRound(ctx context.Context) (r models.Round, ok bool, e
 	if errors.Is(err, gorm.ErrRecordNotFound) {
 		return models.Round{}, false, nil
 	}
-	if err != nil {
-		return models.Round{}, false, fmt.Errorf("reading the unfinished round: %w", asModelError(err))
-	}
-	return r, true, nil
+	return r, true, saying(err, "reading the unfinished round")
 }
 
 // ProfileInForce gives the number and last entry of the newest profile that
@@ -110,10 +94,7 @@ func (s *Store) ProfileInForce(ctx context.Context, at models.Instant) (p models
 	if errors.Is(err, gorm.ErrRecordNotFound) {
 		return models.Profile{}, false, nil
 	}
-	if err != nil {
-		return models.Profile{}, false, fmt.Errorf("reading the profile in force: %w", asModelError(err))
-	}
-	return p, true, nil
+	return p, true, saying(err, "reading the profile in force")
 }
 
 // LoadProfile gives a stored profile; ok is false when it has been thrown
@@ -123,19 +104,12 @@ func (s *Store) LoadProfile(ctx context.Context, number int) (p models.Profile, 
 	if errors.Is(err, gorm.ErrRecordNotFound) {
 		return models.Profile{}, false, nil
 	}
-	if err != nil {
-		return models.Profile{}, false, fmt.Errorf("reading profile %d: %w", number, asModelError(err))
-	}
-	return p, true, nil
+	return p, true, saying(err, "reading profile %d", number)
 }
 
 // SaveProfile stores a fitted profile.
 func (s *Store) SaveProfile(ctx context.Context, p models.Profile) error {
-	err := s.write.WithContext(ctx).Clauses(clause.OnConflict{UpdateAll: true}).Create(&p).Error
-	if err != nil {
-		return fmt.Errorf("saving profile %d: %w", p.Number, asModelError(err))
-	}
-	return nil
+	return saying(s.write.WithContext(ctx).Clauses(clause.OnConflict{UpdateAll: true}).Create(&p).Error, "saving profile %d", p.Number)
 }
 
 // ReadingsBefore counts the readings and services dated before a day and
@@ -146,10 +120,7 @@ func (s *Store) ReadingsBefore(ctx context.Context, day models.Date, lastEntry i
 	err := s.read.WithContext(ctx).Raw(`SELECT (SELECT count(*) FROM readings WHERE at < ? AND entry <= ?)
 		+ (SELECT count(*) FROM services WHERE at < ? AND entry <= ?)`,
 		day, win.Entry(), day, win.Entry()).Scan(&n).Error
-	if err != nil {
-		return 0, fmt.Errorf("counting readings: %w", asModelError(err))
-	}
-	return n, nil
+	return n, saying(err, "counting readings")
 }
 
 // ToLook gives the owners with machines that a round must look at on a day,
@@ -157,8 +128,7 @@ func (s *Store) ReadingsBefore(ctx context.Context, day models.Date, lastEntry i
 // whose forecasts were made with another profile, and those of the same owners
 // with something withheld, since what is found now may end that.
 func (s *Store) ToLook(ctx context.Context, today models.Date, profile int) ([]models.OwnerMachines, error) {
-	var rows []struct{ Owner, Machine string }
-	err := s.read.WithContext(ctx).Raw(`WITH owed AS (
+	rows, err := list[struct{ Owner, Machine string }](s.read.WithContext(ctx).Raw(`WITH owed AS (
 		SELECT m.owner, m.machine FROM machine_states s JOIN machines_now m ON m.machine = s.machine WHERE s.next_look <= ?
 		UNION SELECT m.owner, m.machine FROM machine_states s JOIN machines_now m ON m.machine = s.machine
 			WHERE s.profile < ? OR s.profile > ?
@@ -167,9 +137,9 @@ func (s *Store) ToLook(ctx context.Context, today models.Date, profile int) ([]m
 		SELECT owner, machine FROM owed
 		UNION SELECT m.owner, m.machine FROM machine_states s JOIN machines_now m ON m.machine = s.machine
 			WHERE s.waits = 1 AND m.owner IN (SELECT owner FROM owed)
-		ORDER BY 1, 2`, today, profile, profile).Scan(&rows).Error
+		ORDER BY 1, 2`, today, profile, profile), "finding the machines to look at")
 	if err != nil {
-		return nil, fmt.Errorf("finding the machines to look at: %w", asModelError(err))
+		return nil, err
 	}
 	var out []models.OwnerMachines
 	for _, r := range rows {

@@ -18,23 +18,13 @@ func (s *Store) Rules(ctx context.Context) ([]models.Rule, error) {
 // EveryRule gives the rules that hold now and those that were retired, in the
 // order of kind, make, model, machine and item.
 func (s *Store) EveryRule(ctx context.Context) ([]models.Rule, error) {
-	var rules []models.Rule
-	err := s.read.WithContext(ctx).Table("rules_now").
-		Select("rules_now.*, (SELECT date(e.recorded_at, 'unixepoch') FROM entries e WHERE e.id = rules_now.entry) AS since").Order("kind, make, model, machine, item").Find(&rules).Error
-	if err != nil {
-		return nil, fmt.Errorf("reading rules: %w", asModelError(err))
-	}
-	return rules, nil
+	return list[models.Rule](s.read.WithContext(ctx).Table("rules_now").
+		Select("rules_now.*, (SELECT date(e.recorded_at, 'unixepoch') FROM entries e WHERE e.id = rules_now.entry) AS since").Order("kind, make, model, machine, item"), "reading rules")
 }
 
 // Teardowns gives the teardowns that hold now.
 func (s *Store) Teardowns(ctx context.Context) ([]models.Teardown, error) {
-	var ts []models.Teardown
-	err := s.read.WithContext(ctx).Table("teardowns_now").Order("kind, teardown").Find(&ts).Error
-	if err != nil {
-		return nil, fmt.Errorf("reading teardowns: %w", asModelError(err))
-	}
-	return ts, nil
+	return list[models.Teardown](s.read.WithContext(ctx).Table("teardowns_now").Order("kind, teardown"), "reading teardowns")
 }
 
 // HasRules says whether any rule was ever recorded.
@@ -63,9 +53,9 @@ func (w *factWriter) rules(vs []models.Rule) (err error) {
 	if len(vs) == 0 {
 		return nil
 	}
-	var now []models.Rule
-	if err := w.tx.Table("rules_now").Find(&now).Error; err != nil {
-		return fmt.Errorf("reading rules: %w", err)
+	now, err := list[models.Rule](w.tx.Table("rules_now"), "reading rules")
+	if err != nil {
+		return err
 	}
 	latest := byKey(now, models.Rule.Key)
 	vs = slices.Clone(vs)
@@ -101,19 +91,16 @@ func (w *factWriter) teardowns(vs []models.Teardown) (err error) {
 	if len(vs) == 0 {
 		return nil
 	}
-	var now []models.Teardown
-	if err := w.tx.Table("teardowns_now").Find(&now).Error; err != nil {
-		return fmt.Errorf("reading teardowns: %w", err)
+	now, err := list[models.Teardown](w.tx.Table("teardowns_now"), "reading teardowns")
+	if err != nil {
+		return err
 	}
 	key := func(t models.Teardown) [2]string { return [2]string{t.Kind, t.ID} }
 	w.done.Teardowns, err = putVersions(w, vs, byKey(now, key), key,
 		func(t *models.Teardown) *models.Fact { return &t.Fact },
 		func(a, b models.Teardown) bool { a.Fact = b.Fact; return a == b },
 		func(*models.Teardown, models.Teardown) {})
-	if err != nil {
-		return fmt.Errorf("writing teardowns: %w", err)
-	}
-	return nil
+	return saying(err, "writing teardowns")
 }
 
 // LastNote gives the note of the newest entry made by a way, "" for none.

@@ -38,10 +38,9 @@ func (w *factWriter) standings(vs []models.MachineStanding) error {
 // keepSold gives a machine that was sold the owner to whom it was sold, where a
 // folder names one who had it before: a shop's own file lags behind.
 func (w *factWriter) keepSold(vs []models.Machine, latest map[string]models.Machine) error {
-	var sold []string
-	err := w.tx.Raw("SELECT DISTINCT machine FROM standings WHERE state = 'sold' AND new_owner <> ''").Scan(&sold).Error
+	sold, err := list[string](w.tx.Raw("SELECT DISTINCT machine FROM standings WHERE state = 'sold' AND new_owner <> ''"), "reading which machines were sold")
 	if err != nil {
-		return fmt.Errorf("reading which machines were sold: %w", err)
+		return err
 	}
 	for i, v := range vs {
 		if old, known := latest[v.ID]; !known || old.Owner == v.Owner || !slices.Contains(sold, v.ID) || slices.Contains(w.soldNow, v.ID) {
@@ -72,10 +71,7 @@ func (w *factWriter) baselines(vs []models.Baseline) (err error) {
 		func(b *models.Baseline) *models.Fact { return &b.Fact },
 		func(a, b models.Baseline) bool { a.Fact = b.Fact; return a == b },
 		func(_ *models.Baseline, v models.Baseline) { w.touched[v.Machine] = true })
-	if err != nil {
-		return fmt.Errorf("writing baselines: %w", err)
-	}
-	return nil
+	return saying(err, "writing baselines")
 }
 
 // releases writes who may be told of what.
@@ -114,10 +110,7 @@ func (s *Store) Tellable(ctx context.Context, machines []string) (out map[string
 		out, err = tellable(tx, machines)
 		return err
 	})
-	if err != nil {
-		return nil, fmt.Errorf("reading who may be told of %d machines: %w", len(machines), asModelError(err))
-	}
-	return out, nil
+	return out, saying(err, "reading who may be told of %d machines", len(machines))
 }
 
 func tellable(tx *gorm.DB, machines []string) (map[string]models.Tellable, error) {
@@ -146,9 +139,9 @@ func tellable(tx *gorm.DB, machines []string) (map[string]models.Tellable, error
 // Standings gives the standing that holds of every machine of which one was
 // ever recorded, by machine.
 func (s *Store) Standings(ctx context.Context) (map[string]models.MachineStanding, error) {
-	var rows []models.MachineStanding
-	if err := s.read.WithContext(ctx).Table("standings_now").Find(&rows).Error; err != nil {
-		return nil, fmt.Errorf("reading where machines stand: %w", asModelError(err))
+	rows, err := list[models.MachineStanding](s.read.WithContext(ctx).Table("standings_now"), "reading where machines stand")
+	if err != nil {
+		return nil, err
 	}
 	return byKey(rows, func(v models.MachineStanding) string { return v.Machine }), nil
 }
@@ -156,9 +149,9 @@ func (s *Store) Standings(ctx context.Context) (map[string]models.MachineStandin
 // Releases gives the word that holds on each machine and, under "", on the
 // shop.
 func (s *Store) Releases(ctx context.Context) (map[string]models.Release, error) {
-	var rows []models.Release
-	if err := s.read.WithContext(ctx).Table("releases_now").Find(&rows).Error; err != nil {
-		return nil, fmt.Errorf("reading what is released: %w", asModelError(err))
+	rows, err := list[models.Release](s.read.WithContext(ctx).Table("releases_now"), "reading what is released")
+	if err != nil {
+		return nil, err
 	}
 	return byKey(rows, func(v models.Release) string { return v.Machine }), nil
 }
@@ -237,19 +230,15 @@ func (w *factWriter) dropStopped(list []int64, at models.Instant) error {
 		err = w.tx.Exec(`UPDATE messages SET state = 'queued', subject_line = '', text = '', html = '', segments = 0, lease_by = '', lease_ends = 0
 			WHERE `+mine+" AND "+left, jsonList(list)).Error
 	}
-	if err != nil {
-		return fmt.Errorf("stopping what waits to be told: %w", err)
-	}
-	return nil
+	return saying(err, "stopping what waits to be told")
 }
 
 // dropVisits takes out a machine's visits that are not over on a day. Nobody
 // is written to: the machine is theirs no more.
 func (w *factWriter) dropVisits(machine string, from models.Date, why models.Reason) error {
-	var vs []models.Visit
-	err := w.tx.Table("visits_now").Where("machine = ? AND state <> 'dropped' AND until_on >= ? AND entry < ?", machine, from, w.entry).Find(&vs).Error
+	vs, err := list[models.Visit](w.tx.Table("visits_now").Where("machine = ? AND state <> 'dropped' AND until_on >= ? AND entry < ?", machine, from, w.entry), "reading the visits of %s", machine)
 	if err != nil {
-		return fmt.Errorf("reading the visits of %s: %w", machine, err)
+		return err
 	}
 	for _, v := range vs {
 		row := v.Row

@@ -221,20 +221,14 @@ func (s *Store) record(ctx context.Context, e models.Entry, fn func(tx *gorm.DB,
 	if errors.Is(err, errNothingNew) {
 		return false, nil
 	}
-	if err != nil {
-		return false, fmt.Errorf("recording (%s): %w", e.Means, asModelError(err))
-	}
-	return true, nil
+	return true, saying(err, "recording (%s)", e.Means)
 }
 
 // LastEntry gives the number of the newest entry, 0 when there is none.
 func (s *Store) LastEntry(ctx context.Context) (int64, error) {
 	var n int64
 	err := s.read.WithContext(ctx).Raw("SELECT coalesce(max(id), 0) FROM entries").Scan(&n).Error
-	if err != nil {
-		return 0, fmt.Errorf("reading the last entry: %w", err)
-	}
-	return n, nil
+	return n, saying(err, "reading the last entry")
 }
 
 // TryLock takes a lock that one process at a time can hold and that ends with
@@ -244,8 +238,5 @@ func (s *Store) TryLock(name string) (unlock func() error, ok bool, err error) {
 	l := flock.New(s.path+"."+name+".lock", flock.SetPermissions(private.FileMode))
 	private.Tighten(s.log, l.Path())
 	ok, err = l.TryLock()
-	if err != nil {
-		return nil, false, fmt.Errorf("locking %s: %w", l.Path(), err)
-	}
-	return l.Unlock, ok, nil
+	return l.Unlock, ok, saying(err, "locking %s", l.Path())
 }

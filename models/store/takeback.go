@@ -3,7 +3,6 @@ package store
 import (
 	"context"
 	"errors"
-	"fmt"
 
 	"gorm.io/gorm"
 
@@ -20,10 +19,7 @@ func (s *Store) RoundAhead(ctx context.Context, after models.Instant) (r models.
 	if errors.Is(err, gorm.ErrRecordNotFound) {
 		return models.Round{}, false, nil
 	}
-	if err != nil {
-		return models.Round{}, false, fmt.Errorf("looking for a round that lies ahead: %w", asModelError(err))
-	}
-	return r, true, nil
+	return r, true, saying(err, "looking for a round that lies ahead")
 }
 
 // TakeBackRounds takes back every round that was held for a time after a

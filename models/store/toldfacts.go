@@ -75,10 +75,7 @@ func (t *toldWriter) closeRound() error {
 			notices = (SELECT count(*) FROM notices n WHERE n.round = rounds.id AND n.message IS NOT NULL),
 			withheld = (SELECT count(*) FROM notices n WHERE n.round = rounds.id AND n.message IS NULL) WHERE id = ?`
 	}
-	if err := t.tx.Exec(query, t.round).Error; err != nil {
-		return fmt.Errorf("counting what is loaded: %w", err)
-	}
-	return nil
+	return saying(t.tx.Exec(query, t.round).Error, "counting what is loaded")
 }
 
 // each writes rows with one prepared statement.

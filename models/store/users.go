@@ -34,19 +34,12 @@ func (s *Store) AddUser(ctx context.Context, u models.User) (models.User, error)
 		}
 		return err
 	})
-	if err != nil {
-		return models.User{}, fmt.Errorf("adding a user: %w", asModelError(err))
-	}
-	return u, nil
+	return u, saying(err, "adding a user")
 }
 
 // Users gives all users that are not removed, by name.
 func (s *Store) Users(ctx context.Context) ([]models.User, error) {
-	var us []models.User
-	if err := s.read.WithContext(ctx).Where("removed_at = 0").Order("name").Find(&us).Error; err != nil {
-		return nil, fmt.Errorf("reading users: %w", asModelError(err))
-	}
-	return us, nil
+	return list[models.User](s.read.WithContext(ctx).Where("removed_at = 0").Order("name"), "reading users")
 }
 
 // UserNamed finds a user by name, in any case of its letters.
@@ -55,10 +48,7 @@ func (s *Store) UserNamed(ctx context.Context, name string) (u models.User, ok b
 	if errors.Is(err, gorm.ErrRecordNotFound) {
 		return models.User{}, false, nil
 	}
-	if err != nil {
-		return models.User{}, false, fmt.Errorf("finding a user: %w", asModelError(err))
-	}
-	return u, true, nil
+	return u, true, saying(err, "finding a user")
 }
 
 // RemoveUser removes a user and ends all sessions. What that user did stays in
@@ -92,18 +82,12 @@ func (s *Store) changeUser(ctx context.Context, name, set string, arg any) error
 		}
 		return nil
 	})
-	if err != nil {
-		return fmt.Errorf("changing a user: %w", asModelError(err))
-	}
-	return nil
+	return saying(err, "changing a user")
 }
 
 // SetLanguage keeps the language in which a user sees the pages.
 func (s *Store) SetLanguage(ctx context.Context, user int64, language string) error {
-	if err := s.write.WithContext(ctx).Exec("UPDATE users SET language = ? WHERE id = ?", language, user).Error; err != nil {
-		return fmt.Errorf("keeping a language: %w", asModelError(err))
-	}
-	return nil
+	return saying(s.write.WithContext(ctx).Exec("UPDATE users SET language = ? WHERE id = ?", language, user).Error, "keeping a language")
 }
 
 // BeginSession keeps a new session and forgets those that have ended.
@@ -114,10 +98,7 @@ func (s *Store) BeginSession(ctx context.Context, n models.Session) error {
 		}
 		return tx.Create(&n).Error
 	})
-	if err != nil {
-		return fmt.Errorf("beginning a session: %w", asModelError(err))
-	}
-	return nil
+	return saying(err, "beginning a session")
 }
 
 // SessionUser gives a session that has not ended and its user; ok is false
@@ -135,34 +116,22 @@ func (s *Store) SessionUser(ctx context.Context, token string, now models.Instan
 		n, u, ok = ns[0], us[0], true
 		return nil
 	})
-	if err != nil {
-		return models.Session{}, models.User{}, false, fmt.Errorf("reading a session: %w", asModelError(err))
-	}
-	return n, u, ok, nil
+	return n, u, ok, saying(err, "reading a session")
 }
 
 // TouchSession notes that a session is in use and moves its end.
 func (s *Store) TouchSession(ctx context.Context, token string, seen, ends models.Instant) error {
-	if err := s.write.WithContext(ctx).Exec("UPDATE sessions SET seen_at = ?, ends_at = ? WHERE token = ?", seen, ends, token).Error; err != nil {
-		return fmt.Errorf("noting a session: %w", asModelError(err))
-	}
-	return nil
+	return saying(s.write.WithContext(ctx).Exec("UPDATE sessions SET seen_at = ?, ends_at = ? WHERE token = ?", seen, ends, token).Error, "noting a session")
 }
 
 // EndSession ends a session.
 func (s *Store) EndSession(ctx context.Context, token string) error {
-	if err := s.write.WithContext(ctx).Exec("DELETE FROM sessions WHERE token = ?", token).Error; err != nil {
-		return fmt.Errorf("ending a session: %w", asModelError(err))
-	}
-	return nil
+	return saying(s.write.WithContext(ctx).Exec("DELETE FROM sessions WHERE token = ?", token).Error, "ending a session")
 }
 
 // AddPass keeps a way in that works once.
 func (s *Store) AddPass(ctx context.Context, p models.LoginToken) error {
-	if err := s.write.WithContext(ctx).Create(&p).Error; err != nil {
-		return fmt.Errorf("keeping a one-time log-in: %w", asModelError(err))
-	}
-	return nil
+	return saying(s.write.WithContext(ctx).Create(&p).Error, "keeping a one-time log-in")
 }
 
 // PassUser gives the user whom a pass would let in, without using it.
@@ -172,10 +141,7 @@ func (s *Store) PassUser(ctx context.Context, token string, now models.Instant) 
 	if errors.Is(err, gorm.ErrRecordNotFound) {
 		return models.User{}, false, nil
 	}
-	if err != nil {
-		return models.User{}, false, fmt.Errorf("reading a one-time log-in: %w", asModelError(err))
-	}
-	return u, true, nil
+	return u, true, saying(err, "reading a one-time log-in")
 }
 
 // UsePass uses a pass up; ok is false where it was used or has ended.
@@ -189,10 +155,7 @@ func (s *Store) UsePass(ctx context.Context, token string, now models.Instant) (
 
 // AddTrace writes a line of the audit trail.
 func (s *Store) AddTrace(ctx context.Context, t models.AuditEntry) error {
-	if err := s.write.WithContext(ctx).Create(&t).Error; err != nil {
-		return fmt.Errorf("writing the trail: %w", asModelError(err))
-	}
-	return nil
+	return saying(s.write.WithContext(ctx).Create(&t).Error, "writing the trail")
 }
 
 // Traces gives the newest lines of the audit trail, before a line (0: all).
@@ -201,11 +164,7 @@ func (s *Store) Traces(ctx context.Context, before int64, limit int) ([]models.A
 	if before > 0 {
 		db = db.Where("id < ?", before)
 	}
-	var ts []models.AuditEntry
-	if err := db.Find(&ts).Error; err != nil {
-		return nil, fmt.Errorf("reading the trail: %w", asModelError(err))
-	}
-	return ts, nil
+	return list[models.AuditEntry](db, "reading the trail")
 }
 
 // WebKey gives a secret of the pages by name, and keeps the fresh one given
@@ -217,27 +176,17 @@ func (s *Store) WebKey(ctx context.Context, name string, fresh []byte) (key []by
 		}
 		return tx.Raw("SELECT body FROM web_keys WHERE name = ?", name).Row().Scan(&key)
 	})
-	if err != nil {
-		return nil, fmt.Errorf("reading a key: %w", asModelError(err))
-	}
-	return key, nil
+	return key, saying(err, "reading a key")
 }
 
 // WithdrawLinks makes all links that a contact was given so far count no more.
 func (s *Store) WithdrawLinks(ctx context.Context, contact string, at models.Instant, by string) error {
-	err := s.write.WithContext(ctx).Exec("INSERT INTO link_withdrawals (contact, at, by_whom) VALUES (?, ?, ?)", contact, at, by).Error
-	if err != nil {
-		return fmt.Errorf("withdrawing links: %w", asModelError(err))
-	}
-	return nil
+	return saying(s.write.WithContext(ctx).Exec("INSERT INTO link_withdrawals (contact, at, by_whom) VALUES (?, ?, ?)", contact, at, by).Error, "withdrawing links")
 }
 
 // LinksWithdrawn gives the moment up to which a contact's links were
 // withdrawn, zero for never.
 func (s *Store) LinksWithdrawn(ctx context.Context, contact string) (at models.Instant, err error) {
 	err = s.read.WithContext(ctx).Raw("SELECT ifnull(max(at), 0) FROM link_withdrawals WHERE contact = ?", contact).Scan(&at).Error
-	if err != nil {
-		return 0, fmt.Errorf("reading withdrawn links: %w", asModelError(err))
-	}
-	return at, nil
+	return at, saying(err, "reading withdrawn links")
 }

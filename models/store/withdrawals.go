@@ -22,10 +22,7 @@ const factsOfMachine = `SELECT f.*, ifnull(w.why, '') AS withdrawn, ifnull(w.by_
 // taken back of them, the newest first, at most limit.
 func (s *Store) FactsOf(ctx context.Context, machine string, limit int) (out []models.MachineFact, err error) {
 	err = s.read.WithContext(ctx).Raw(factsOfMachine+" ORDER BY f.at DESC, f.sort, f.id DESC LIMIT ?", machine, limit).Scan(&out).Error
-	if err != nil {
-		return nil, fmt.Errorf("reading the facts of %s: %w", machine, asModelError(err))
-	}
-	return out, nil
+	return out, saying(err, "reading the facts of %s", machine)
 }
 
 // ServedTwice lists services that an entry wrote beside others of the same
@@ -71,10 +68,7 @@ func (s *Store) Withdraw(ctx context.Context, machine string, taken models.Withd
 func (w *factWriter) withdraw(v models.Withdrawal) error {
 	err := w.tx.Exec(`INSERT INTO withdrawals (entry, sort, fact, why, by_whom) VALUES (?, ?, ?, ?, ?) ON CONFLICT DO NOTHING`,
 		w.entry, v.Sort, v.Taken, v.Why, v.By).Error
-	if err != nil {
-		return fmt.Errorf("taking back a %s: %w", v.Sort, err)
-	}
-	return nil
+	return saying(err, "taking back a %s", v.Sort)
 }
 
 // loadWithdrawn takes back a row of a folder that says it was taken back; find
