@@ -118,6 +118,10 @@ type Machine struct {
 	LowestC       Celsius `gorm:"column:lowest_c"`       // lowest temperature it must stand
 	Cooling       Cooling `gorm:"column:cooling"`
 	Fuel          Fuel    `gorm:"column:fuel"`
+
+	// BooksSince is the first day from which the shop's record of the machine is
+	// whole: the day on which it was first recorded, unless the shop says another.
+	BooksSince Date `gorm:"column:books_since"`
 }
 
 // TableName names the table.

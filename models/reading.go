@@ -106,9 +106,8 @@ type History struct {
 	Swaps    []Swap
 	Services []Service
 
-	Standings  []MachineStanding
-	Baselines  []Baseline // the last word on each item
-	KnownSince Date       // the day on which the machine was first recorded; none: not known
+	Standings []MachineStanding
+	Baselines []Baseline // the last word on each item
 
 	AsOf Date // the last day whose facts are in; none: all facts
 }

@@ -27,9 +27,9 @@ type Rule struct {
 	Note         string   `gorm:"column:note"`
 	Retired      bool     `gorm:"column:retired"` // true: the rule no longer holds
 
-	// Since is the day on which this version was recorded; known where a round
-	// reads it.
-	Since Date `gorm:"column:since;->"`
+	// Since is the day from which these figures stand: that on which they were
+	// recorded, unless the shop says another.
+	Since Date `gorm:"column:since"`
 }
 
 // TableName names the table.

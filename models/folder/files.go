@@ -71,6 +71,7 @@ func machinesFile() *file[models.Machine] {
 			opt("lowest_c", celsius, func(v *T) *models.Celsius { return &v.LowestC }),
 			opt("cooling", choice(models.CoolingLiquid, models.CoolingAir), func(v *T) *models.Cooling { return &v.Cooling }),
 			opt("fuel", choice(models.FuelGas, models.FuelDiesel), func(v *T) *models.Fuel { return &v.Fuel }),
+			opt("books_since", day, func(v *T) *models.Date { return &v.BooksSince }),
 		},
 		rows:     func(f *models.FactSet) *[]T { return &f.Machines },
 		same:     func(v T) T { return T{ID: v.ID} },
@@ -160,6 +161,7 @@ func itemsFile() *file[models.Rule] {
 			opt("machine", id("write the machine's id, as in machines.csv"), func(v *T) *string { return &v.Machine }),
 			opt("note", text("write where the figures are from"), func(v *T) *string { return &v.Note }),
 			opt("retired", yes, func(v *T) *bool { return &v.Retired }),
+			opt("since", day, func(v *T) *models.Date { return &v.Since }),
 		},
 		rows: func(f *models.FactSet) *[]T { return &f.Rules },
 		same: func(v T) T {

@@ -35,8 +35,8 @@ func encode(t require.TestingT, f models.FactSet) fstest.MapFS {
 // notCarried are the fields that a folder does not carry: the numbers that
 // the store gives, and by what way a rule came.
 var notCarried = map[string]bool{
-	"Rule.Origin": true, "Rule.Since": true,
-	"Message.ID": true, "Message.Round": true, "Message.LeaseBy": true, "Message.LeaseEnds": true, "Composed.HTML": true,
+	"Rule.Origin": true,
+	"Message.ID":  true, "Message.Round": true, "Message.LeaseBy": true, "Message.LeaseEnds": true, "Composed.HTML": true,
 	"Notice.ID": true, "Notice.Round": true, "Notice.Message": true, "Notice.Lost": true, "Attempt.ID": true, "Attempt.Message": true,
 	"Reply.ID": true, "ReplyAct.ID": true, "ReplyAct.Reply": true, "ReplyAct.Message": true, "ReplyMark.ID": true, "ReplyMark.Reply": true,
 	"Bounce.ID": true, "Call.ID": true,

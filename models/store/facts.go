@@ -1,10 +1,12 @@
 package store
 
 import (
+	"cmp"
 	"context"
 	"database/sql"
 	"errors"
 	"fmt"
+	"slices"
 	"strings"
 
 	"gorm.io/gorm"
@@ -290,6 +292,14 @@ func (w *factWriter) machines(vs []models.Machine) (err error) {
 	latest := byKey(now, key)
 	if err := w.keepSold(vs, latest); err != nil {
 		return err
+	}
+	today, err := w.today()
+	if err != nil {
+		return err
+	}
+	vs = slices.Clone(vs)
+	for i := range vs {
+		vs[i].BooksSince = cmp.Or(vs[i].BooksSince, latest[vs[i].ID].BooksSince, today)
 	}
 	w.done.Machines, err = putVersions(w, vs, latest, key,
 		func(m *models.Machine) *models.Fact { return &m.Fact },

@@ -272,25 +272,6 @@ func readBaselines(_ context.Context, tx *gorm.DB, ids string, win models.Window
 			h.Baselines = append(h.Baselines, v)
 		}
 	}
-	return readKnownSince(tx, ids, at)
-}
-
-// readKnownSince reads on which day each machine was first recorded.
-func readKnownSince(tx *gorm.DB, ids string, at map[string]*models.History) error {
-	var rows []struct {
-		Machine string
-		Since   models.Date
-	}
-	err := tx.Raw(`SELECT m.machine, date(e.recorded_at, 'unixepoch') AS since FROM json_each(?) j
-		JOIN machines m ON m.machine = j.value AND m.replaces IS NULL JOIN entries e ON e.id = m.entry`, ids).Scan(&rows).Error
-	if err != nil {
-		return fmt.Errorf("first entries: %w", err)
-	}
-	for _, r := range rows {
-		if h := at[r.Machine]; h != nil {
-			h.KnownSince = r.Since
-		}
-	}
 	return nil
 }
 

@@ -18,8 +18,7 @@ func (s *Store) Rules(ctx context.Context) ([]models.Rule, error) {
 // EveryRule gives the rules that hold now and those that were retired, in the
 // order of kind, make, model, machine and item.
 func (s *Store) EveryRule(ctx context.Context) ([]models.Rule, error) {
-	return list[models.Rule](s.read.WithContext(ctx).Table("rules_now").
-		Select("rules_now.*, (SELECT date(e.recorded_at, 'unixepoch') FROM entries e WHERE e.id = rules_now.entry) AS since").Order("kind, make, model, machine, item"), "reading rules")
+	return list[models.Rule](s.read.WithContext(ctx).Table("rules_now").Order("kind, make, model, machine, item"), "reading rules")
 }
 
 // Teardowns gives the teardowns that hold now.
@@ -58,13 +57,30 @@ func (w *factWriter) rules(vs []models.Rule) (err error) {
 		return err
 	}
 	latest := byKey(now, models.Rule.Key)
+	today, err := w.today()
+	if err != nil {
+		return err
+	}
 	vs = slices.Clone(vs)
 	for i, v := range vs {
-		switch old, known := latest[v.Key()]; {
+		old, known := latest[v.Key()]
+		figures := v
+		figures.Since = old.Since
+		same := sameRule(old, figures)
+		switch {
+		case v.Since != 0 && v.Since != old.Since: // as it stood in another shop's book
+		case same:
+			vs[i].Since = old.Since
+		default:
+			vs[i].Since = today
+		}
+		switch {
 		case !known:
 		case v.Retired:
 			vs[i], vs[i].Retired = old, true
-		case old.Origin == models.OriginShipped && old.Note == v.Note && !sameRule(old, v):
+		case same:
+			vs[i].Origin = old.Origin
+		case old.Origin == models.OriginShipped && old.Note == v.Note:
 			vs[i].Note = "" // it spoke of other figures
 		}
 	}
@@ -85,6 +101,14 @@ func (w *factWriter) rules(vs []models.Rule) (err error) {
 		return fmt.Errorf("writing rules: %w", err)
 	}
 	return w.touchKinds(kinds)
+}
+
+// today gives the day of the entry.
+func (w *factWriter) today() (day models.Date, err error) {
+	if err = w.tx.Raw("SELECT date(recorded_at, 'unixepoch') FROM entries WHERE id = ?", w.entry).Scan(&day).Error; err != nil {
+		return 0, fmt.Errorf("reading an entry's day: %w", err)
+	}
+	return day, nil
 }
 
 func (w *factWriter) teardowns(vs []models.Teardown) (err error) {

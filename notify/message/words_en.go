@@ -154,7 +154,7 @@ func (e english) last(n models.Notice, since bool) string {
 	case n.LastOn.IsZero():
 		return "We have no record of it being done."
 	case since:
-		return fmt.Sprintf("In service since %s, not done since then.", e.date(n.LastOn))
+		return fmt.Sprintf("In service since %s; we have no record of it since.", e.date(n.LastOn))
 	}
 	return fmt.Sprintf("Last done %s.", e.date(n.LastOn))
 }

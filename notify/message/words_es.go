@@ -173,7 +173,7 @@ func (s spanish) last(n models.Notice, since bool) string {
 	case n.LastOn.IsZero():
 		return "No tenemos constancia de que se haya hecho."
 	case since:
-		return fmt.Sprintf("En servicio desde el %s, sin hacerse desde entonces.", s.date(n.LastOn))
+		return fmt.Sprintf("En servicio desde el %s; desde entonces no consta en nuestros registros.", s.date(n.LastOn))
 	}
 	return fmt.Sprintf("Última vez: %s.", s.date(n.LastOn))
 }

@@ -21,10 +21,6 @@ type base struct {
 	meter map[models.Meter]models.Number // what the meters showed then, as far as somebody wrote it down
 }
 
-// nearStart is how many days after a machine came its books may begin and
-// still tell all that was done on it (common practice, no source).
-const nearStart = 183
-
 // baseOf finds what an item's interval counts from: its last service, or what
 // was said of it when the books began. A machine that came new, and whose books
 // begin near that day, counts as done on it; on any other, an item never done
@@ -63,7 +59,7 @@ func baseOf(h models.History, item string, fromStart bool) base {
 		return b
 	}
 	used, known := h.Machine.BoughtUsed()
-	b.isNew = known && !used && !h.Machine.InService.IsZero() && (fromStart || booksBeginNear(h))
+	b.isNew = known && !used && !h.Machine.InService.IsZero() && (fromStart || wholeRecord(h))
 	if b.isNew || fromStart {
 		b.on = h.Machine.InService
 		for _, m := range meters {
@@ -127,24 +123,6 @@ func (b base) orSaid(said models.Baseline, item string) base {
 		}
 	}
 	return b
-}
-
-// booksBeginNear says whether a machine's first fact lies near the day on which
-// it came. Where no day is known at all, nothing speaks against it.
-func booksBeginNear(h models.History) bool {
-	first := h.KnownSince
-	earlier := func(d models.Date) {
-		if d != 0 && (first == 0 || d < first) {
-			first = d
-		}
-	}
-	for i := range h.Readings {
-		earlier(h.Readings[i].At)
-	}
-	for i := range h.Services {
-		earlier(h.Services[i].At)
-	}
-	return first == 0 || h.Machine.InService.DaysTo(first) <= nearStart
 }
 
 // dayAt gives the day on which a meter likely showed a value, between the day

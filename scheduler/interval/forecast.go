@@ -139,7 +139,7 @@ func (in Input) forecast(r models.Rule, today map[models.Meter]float64) (f model
 			}
 		}
 	}
-	known := max(in.History.KnownSince, r.Since)
+	known := max(in.History.Machine.BooksSince, r.Since)
 	if b.on.IsZero() && !r.By.IsZero() && known != 0 {
 		b.on, t = known, terms{by: r.By} // what is not known of its past does not matter for a day of the year
 	}

@@ -73,8 +73,8 @@ func (in Input) noRecord() string {
 		return "the machine came used"
 	case known && m.InService.IsZero():
 		return "not known when the machine came"
-	case known && !booksBeginNear(in.History):
-		return "the books begin long after it came"
+	case known && !wholeRecord(in.History):
+		return "its record is not whole since it came"
 	case known:
 		return ""
 	}

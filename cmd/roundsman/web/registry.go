@@ -123,6 +123,7 @@ func (f frame) machineSection(c folder.Cells, meters bool) formSection {
 			formField{Name: "machine.in_service", Label: f.T("First day with this owner"), Kind: "date", Value: c["in_service"]},
 			formField{Name: "machine.miles_start", Label: f.T("Odometer on that day"), Value: c["miles_start"]},
 			formField{Name: "machine.hours_start", Label: f.T("Hour meter on that day"), Value: c["hours_start"]},
+			formField{Name: "machine.books_since", Label: f.T("Our record of it is whole since"), Kind: "date", Value: c["books_since"]},
 			formField{Name: "machine.coolant_litres", Label: f.T("Coolant, liters in all"), Value: c["coolant_litres"]},
 			formField{Name: "machine.lowest_c", Label: f.T("Coldest it must stand, °C"), Value: c["lowest_c"]})
 	}
