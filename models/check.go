@@ -75,6 +75,7 @@ type CheckAnswer struct {
 	Result CheckResult `gorm:"column:result"`
 	Words  string      `gorm:"column:words"`   // what was said
 	By     string      `gorm:"column:said_by"` // who: a technician, or a contact
+	Withdrawn
 }
 
 // TableName names the table.

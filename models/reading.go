@@ -138,6 +138,11 @@ func (s *FactSet) Release(by string) {
 // FactSet is a set of facts to be recorded together, as from one import
 // folder: whole or nothing.
 type FactSet struct {
+	// ByHand says that a person says all this now: what was taken back and is
+	// said again counts again, while a folder that is loaded again brings
+	// nothing back.
+	ByHand bool
+
 	Owners    []Owner
 	Contacts  []Contact
 	Machines  []Machine

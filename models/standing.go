@@ -35,6 +35,7 @@ type MachineStanding struct {
 	NewOwner string        `gorm:"column:new_owner"` // of sold: the owner from On; "" is nobody the shop knows
 	By       string        `gorm:"column:said_by"`
 	Note     string        `gorm:"column:note"`
+	Withdrawn
 }
 
 // TableName names the table.
@@ -92,6 +93,7 @@ type Release struct {
 	State   ReleaseState `gorm:"column:state"`
 	By      string       `gorm:"column:said_by"`
 	Note    string       `gorm:"column:note"`
+	Withdrawn
 }
 
 // TableName names the table.
@@ -144,6 +146,7 @@ type Baseline struct {
 	Miles      Number        `gorm:"column:miles"`       // of done: about what the odometer showed, in its own unit
 	Hours      Number        `gorm:"column:hours"`
 	By         string        `gorm:"column:said_by"`
+	Withdrawn
 }
 
 // TableName names the table.

@@ -66,7 +66,7 @@ func (c Care) Change(ctx context.Context, m models.Machine, s Standing, by By) (
 	if err := allowed(m, h.Standing(), s, today); err != nil {
 		return m, err
 	}
-	set := models.FactSet{Standings: []models.MachineStanding{{Machine: m.ID, On: s.On, State: s.State, Until: s.Until, NewOwner: s.To, By: by.Actor, Note: s.Note}}}
+	set := models.FactSet{ByHand: true, Standings: []models.MachineStanding{{Machine: m.ID, On: s.On, State: s.State, Until: s.Until, NewOwner: s.To, By: by.Actor, Note: s.Note}}}
 	if s.State == models.StandsSold && (s.To != "" || s.ToNew != "") {
 		buyer, err := c.buyer(ctx, s)
 		if err != nil {
@@ -180,7 +180,7 @@ func (c Care) Swap(ctx context.Context, m models.Machine, s models.Swap, by By) 
 // shop back as a whole, or lets go of that; it releases no machine. It gives
 // how many words were new.
 func (c Care) Release(ctx context.Context, machines []models.Machine, shop bool, state models.ReleaseState, note string, by By) (int, error) {
-	var set models.FactSet
+	set := models.FactSet{ByHand: true}
 	add := func(id string) {
 		set.Releases = append(set.Releases, models.Release{Machine: id, State: state, By: by.Actor, Note: note})
 	}
@@ -259,6 +259,6 @@ func (c Care) Baseline(ctx context.Context, m models.Machine, bs []models.Baseli
 			return models.Counts{}, models.Errorf(models.CodeInvalid, "give a value of a meter that it has", "%s: %s has no such meter (its meters: %s)", b.Item, m.Label(), m.Meters)
 		}
 	}
-	done, err := c.Store.Record(ctx, models.FactSet{Baselines: bs}, by.entry())
+	done, err := c.Store.Record(ctx, models.FactSet{ByHand: true, Baselines: bs}, by.entry())
 	return done.Baselines, err
 }

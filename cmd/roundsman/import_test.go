@@ -85,6 +85,34 @@ func TestExportSparesAFolderFilledByHand(t *testing.T) {
 	assert.Equal(t, books["machines.csv"], string(kept))
 }
 
+// TestASaleIsTakenBackByCommand: the machine is the seller's again, what went
+// out meanwhile is told, and the old folder does not sell it anew.
+func TestASaleIsTakenBackByCommand(t *testing.T) {
+	db, dir := newDB(t), write(t, books)
+	must(t, db, "import", dir)
+	must(t, db, "release", "R1")
+	must(t, db, "standing", "R1", "sold", "--to-new", "Sage Hollow")
+	require.Contains(t, must(t, db, "standing", "R1"), "sold")
+	var facts []factJSON
+	require.NoError(t, json.Unmarshal([]byte(must(t, db, "withdraw", "R1", "--json")), &facts))
+	no := func(sort string) string {
+		for _, f := range facts {
+			if f.Sort == sort {
+				return f.No
+			}
+		}
+		require.Fail(t, "no such fact", "%s among %+v", sort, facts)
+		return ""
+	}
+	assert.Contains(t, must(t, db, "withdraw", "R1", no("standing"), "--why", "the buyer stepped back"), "took back the standing")
+	after := must(t, db, "standing", "R1")
+	assert.Contains(t, after, "in use")
+	assert.Contains(t, must(t, db, "standing", "R1", "--json"), `"owner": "O1"`)
+	must(t, db, "withdraw", "R1", no("release"), "--why", "too early")
+	must(t, db, "import", dir)
+	assert.Contains(t, must(t, db, "standing", "R1"), "in use", "the old folder sells nothing anew")
+}
+
 // TestWithdrawByCommand: a service on the wrong machine is picked from the
 // list, taken back with a reason, and gone from the board's reckoning.
 func TestWithdrawByCommand(t *testing.T) {
@@ -100,7 +128,7 @@ func TestWithdrawByCommand(t *testing.T) {
 	assert.Contains(t, must(t, db, "import", dir), "Nothing new.")
 	var facts []factJSON
 	require.NoError(t, json.Unmarshal([]byte(must(t, db, "withdraw", "R1", "--json")), &facts))
-	require.Len(t, facts, 4)
+	require.Len(t, facts, 5)
 	var rows []struct {
 		Machine, Item string
 		LastOn        string `json:"last_on"`

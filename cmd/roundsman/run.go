@@ -47,7 +47,7 @@ type commands struct {
 	Demo     demoCmd     `cmd:"" help:"Build a small invented fleet, hold a round and show what comes of it."`
 	Serve    serveCmd    `cmd:"" help:"Run the service: rounds, messages and pages."`
 	Round    roundCmd    `cmd:"" help:"Hold one round now."`
-	Withdraw withdrawCmd `cmd:"" help:"Take back a reading, service or meter change that never was."`
+	Withdraw withdrawCmd `cmd:"" help:"Take back what was recorded of a machine and never was."`
 	Import   importCmd   `cmd:"" help:"Load a folder of CSV files, whole or nothing."`
 	Export   exportCmd   `cmd:"" help:"Write everything into a folder of CSV files."`
 	Due      dueCmd      `cmd:"" help:"Show the board: what falls due, the most urgent first."`

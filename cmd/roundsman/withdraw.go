@@ -21,7 +21,7 @@ type withdrawCmd struct {
 }
 
 func (withdrawCmd) Help() string {
-	return `Takes back a reading, a service or a change of meter that never was: written for the wrong machine, or in error. It counts nowhere any more, and stays in the list with the reason and name. Without a number it lists the machine's facts with their numbers. Rules are taken back with items.csv (retired), jobs with ` + "`roundsman job withdraw`" + `, visits with ` + "`roundsman plan drop`" + `.
+	return `Takes back what was recorded of a machine and never was: a reading, a service, a change of meter, where it stood (sold, laid up ...), a first word on an item, a release, a line or part of a job, an answer to a check. It counts nowhere any more, and stays in the list with the reason and name; loading the same folder again does not bring it back. What was true before counts again: a sale that is taken back gives the machine back to the seller. Messages that went out cannot be taken back; their number is told. Without a number it lists the machine's facts with their numbers. Rules are taken back with items.csv (retired), jobs with ` + "`roundsman job withdraw`" + `, visits with ` + "`roundsman plan drop`" + `, refusals of messages with ` + "`roundsman contact stop --lift`" + `.
 
 Example:
   roundsman withdraw R12
@@ -33,7 +33,9 @@ type factJSON struct {
 	No          string        `json:"no"`
 	Sort        string        `json:"sort"`
 	At          models.Date   `json:"at"`
+	Item        string        `json:"item"`
 	What        string        `json:"what"`
+	Detail      string        `json:"detail"`
 	Miles       models.Number `json:"miles"`
 	Hours       models.Number `json:"hours"`
 	Withdrawn   string        `json:"withdrawn"`
@@ -45,7 +47,7 @@ func factNo(f models.MachineFact) string { return fmt.Sprintf("%s-%d", f.Sort, f
 func factsJSON(facts ...models.MachineFact) []factJSON {
 	out := make([]factJSON, len(facts))
 	for i, f := range facts {
-		out[i] = factJSON{factNo(f), string(f.Sort), f.At, f.What, f.Miles, f.Hours, f.Withdrawn.Why, f.Withdrawn.By}
+		out[i] = factJSON{factNo(f), string(f.Sort), f.At, f.Item, f.What, f.Detail, f.Miles, f.Hours, f.Withdrawn.Why, f.Withdrawn.By}
 	}
 	return out
 }
@@ -77,9 +79,12 @@ func (cmd withdrawCmd) Run(c *call) error {
 			return err
 		}
 		if cmd.JSON {
-			return printJSON(c.out, factsJSON(f)[0])
+			return printJSON(c.out, factsJSON(f.MachineFact)[0])
 		}
-		fmt.Fprintf(c.out, "%s: took back the %s of %s (%s). It counts nowhere any more.\n", m.Label(), f.Sort, f.At, f.Words(m))
+		fmt.Fprintf(c.out, "%s: took back the %s of %s (%s). It counts nowhere any more.\n", m.Label(), f.Sort.In("en"), f.At, f.Words(m))
+		for _, kept := range f.Kept("en") {
+			fmt.Fprintln(c.out, kept)
+		}
 		return nil
 	})
 }

@@ -173,17 +173,19 @@ func itemsFile() *file[models.Rule] {
 	}
 }
 
-// Hints of what was taken back.
-const (
-	withdrawnHint   = "write why it was taken back, or nothing while it stands"
-	withdrawnByHint = "write who took it back"
-)
+// takenBack gives the columns of what was taken back.
+func takenBack[T any](of func(*T) *models.Withdrawn) []column[T] {
+	return []column[T]{
+		opt("withdrawn", text("write why it was taken back, or nothing while it stands"), func(v *T) *string { return &of(v).Why }),
+		opt("withdrawn_by", text("write who took it back"), func(v *T) *string { return &of(v).By }),
+	}
+}
 
 func readingsFile() *file[models.Reading] {
 	type T = models.Reading
 	return &file[T]{
 		name: "readings.csv",
-		columns: []column[T]{
+		columns: append([]column[T]{
 			need("machine", id("write the machine's id, as in machines.csv"), func(v *T) *string { return &v.Machine }),
 			need("at", day, func(v *T) *models.Date { return &v.At }),
 			col("miles", lookedAt, func(v *T) *models.Number { return &v.Miles }),
@@ -191,9 +193,7 @@ func readingsFile() *file[models.Reading] {
 			col("source", id("write where the reading came from, for example owner"), func(v *T) *string { return &v.Source }),
 			opt("sure", sure, func(v *T) *models.Standing { return &v.Standing }),
 			opt("width", width, func(v *T) *models.Number { return &v.Width }),
-			opt("withdrawn", text(withdrawnHint), func(v *T) *string { return &v.Withdrawn.Why }),
-			opt("withdrawn_by", text(withdrawnByHint), func(v *T) *string { return &v.Withdrawn.By }),
-		},
+		}, takenBack(func(v *T) *models.Withdrawn { return &v.Withdrawn })...),
 		rows: func(f *models.FactSet) *[]T { return &f.Readings },
 		same: func(v T) T {
 			v.Standing, v.Withdrawn = "", models.Withdrawn{}
@@ -214,15 +214,13 @@ func swapsFile() *file[models.Swap] {
 	type T = models.Swap
 	return &file[T]{
 		name: "swaps.csv",
-		columns: []column[T]{
+		columns: append([]column[T]{
 			need("machine", id("write the machine's id, as in machines.csv"), func(v *T) *string { return &v.Machine }),
 			need("at", day, func(v *T) *models.Date { return &v.At }),
 			need("meter", choice(models.Odometer, models.HourMeter), func(v *T) *models.Meter { return &v.Meter }),
 			col("old_value", shown, func(v *T) *models.Number { return &v.OldValue }),
 			col("new_value", shown, func(v *T) *models.Number { return &v.NewValue }),
-			opt("withdrawn", text(withdrawnHint), func(v *T) *string { return &v.Withdrawn.Why }),
-			opt("withdrawn_by", text(withdrawnByHint), func(v *T) *string { return &v.Withdrawn.By }),
-		},
+		}, takenBack(func(v *T) *models.Withdrawn { return &v.Withdrawn })...),
 		rows:  func(f *models.FactSet) *[]T { return &f.Swaps },
 		same:  func(v T) T { v.Withdrawn = models.Withdrawn{}; return v },
 		clash: duplicate{"withdrawn", "is against line %d, which has the same swap", remedyTwice},
@@ -234,15 +232,13 @@ func servicesFile() *file[models.Service] {
 	type T = models.Service
 	return &file[T]{
 		name: "services.csv",
-		columns: []column[T]{
+		columns: append([]column[T]{
 			need("machine", id("write the machine's id, as in machines.csv"), func(v *T) *string { return &v.Machine }),
 			need("item", itemID("write the item, as in items.csv"), func(v *T) *string { return &v.Item }),
 			need("at", day, func(v *T) *models.Date { return &v.At }),
 			col("miles", shown, func(v *T) *models.Number { return &v.Miles }),
 			col("hours", shown, func(v *T) *models.Number { return &v.Hours }),
-			opt("withdrawn", text(withdrawnHint), func(v *T) *string { return &v.Withdrawn.Why }),
-			opt("withdrawn_by", text(withdrawnByHint), func(v *T) *string { return &v.Withdrawn.By }),
-		},
+		}, takenBack(func(v *T) *models.Withdrawn { return &v.Withdrawn })...),
 		rows:  func(f *models.FactSet) *[]T { return &f.Services },
 		same:  func(v T) T { v.Withdrawn = models.Withdrawn{}; return v },
 		clash: duplicate{"withdrawn", "is against line %d, which has the same service", remedyTwice},

@@ -142,13 +142,13 @@ func checkAnswersFile() *file[models.CheckAnswer] {
 	type T = models.CheckAnswer
 	return &file[T]{
 		name: "check_answers.csv",
-		columns: []column[T]{
+		columns: append([]column[T]{
 			need("check", id("write the check's number, as in checks.csv"), func(v *T) *string { return &v.Check }),
 			need("answered_at", instant, func(v *T) *models.Instant { return &v.At }),
 			need("result", choice(models.CheckResults()...), func(v *T) *models.CheckResult { return &v.Result }),
 			opt("words", text("write what was said"), func(v *T) *string { return &v.Words }),
 			opt("said_by", text("write who said so"), func(v *T) *string { return &v.By }),
-		},
+		}, takenBack(func(v *T) *models.Withdrawn { return &v.Withdrawn })...),
 		rows:  func(f *models.FactSet) *[]T { return &f.CheckAnswers },
 		check: checkCheckAnswer,
 	}

@@ -6,7 +6,7 @@ func standingsFile() *file[models.MachineStanding] {
 	type T = models.MachineStanding
 	return &file[T]{
 		name: "standings.csv",
-		columns: []column[T]{
+		columns: append([]column[T]{
 			need("machine", id("write the machine's id, as in machines.csv"), func(v *T) *string { return &v.Machine }),
 			need("on", day, func(v *T) *models.Date { return &v.On }),
 			need("state", choice(models.StandingStates()...), func(v *T) *models.StandingState { return &v.State }),
@@ -14,7 +14,7 @@ func standingsFile() *file[models.MachineStanding] {
 			opt("new_owner", id("write the id of the owner to whom it was sold, or nothing"), func(v *T) *string { return &v.NewOwner }),
 			opt("by", text("write who said so"), func(v *T) *string { return &v.By }),
 			opt("note", text("write why, for people"), func(v *T) *string { return &v.Note }),
-		},
+		}, takenBack(func(v *T) *models.Withdrawn { return &v.Withdrawn })...),
 		rows:  func(f *models.FactSet) *[]T { return &f.Standings },
 		check: checkStanding,
 	}
@@ -43,7 +43,7 @@ func baselinesFile() *file[models.Baseline] {
 	type T = models.Baseline
 	return &file[T]{
 		name: "baselines.csv",
-		columns: []column[T]{
+		columns: append([]column[T]{
 			need("machine", id("write the machine's id, as in machines.csv"), func(v *T) *string { return &v.Machine }),
 			need("item", itemID("write the item, as in items.csv"), func(v *T) *string { return &v.Item }),
 			need("on", day, func(v *T) *models.Date { return &v.On }),
@@ -53,9 +53,14 @@ func baselinesFile() *file[models.Baseline] {
 			opt("miles", shown, func(v *T) *models.Number { return &v.Miles }),
 			opt("hours", shown, func(v *T) *models.Number { return &v.Hours }),
 			opt("by", text("write who said so"), func(v *T) *string { return &v.By }),
+		}, takenBack(func(v *T) *models.Withdrawn { return &v.Withdrawn })...),
+		rows: func(f *models.FactSet) *[]T { return &f.Baselines },
+		same: func(v T) T {
+			if v.Withdrawn.Why != "" {
+				return v
+			}
+			return T{Machine: v.Machine, Item: v.Item}
 		},
-		rows:  func(f *models.FactSet) *[]T { return &f.Baselines },
-		same:  func(v T) T { return T{Machine: v.Machine, Item: v.Item} },
 		clash: duplicate{"item", "is on line %d already for the same machine, with other cells", remedyTwice},
 		check: checkBaseline,
 	}
@@ -80,14 +85,19 @@ func releasesFile() *file[models.Release] {
 	type T = models.Release
 	return &file[T]{
 		name: "releases.csv",
-		columns: []column[T]{
+		columns: append([]column[T]{
 			col("machine", id("write the machine's id, as in machines.csv, or nothing for the shop as a whole"), func(v *T) *string { return &v.Machine }),
 			need("state", choice(models.Released, models.HeldBack), func(v *T) *models.ReleaseState { return &v.State }),
 			opt("by", text("write who said so"), func(v *T) *string { return &v.By }),
 			opt("note", text("write why, for people"), func(v *T) *string { return &v.Note }),
+		}, takenBack(func(v *T) *models.Withdrawn { return &v.Withdrawn })...),
+		rows: func(f *models.FactSet) *[]T { return &f.Releases },
+		same: func(v T) T {
+			if v.Withdrawn.Why != "" {
+				return v
+			}
+			return T{Machine: v.Machine}
 		},
-		rows:  func(f *models.FactSet) *[]T { return &f.Releases },
-		same:  func(v T) T { return T{Machine: v.Machine} },
 		clash: duplicate{"machine", "is on line %d already, with another state", remedyTwice},
 		check: func(in *pass, r *line, v *models.Release) { in.needMachine(r, v.Machine) },
 	}

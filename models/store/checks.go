@@ -31,14 +31,14 @@ func (s *Store) OwedChecks(ctx context.Context, machines []string, kind models.C
 		WHERE j.state <> 'withdrawn' AND (c.kind = 'owner' OR j.state <> 'handed over') AND (c.kind = ? OR ? = '')
 			AND NOT EXISTS (SELECT 1 FROM jobs n WHERE n.replaces = j.id)
 			AND NOT EXISTS (SELECT 1 FROM checks n WHERE n.replaces = c.id)
-			AND ifnull((SELECT a.result FROM check_answers a WHERE a.check_no = c.check_no
+			AND ifnull((SELECT a.result FROM check_answers_now a WHERE a.check_no = c.check_no
 				ORDER BY a.answered_at DESC, a.id DESC LIMIT 1), 'none') IN ('none', iif(c.kind = 'bench', 'not ok', 'none'))
 			AND NOT (c.kind = 'owner' AND c.from_on <> '' AND EXISTS (SELECT 1 FROM jobs l
 				WHERE l.machine = j.machine AND +l.state = 'handed over' AND l.handed_on > c.from_on
 					AND NOT EXISTS (SELECT 1 FROM jobs n WHERE n.replaces = l.id)))
-			AND NOT (c.kind = 'owner' AND EXISTS (SELECT 1 FROM standings s WHERE s.machine = j.machine
-				AND s.state IN ('sold', 'gone', 'scrapped') AND s.on_day >= c.from_on AND (c.from_on <> '' OR NOT EXISTS (
-					SELECT 1 FROM standings b WHERE b.machine = s.machine AND b.state = 'in_use' AND b.id > s.id))))
+			AND NOT (c.kind = 'owner' AND EXISTS (SELECT 1 FROM ` + withTaken(models.SortStanding) + ` s WHERE s.machine = j.machine
+				AND s.withdrawn = '' AND s.state IN ('sold', 'gone', 'scrapped') AND s.on_day >= c.from_on AND (c.from_on <> '' OR NOT EXISTS (
+					SELECT 1 FROM ` + withTaken(models.SortStanding) + ` b WHERE b.machine = s.machine AND b.withdrawn = '' AND b.state = 'in_use' AND b.id > s.id))))
 		ORDER BY j.machine, CAST(c.check_no AS INTEGER), c.check_no`
 	err = s.view(ctx, func(tx *gorm.DB) error {
 		var checks []models.Check
@@ -61,7 +61,7 @@ func owed(tx *gorm.DB, checks []models.Check) ([]models.OwedCheck, error) {
 	if err != nil {
 		return nil, err
 	}
-	answers, err := list[models.CheckAnswer](tx.Where("check_no IN (SELECT value FROM json_each(?))", jsonList(namesOf(checks, func(c models.Check) string { return c.ID }))).
+	answers, err := list[models.CheckAnswer](tx.Table("check_answers_now").Where("check_no IN (SELECT value FROM json_each(?))", jsonList(namesOf(checks, func(c models.Check) string { return c.ID }))).
 		Order("answered_at, id"), "reading answers to checks")
 	if err != nil {
 		return nil, err

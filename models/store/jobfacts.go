@@ -40,7 +40,7 @@ func (w *factWriter) jobFacts(set models.FactSet) error {
 // versionsOf gives the latest versions of the rows of a view whose column has
 // one of some values.
 func versionsOf[T any](tx *gorm.DB, view, column string, values []string) ([]T, error) {
-	return list[T](tx.Table(view).Where(column+" IN (SELECT value FROM json_each(?))", jsonList(values)), "reading %s", view)
+	return list[T](tx.Table(view).Where(column+" IN (SELECT value FROM json_each(?))", jsonList(values)).Order("id"), "reading %s", view)
 }
 
 // namesOf gives the names of values, each once.
@@ -131,7 +131,10 @@ func (w *factWriter) jobLines(vs []models.JobLine, changed map[string]bool) erro
 	}
 	w.done.JobLines, err = putVersions(w, vs, byKey(now, keyOf), keyOf,
 		func(l *models.JobLine) *models.Fact { return &l.Fact },
-		func(a, b models.JobLine) bool { a.Fact = b.Fact; return a == b },
+		func(a, b models.JobLine) bool { // what was taken out does not come back
+			a.Fact, a.Withdrawn = b.Fact, a.Withdrawn && b.Withdrawn
+			return a == b
+		},
 		func(_ *models.JobLine, v models.JobLine) { changed[v.Job] = true })
 	return saying(err, "writing the lines of jobs")
 }
@@ -151,7 +154,10 @@ func (w *factWriter) parts(vs []models.Part, changed map[string]bool) error {
 	}
 	w.done.Parts, err = putVersions(w, vs, byKey(now, keyOf), keyOf,
 		func(p *models.Part) *models.Fact { return &p.Fact },
-		func(a, b models.Part) bool { a.Fact = b.Fact; return a == b },
+		func(a, b models.Part) bool {
+			a.Fact, a.Withdrawn = b.Fact, a.Withdrawn && b.Withdrawn
+			return a == b
+		},
 		func(_ *models.Part, v models.Part) { changed[v.Job] = true })
 	return saying(err, "writing the parts of jobs")
 }
@@ -198,6 +204,14 @@ func (w *factWriter) checkAnswers(vs []models.CheckAnswer, changed map[string]bo
 		return err
 	}
 	known := byKey(checks, func(c models.Check) string { return c.ID })
+	jobs, err := versionsOf[models.Job](w.tx, "jobs_now", "job", namesOf(checks, func(c models.Check) string { return c.Job }))
+	if err != nil {
+		return err
+	}
+	machineOf := make(map[string]string, len(jobs))
+	for _, j := range jobs {
+		machineOf[j.ID] = j.Machine
+	}
 	st, err := w.prepare(`INSERT INTO check_answers (entry, check_no, answered_at, result, words, said_by)
 		VALUES (?, ?, ?, ?, ?, ?) ON CONFLICT DO NOTHING`)
 	if err != nil {
@@ -215,10 +229,15 @@ func (w *factWriter) checkAnswers(vs []models.CheckAnswer, changed map[string]bo
 		}
 		if row == 0 {
 			w.done.CheckAnswers.Same++
-			continue
+		} else {
+			w.done.CheckAnswers.New++
+			changed[check.Job] = true
 		}
-		w.done.CheckAnswers.New++
-		changed[check.Job] = true
+		err = w.loadWithdrawn(models.SortAnswer, machineOf[check.Job], v.Withdrawn, "check_no = ? AND answered_at = ? AND result = ? AND words = ? AND said_by = ?",
+			v.Check, v.At, v.Result, v.Words, v.By)
+		if err != nil {
+			return err
+		}
 	}
 	return nil
 }

@@ -143,7 +143,7 @@ func wholeJobs(tx *gorm.DB, jobs []models.Job) ([]models.WholeJob, error) {
 			return nil, fmt.Errorf("reading %s: %w", q.table, err)
 		}
 	}
-	err := tx.Where("check_no IN (SELECT value FROM json_each(?))", jsonList(namesOf(checks, func(c models.Check) string { return c.ID }))).
+	err := tx.Table("check_answers_now").Where("check_no IN (SELECT value FROM json_each(?))", jsonList(namesOf(checks, func(c models.Check) string { return c.ID }))).
 		Order("answered_at, id").Find(&answers).Error
 	if err != nil {
 		return nil, fmt.Errorf("reading answers to checks: %w", err)

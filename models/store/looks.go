@@ -42,7 +42,8 @@ func (s *Store) SaveLook(ctx context.Context, l models.Look) error {
 // at them again.
 func leaveStale(tx *gorm.DB, l *models.Look) error {
 	var changed []string
-	err := tx.Raw(`SELECT machine FROM standings WHERE entry > ?1 UNION SELECT machine FROM releases WHERE entry > ?1`, l.LastEntry).Scan(&changed).Error
+	err := tx.Raw(`SELECT machine FROM standings f WHERE entry > ?1 OR id IN (SELECT fact FROM withdrawals WHERE sort = 'standing' AND entry > ?1)
+		UNION SELECT machine FROM releases f WHERE entry > ?1 OR id IN (SELECT fact FROM withdrawals WHERE sort = 'release' AND entry > ?1)`, l.LastEntry).Scan(&changed).Error
 	if err != nil || len(changed) == 0 {
 		return err
 	}

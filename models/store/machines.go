@@ -193,8 +193,8 @@ func rowsOf(ctx context.Context, tx *gorm.DB, query string, args []any, scan fun
 }
 
 func readReadings(ctx context.Context, tx *gorm.DB, ids string, win models.Window, at map[string]*models.History) error {
-	const query = `SELECT r.id, r.entry, r.machine, r.at, r.miles, r.hours, r.source, r.width, iif(EXISTS (SELECT 1 FROM withdrawals w WHERE w.sort = 'reading' AND w.fact = r.id AND w.entry <= ?), 'withdrawn',
-			ifnull((SELECT w.standing FROM reading_words w WHERE w.reading = r.id AND w.entry <= ? ORDER BY w.id DESC LIMIT 1), ''))
+	query := `SELECT r.id, r.entry, r.machine, r.at, r.miles, r.hours, r.source, r.width, iif(` + notTaken(models.SortReading, "r") + `,
+			ifnull((SELECT w.standing FROM reading_words w WHERE w.reading = r.id AND w.entry <= ? ORDER BY w.id DESC LIMIT 1), ''), 'withdrawn')
 		FROM json_each(?) j JOIN readings r ON r.machine = j.value
 		WHERE r.at <= ? AND r.entry <= ? ORDER BY r.machine, r.at, r.id`
 	err := rowsOf(ctx, tx, query, []any{win.Entry(), win.Entry(), ids, win.Day(), win.Entry()}, func(scan func(...any) error) error {
@@ -211,9 +211,9 @@ func readReadings(ctx context.Context, tx *gorm.DB, ids string, win models.Windo
 }
 
 func readSwaps(ctx context.Context, tx *gorm.DB, ids string, win models.Window, at map[string]*models.History) error {
-	const query = `SELECT s.id, s.entry, s.machine, s.at, s.meter, s.old_value, s.new_value
+	query := `SELECT s.id, s.entry, s.machine, s.at, s.meter, s.old_value, s.new_value
 		FROM json_each(?) j JOIN swaps s ON s.machine = j.value
-		WHERE s.at <= ? AND s.entry <= ? AND NOT EXISTS (SELECT 1 FROM withdrawals w WHERE w.sort = 'swap' AND w.fact = s.id AND w.entry <= ?)
+		WHERE s.at <= ? AND s.entry <= ? AND ` + notTaken(models.SortSwap, "s") + `
 		ORDER BY s.machine, s.at, s.id`
 	err := rowsOf(ctx, tx, query, []any{ids, win.Day(), win.Entry(), win.Entry()}, func(scan func(...any) error) error {
 		var v models.Swap
@@ -229,9 +229,9 @@ func readSwaps(ctx context.Context, tx *gorm.DB, ids string, win models.Window, 
 }
 
 func readServices(ctx context.Context, tx *gorm.DB, ids string, win models.Window, at map[string]*models.History) error {
-	const query = `SELECT s.id, s.entry, s.machine, s.item, s.at, s.miles, s.hours
+	query := `SELECT s.id, s.entry, s.machine, s.item, s.at, s.miles, s.hours
 		FROM json_each(?) j JOIN services s ON s.machine = j.value
-		WHERE s.at <= ? AND s.entry <= ? AND NOT EXISTS (SELECT 1 FROM withdrawals w WHERE w.sort = 'service' AND w.fact = s.id AND w.entry <= ?)
+		WHERE s.at <= ? AND s.entry <= ? AND ` + notTaken(models.SortService, "s") + `
 		ORDER BY s.machine, s.at, s.id`
 	err := rowsOf(ctx, tx, query, []any{ids, win.Day(), win.Entry(), win.Entry()}, func(scan func(...any) error) error {
 		var v models.Service
@@ -248,7 +248,8 @@ func readServices(ctx context.Context, tx *gorm.DB, ids string, win models.Windo
 
 func readStandings(_ context.Context, tx *gorm.DB, ids string, win models.Window, at map[string]*models.History) error {
 	vs, err := list[models.MachineStanding](tx.Raw(`SELECT s.* FROM json_each(?) j JOIN standings s ON s.machine = j.value
-		WHERE s.on_day <= ? AND s.entry <= ? ORDER BY s.machine, s.on_day, s.id`, ids, win.Day(), win.Entry()), "standings")
+		WHERE s.on_day <= ? AND s.entry <= ? AND `+notTaken(models.SortStanding, "s")+` ORDER BY s.machine, s.on_day, s.id`,
+		ids, win.Day(), win.Entry(), win.Entry()), "standings")
 	if err != nil {
 		return err
 	}
@@ -261,9 +262,10 @@ func readStandings(_ context.Context, tx *gorm.DB, ids string, win models.Window
 }
 
 func readBaselines(_ context.Context, tx *gorm.DB, ids string, win models.Window, at map[string]*models.History) error {
-	vs, err := list[models.Baseline](tx.Raw(`SELECT b.* FROM json_each(?1) j JOIN baselines b ON b.machine = j.value
-		WHERE b.on_day <= ?2 AND b.entry <= ?3 AND NOT EXISTS (SELECT 1 FROM baselines n WHERE n.replaces = b.id AND n.on_day <= ?2 AND n.entry <= ?3)
-		ORDER BY b.machine, b.item`, ids, win.Day(), win.Entry()), "baselines")
+	vs, err := list[models.Baseline](tx.Raw(`WITH said AS (SELECT b.* FROM json_each(?) j JOIN baselines b ON b.machine = j.value
+			WHERE b.on_day <= ? AND b.entry <= ? AND `+notTaken(models.SortBaseline, "b")+`)
+		SELECT * FROM said b WHERE NOT EXISTS (SELECT 1 FROM said n WHERE n.machine = b.machine AND n.item = b.item AND n.id > b.id)
+		ORDER BY machine, item`, ids, win.Day(), win.Entry(), win.Entry()), "baselines")
 	if err != nil {
 		return err
 	}
@@ -290,15 +292,17 @@ func (s *Store) AllFacts(ctx context.Context) (set models.FactSet, err error) {
 			{"machines_now", "", "machine", &set.Machines},
 			{"rules_now", "", "kind, make, model, machine, item", &set.Rules},
 			{"teardowns_now", "", "kind, teardown", &set.Teardowns},
-			{"standings", "", "machine, on_day, id", &set.Standings},
-			{"baselines_now", "", "machine, item", &set.Baselines},
-			{"releases_now", "", "machine", &set.Releases},
+			{withTaken(models.SortSwap) + " v", "", "machine, at, meter, id", &set.Swaps},
+			{withTaken(models.SortService) + " v", "", "machine, at, item, id", &set.Services},
+			{withTaken(models.SortStanding) + " v", "", "machine, on_day, id", &set.Standings},
+			{withTaken(models.SortBaseline) + " v", "withdrawn <> '' OR id IN (SELECT id FROM baselines_now)", "machine, item, id", &set.Baselines},
+			{withTaken(models.SortRelease) + " v", "withdrawn <> '' OR id IN (SELECT id FROM releases_now)", "machine, id", &set.Releases},
 			{"jobs_now", "", jobOrder, &set.Jobs},
 			{"job_lines_now", "", jobOrder + ", line", &set.JobLines},
 			{"job_parts_now", "", jobOrder + ", part", &set.Parts},
 			{"check_defs_now", "", "def", &set.CheckDefs},
 			{"checks_now", "", checkOrder, &set.Checks},
-			{"check_answers", "", checkOrder + ", answered_at, id", &set.CheckAnswers},
+			{withTaken(models.SortAnswer) + " v", "", checkOrder + ", answered_at, id", &set.CheckAnswers},
 			{"sites_now", "retired = 0", "site", &set.Sites},
 			{"bays_now", "retired = 0", "bay", &set.Bays},
 			{"technicians_now", "retired = 0", "technician", &set.Technicians},
@@ -313,21 +317,10 @@ func (s *Store) AllFacts(ctx context.Context) (set models.FactSet, err error) {
 				return fmt.Errorf("%s: %w", q.table, err)
 			}
 		}
-		const taken = `ifnull(t.why, '') AS withdrawn, ifnull(t.by_whom, '') AS withdrawn_by`
-		for _, q := range []struct {
-			what, query string
-			into        any
-		}{
-			{"readings", `SELECT f.*, ` + taken + `, ifnull((SELECT w.standing FROM reading_words w WHERE w.reading = f.id ORDER BY w.id DESC LIMIT 1), '') AS standing
-				FROM readings f LEFT JOIN withdrawals t ON t.sort = 'reading' AND t.fact = f.id ORDER BY machine, at, f.id`, &set.Readings},
-			{"swaps", `SELECT f.*, ` + taken + ` FROM swaps f LEFT JOIN withdrawals t ON t.sort = 'swap' AND t.fact = f.id
-				ORDER BY machine, at, meter, f.id`, &set.Swaps},
-			{"services", `SELECT f.*, ` + taken + ` FROM services f LEFT JOIN withdrawals t ON t.sort = 'service' AND t.fact = f.id
-				ORDER BY machine, at, item, f.id`, &set.Services},
-		} {
-			if err := tx.Raw(q.query).Scan(q.into).Error; err != nil {
-				return fmt.Errorf("%s: %w", q.what, err)
-			}
+		err := tx.Raw(`SELECT f.*, ifnull((SELECT w.standing FROM reading_words w WHERE w.reading = f.id ORDER BY w.id DESC LIMIT 1), '') AS standing
+			FROM ` + withTaken(models.SortReading) + ` f ORDER BY machine, at, f.id`).Scan(&set.Readings).Error
+		if err != nil {
+			return fmt.Errorf("readings: %w", err)
 		}
 		return allTold(tx, &set)
 	})

@@ -40,7 +40,7 @@ func fill(v reflect.Value, n *int) {
 	switch v.Kind() {
 	case reflect.Struct:
 		for i := range v.NumField() {
-			if !strings.HasSuffix(string(v.Type().Field(i).Tag), `->"`) { // of another table
+			if !strings.Contains(string(v.Type().Field(i).Tag), ";->") { // of another table
 				fill(v.Field(i), n)
 			}
 		}
@@ -87,10 +87,10 @@ func TestEveryFieldOfEveryRowComesBack(t *testing.T) {
 	roundTrip(t, s, func(*models.Owner) {})
 	roundTrip(t, s, func(*models.Contact) {})
 	roundTrip(t, s, func(m *models.Machine) { m.Meters = models.MetersBoth })
-	roundTrip(t, s, func(r *models.Reading) { r.Standing, r.Hours, r.Withdrawn = "", models.Number{}, models.Withdrawn{} }) // a width is of one value
+	roundTrip(t, s, func(r *models.Reading) { r.Hours = models.Number{} }) // a width is of one value
 	roundTrip(t, s, func(w *models.ReadingReview) { w.Standing = models.StandingConfirmed })
-	roundTrip(t, s, func(w *models.Swap) { w.Withdrawn = models.Withdrawn{}; w.Meter = models.HourMeter })
-	roundTrip(t, s, func(v *models.Service) { v.Withdrawn = models.Withdrawn{} })
+	roundTrip(t, s, func(w *models.Swap) { w.Meter = models.HourMeter })
+	roundTrip(t, s, func(*models.Service) {})
 	roundTrip(t, s, func(v *models.MachineStanding) { v.State, v.Until = models.StandsSold, 0 })
 	roundTrip(t, s, func(v *models.Baseline) { v.State = models.BaselineDone })
 	roundTrip(t, s, func(v *models.Release) { v.State = models.Released })

@@ -12,33 +12,34 @@ import (
 
 // standings writes changes of machines' standing; one that is recorded word
 // for word is left alone.
-func (w *factWriter) standings(vs []models.MachineStanding) error {
-	for _, v := range vs {
-		v.Fact = models.Fact{}
-		var same int64
-		err := w.tx.Table("standings").Where(`machine = ? AND on_day = ? AND state = ? AND until_on = ? AND new_owner = ? AND said_by = ? AND note = ?`,
-			v.Machine, v.On, v.State, v.Until, v.NewOwner, v.By, v.Note).Count(&same).Error
-		if err != nil {
-			return fmt.Errorf("reading the standing of %s: %w", v.Machine, err)
-		}
-		if same > 0 {
-			w.done.Standings.Same++
-			continue
-		}
-		v.Entry = w.entry
-		if err := w.tx.Create(&v).Error; err != nil {
-			return fmt.Errorf("writing the standing of %s: %w", v.Machine, err)
-		}
-		w.count(&w.done.Standings, v.Row, v.Machine)
-		w.quiet = append(w.quiet, v.Machine)
+func (w *factWriter) standings(vs []models.MachineStanding, byHand bool) error {
+	if len(vs) == 0 {
+		return nil
 	}
-	return nil
+	had, err := versionsOf[models.MachineStanding](w.tx, withTaken(models.SortStanding)+" v", "machine", namesOf(vs, func(v models.MachineStanding) string { return v.Machine }))
+	if err != nil {
+		return err
+	}
+	w.done.Standings, err = putTakable(w, vs, byHand, versioned[models.MachineStanding, models.MachineStanding]{
+		sort: models.SortStanding, rows: had,
+		key: func(v models.MachineStanding) models.MachineStanding {
+			v.Fact, v.Withdrawn = models.Fact{}, models.Withdrawn{}
+			return v
+		},
+		head: func(v *models.MachineStanding) (*models.Fact, *models.Withdrawn) { return &v.Fact, &v.Withdrawn },
+		same: func(_, _ models.MachineStanding) bool { return true },
+		wrote: func(v models.MachineStanding) {
+			w.touched[v.Machine] = true
+			w.quiet = append(w.quiet, v.Machine)
+		},
+	})
+	return saying(err, "writing where machines stand")
 }
 
 // keepSold gives a machine that was sold the owner to whom it was sold, where a
 // folder names one who had it before: a shop's own file lags behind.
 func (w *factWriter) keepSold(vs []models.Machine, latest map[string]models.Machine) error {
-	sold, err := list[string](w.tx.Raw("SELECT DISTINCT machine FROM standings WHERE state = 'sold' AND new_owner <> ''"), "reading which machines were sold")
+	sold, err := list[string](w.tx.Raw("SELECT DISTINCT machine FROM "+withTaken(models.SortStanding)+" v WHERE state = 'sold' AND new_owner <> '' AND withdrawn = ''"), "reading which machines were sold")
 	if err != nil {
 		return err
 	}
@@ -58,37 +59,41 @@ func (w *factWriter) keepSold(vs []models.Machine, latest map[string]models.Mach
 }
 
 // baselines writes what is known of items before the books began.
-func (w *factWriter) baselines(vs []models.Baseline) (err error) {
+func (w *factWriter) baselines(vs []models.Baseline, byHand bool) error {
 	if len(vs) == 0 {
 		return nil
 	}
-	now, err := versionsOf[models.Baseline](w.tx, "baselines_now", "machine", namesOf(vs, func(b models.Baseline) string { return b.Machine }))
+	had, err := versionsOf[models.Baseline](w.tx, withTaken(models.SortBaseline)+" v", "machine", namesOf(vs, func(b models.Baseline) string { return b.Machine }))
 	if err != nil {
 		return err
 	}
-	key := func(b models.Baseline) [2]string { return [2]string{b.Machine, b.Item} }
-	w.done.Baselines, err = putVersions(w, vs, byKey(now, key), key,
-		func(b *models.Baseline) *models.Fact { return &b.Fact },
-		func(a, b models.Baseline) bool { a.Fact = b.Fact; return a == b },
-		func(_ *models.Baseline, v models.Baseline) { w.touched[v.Machine] = true })
+	w.done.Baselines, err = putTakable(w, vs, byHand, versioned[models.Baseline, [2]string]{
+		sort: models.SortBaseline, rows: had, chain: true,
+		key:   func(b models.Baseline) [2]string { return [2]string{b.Machine, b.Item} },
+		head:  func(b *models.Baseline) (*models.Fact, *models.Withdrawn) { return &b.Fact, &b.Withdrawn },
+		same:  func(a, b models.Baseline) bool { a.Fact, a.Withdrawn = b.Fact, b.Withdrawn; return a == b },
+		wrote: func(v models.Baseline) { w.touched[v.Machine] = true },
+	})
 	return saying(err, "writing baselines")
 }
 
 // releases writes who may be told of what.
-func (w *factWriter) releases(vs []models.Release) (err error) {
+func (w *factWriter) releases(vs []models.Release, byHand bool) error {
 	if len(vs) == 0 {
 		return nil
 	}
-	now, err := versionsOf[models.Release](w.tx, "releases_now", "machine", namesOf(vs, func(r models.Release) string { return r.Machine }))
+	had, err := versionsOf[models.Release](w.tx, withTaken(models.SortRelease)+" v", "machine", namesOf(vs, func(r models.Release) string { return r.Machine }))
 	if err != nil {
 		return err
 	}
-	key := func(r models.Release) string { return r.Machine }
 	var changed []string
-	w.done.Releases, err = putVersions(w, vs, byKey(now, key), key,
-		func(r *models.Release) *models.Fact { return &r.Fact },
-		func(a, b models.Release) bool { a.Fact = b.Fact; return a == b },
-		func(_ *models.Release, v models.Release) { changed = append(changed, v.Machine) })
+	w.done.Releases, err = putTakable(w, vs, byHand, versioned[models.Release, string]{
+		sort: models.SortRelease, rows: had, chain: true,
+		key:   func(r models.Release) string { return r.Machine },
+		head:  func(r *models.Release) (*models.Fact, *models.Withdrawn) { return &r.Fact, &r.Withdrawn },
+		same:  func(a, b models.Release) bool { a.Fact, a.Withdrawn = b.Fact, b.Withdrawn; return a == b },
+		wrote: func(v models.Release) { changed = append(changed, v.Machine) },
+	})
 	if err != nil {
 		return fmt.Errorf("writing releases: %w", err)
 	}

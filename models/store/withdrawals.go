@@ -3,25 +3,69 @@ package store
 import (
 	"context"
 	"fmt"
+	"strings"
 
 	"gorm.io/gorm"
 
 	"example.org/roundsman/models"
 )
 
-// factsOfMachine lists the facts of one machine that can be taken back.
-const factsOfMachine = `SELECT f.*, ifnull(w.why, '') AS withdrawn, ifnull(w.by_whom, '') AS withdrawn_by FROM (
-		SELECT 'reading' AS sort, id, machine, at, source AS what, miles, hours FROM readings
-		UNION ALL SELECT 'service', id, machine, at, item, miles, hours FROM services
-		UNION ALL SELECT 'swap', id, machine, at, meter,
-			iif(meter = 'miles', old_value, NULL), iif(meter = 'hours', old_value, NULL) FROM swaps
-	) f LEFT JOIN withdrawals w ON w.sort = f.sort AND w.fact = f.id
-	WHERE f.machine = ?`
+// takable gives each sort of fact that can be taken back: its table, and the
+// rows of it as models.MachineFact lists them, of a table f.
+var takable = []struct {
+	sort        models.FactSort
+	table, list string
+}{
+	{models.SortReading, "readings", "SELECT 'reading' AS sort, f.id, f.entry, f.machine, f.at, '' AS item, '' AS what, f.source AS detail, f.miles, f.hours FROM readings f"},
+	{models.SortService, "services", "SELECT 'service', f.id, f.entry, f.machine, f.at, f.item, '', '', f.miles, f.hours FROM services f"},
+	{models.SortSwap, "swaps", `SELECT 'swap', f.id, f.entry, f.machine, f.at, '', f.meter, '',
+		iif(f.meter = 'miles', f.old_value, NULL), iif(f.meter = 'hours', f.old_value, NULL) FROM swaps f`},
+	{models.SortStanding, "standings", "SELECT 'standing', f.id, f.entry, f.machine, f.on_day, '', f.state, f.note, NULL, NULL FROM standings f"},
+	{models.SortBaseline, "baselines", "SELECT 'baseline', f.id, f.entry, f.machine, f.on_day, f.item, f.state, f.done_on, f.miles, f.hours FROM baselines f"},
+	{models.SortRelease, "releases", `SELECT 'release', f.id, f.entry, f.machine, date(e.recorded_at, 'unixepoch'), '', f.state, f.note, NULL, NULL
+		FROM releases f JOIN entries e ON e.id = f.entry`},
+	{models.SortLine, "job_lines", `SELECT 'line', f.id, f.entry, j.machine, j.opened_on, f.item, '', trim('job ' || f.job || ' ' || f.what), NULL, NULL
+		FROM job_lines f JOIN jobs j ON j.job = f.job AND j.replaces IS NULL
+		WHERE f.withdrawn = 0 AND NOT EXISTS (SELECT 1 FROM job_lines n WHERE n.replaces = f.id)`},
+	{models.SortPart, "job_parts", `SELECT 'part', f.id, f.entry, j.machine, j.opened_on, '', '', trim('job ' || f.job || ' ' || f.name || ' ' || f.number), NULL, NULL
+		FROM job_parts f JOIN jobs j ON j.job = f.job AND j.replaces IS NULL
+		WHERE f.withdrawn = 0 AND NOT EXISTS (SELECT 1 FROM job_parts n WHERE n.replaces = f.id)`},
+	{models.SortAnswer, "check_answers", `SELECT 'answer', f.id, f.entry, j.machine, date(f.answered_at, 'unixepoch'), '', f.result, c.question_en, NULL, NULL
+		FROM check_answers f JOIN checks c ON c.check_no = f.check_no AND c.replaces IS NULL JOIN jobs j ON j.job = c.job AND j.replaces IS NULL`},
+}
 
-// FactsOf gives the readings, services and swaps of a machine with what was
+// factsOfMachine lists the facts of one machine that can be taken back.
+func factsOfMachine() string {
+	lists := make([]string, len(takable))
+	for i, t := range takable {
+		lists[i] = t.list
+	}
+	return `SELECT f.*, ifnull(w.why, '') AS withdrawn, ifnull(w.by_whom, '') AS withdrawn_by FROM (` + strings.Join(lists, " UNION ALL ") +
+		`) f LEFT JOIN withdrawals w ON w.sort = f.sort AND w.fact = f.id WHERE f.machine = ?`
+}
+
+// withTaken gives the rows of a sort of fact with what was taken back of them,
+// as a table to read from.
+func withTaken(sort models.FactSort) string {
+	for _, t := range takable {
+		if t.sort == sort {
+			return fmt.Sprintf(`(SELECT f.*, ifnull(w.why, '') AS withdrawn, ifnull(w.by_whom, '') AS withdrawn_by
+				FROM %s f LEFT JOIN withdrawals w ON w.sort = '%s' AND w.fact = f.id)`, t.table, sort)
+		}
+	}
+	panic("no table of " + string(sort))
+}
+
+// notTaken is the condition that a row of a table was not taken back up to an
+// entry, which is its one argument.
+func notTaken(sort models.FactSort, alias string) string {
+	return fmt.Sprintf("NOT EXISTS (SELECT 1 FROM withdrawals w WHERE w.sort = '%s' AND w.fact = %s.id AND w.entry <= ?)", sort, alias)
+}
+
+// FactsOf gives the facts of a machine that can be taken back, with what was
 // taken back of them, the newest first, at most limit.
 func (s *Store) FactsOf(ctx context.Context, machine string, limit int) (out []models.MachineFact, err error) {
-	err = s.read.WithContext(ctx).Raw(factsOfMachine+" ORDER BY f.at DESC, f.sort, f.id DESC LIMIT ?", machine, limit).Scan(&out).Error
+	err = s.read.WithContext(ctx).Raw(factsOfMachine()+" ORDER BY f.at DESC, f.sort, f.id DESC LIMIT ?", machine, limit).Scan(&out).Error
 	return out, saying(err, "reading the facts of %s", machine)
 }
 
@@ -38,12 +82,16 @@ func (s *Store) ServedTwice(ctx context.Context, entry int64, limit int) (out []
 }
 
 // Withdraw takes back a fact of a machine and marks the machine for the next
-// round. One that is taken back already gives models.CodeConflict, one that
-// the machine does not have models.CodeNotFound.
-func (s *Store) Withdraw(ctx context.Context, machine string, taken models.Withdrawal, by models.Entry) (fact models.MachineFact, err error) {
+// round; what waits to be told and may not be any more stops in the same
+// transaction. One that is taken back already gives models.CodeConflict, one
+// that the machine does not have models.CodeNotFound.
+func (s *Store) Withdraw(ctx context.Context, machine string, taken models.Withdrawal, by models.Entry) (fact models.TakenFact, err error) {
 	_, err = s.record(ctx, by, func(tx *gorm.DB, entry int64) (bool, error) {
-		var found []models.MachineFact
-		if err := tx.Raw(factsOfMachine+" AND f.sort = ? AND f.id = ?", machine, taken.Sort, taken.Taken).Scan(&found).Error; err != nil {
+		var found []struct {
+			models.MachineFact
+			Entry int64
+		}
+		if err := tx.Raw(factsOfMachine()+" AND f.sort = ? AND f.id = ?", machine, taken.Sort, taken.Taken).Scan(&found).Error; err != nil {
 			return false, err
 		}
 		switch {
@@ -53,15 +101,74 @@ func (s *Store) Withdraw(ctx context.Context, machine string, taken models.Withd
 		case found[0].Why != "":
 			return false, models.Errorf(models.CodeConflict, "", "it is withdrawn already: %s", found[0].Why)
 		}
-		fact = found[0]
+		fact = models.TakenFact{MachineFact: found[0].MachineFact}
 		fact.Withdrawn = models.Withdrawn{Why: taken.Why, By: taken.By}
 		w := &factWriter{ctx: ctx, tx: tx, entry: entry, done: &models.Recorded{}, touched: map[string]bool{machine: true}}
 		if err := w.withdraw(taken); err != nil {
 			return false, err
 		}
+		if err := w.follow(&fact, machine, found[0].Entry, taken); err != nil {
+			return false, fmt.Errorf("undoing what came of a %s: %w", taken.Sort, err)
+		}
+		if err := w.hush(); err != nil {
+			return false, err
+		}
 		return true, w.touch()
 	})
 	return fact, err
+}
+
+// follow undoes what came of a fact that is taken back, and notes what cannot
+// be undone.
+func (w *factWriter) follow(fact *models.TakenFact, machine string, entry int64, taken models.Withdrawal) error {
+	err := w.tx.Raw(`SELECT count(DISTINCT m.id) FROM messages m JOIN notices n ON n.message = m.id
+		WHERE n.machine = ? AND m.state IN ('sending', 'sent') AND m.queued_at >= (SELECT recorded_at FROM entries WHERE id = ?)`, machine, entry).Scan(&fact.Sent).Error
+	if err != nil {
+		return err
+	}
+	switch taken.Sort {
+	case models.SortRelease:
+		w.quiet = append(w.quiet, machine)
+	case models.SortStanding:
+		w.quiet = append(w.quiet, machine)
+		if err := w.tx.Raw("SELECT count(*) FROM visits WHERE entry = ? AND machine = ? AND state = 'dropped'", entry, machine).Scan(&fact.Visits).Error; err != nil {
+			return err
+		}
+		return w.giveBack(machine, entry)
+	case models.SortLine:
+		return w.withdrawServiceOf(taken)
+	case models.SortAnswer:
+		return w.tx.Raw("SELECT EXISTS (SELECT 1 FROM jobs WHERE entry = ? AND state = 'reopened')", entry).Scan(&fact.Reopened).Error
+	}
+	return nil
+}
+
+// giveBack gives a machine back to whom it belonged before an entry that sold
+// it, where it is still the buyer's.
+func (w *factWriter) giveBack(machine string, entry int64) error {
+	var now []models.Machine
+	err := w.tx.Raw(`SELECT m.* FROM machines_now m JOIN machines sold ON sold.machine = m.machine AND sold.entry = ?2 AND sold.owner = m.owner
+		WHERE m.machine = ?1 AND sold.replaces IS NOT NULL`, machine, entry).Scan(&now).Error
+	if err != nil || len(now) == 0 {
+		return err
+	}
+	m := now[0]
+	err = w.tx.Raw("SELECT o.owner FROM machines sold JOIN machines o ON o.id = sold.replaces WHERE sold.machine = ? AND sold.entry = ?", machine, entry).Scan(&m.Owner).Error
+	if err != nil || m.Owner == now[0].Owner {
+		return err
+	}
+	m.Fact = models.Fact{Entry: w.entry, Replaces: &now[0].Row}
+	return w.tx.Create(&m).Error
+}
+
+// withdrawServiceOf takes back the service that came of a job's line, where no
+// other line of the job stands for it.
+func (w *factWriter) withdrawServiceOf(line models.Withdrawal) error {
+	return w.tx.Exec(`INSERT INTO withdrawals (entry, sort, fact, why, by_whom)
+		SELECT ?, 'service', s.id, ?, ? FROM job_lines l JOIN jobs_now j ON j.job = l.job AND j.done_on <> '' AND j.turn = l.turn
+			JOIN services s ON s.machine = j.machine AND s.item = l.item AND s.at = j.done_on
+		WHERE l.id = ? AND l.item <> '' AND NOT EXISTS (SELECT 1 FROM job_lines_now o WHERE o.job = l.job AND o.turn = l.turn AND o.item = l.item AND NOT o.withdrawn)
+		ON CONFLICT DO NOTHING`, w.entry, line.Why, line.By, line.Taken).Error
 }
 
 // withdraw writes that a fact is taken back, unless that is known.
@@ -78,12 +185,96 @@ func (w *factWriter) loadWithdrawn(sort models.FactSort, machine string, v model
 		return nil
 	}
 	var rows []int64
-	err := w.tx.Raw(fmt.Sprintf(`SELECT id FROM %ss f WHERE %s AND NOT EXISTS
-		(SELECT 1 FROM withdrawals w WHERE w.sort = '%s' AND w.fact = f.id)`, sort, find, sort), args...).Scan(&rows).Error
+	err := w.tx.Raw(`SELECT id FROM `+withTaken(sort)+` WHERE withdrawn = '' AND `+find, args...).Scan(&rows).Error
 	if err != nil || len(rows) == 0 {
 		return err
 	}
 	w.touched[machine] = true
 	w.done.Withdrawals.New++
 	return w.withdraw(models.Withdrawal{Sort: sort, Taken: rows[0], Why: v.Why, By: v.By})
+}
+
+// versioned says how the versions of a sort of fact are told apart, for
+// putTakable.
+type versioned[T any, K comparable] struct {
+	sort  models.FactSort
+	rows  []T       // those recorded of the same things, the oldest first
+	key   func(T) K // what a row is about
+	chain bool      // a new version names the one it replaces
+	head  func(*T) (*models.Fact, *models.Withdrawn)
+	same  func(a, b T) bool // besides head
+	wrote func(T)
+}
+
+// putTakable writes facts of which any version can be taken back: the newest
+// that was not counts. What a folder says again of what was taken back stays
+// taken back; a person who says it again is heard (see models.FactSet).
+func putTakable[T any, K comparable](w *factWriter, vs []T, byHand bool, o versioned[T, K]) (c models.Counts, err error) {
+	had := map[K][]T{}
+	for _, r := range o.rows {
+		had[o.key(r)] = append(had[o.key(r)], r)
+	}
+	for _, v := range vs {
+		k := o.key(v)
+		h, said := o.head(&v)
+		gone := *said
+		var counts, twin *T // the version that counts; one that says the same
+		for i := range had[k] {
+			r := &had[k][i]
+			_, taken := o.head(r)
+			if taken.Why == "" {
+				counts = r
+			}
+			if o.same(*r, v) && (twin == nil || taken.Why == gone.Why) {
+				twin = r
+			}
+		}
+		switch {
+		case gone.Why == "" && counts != nil && o.same(*counts, v), gone.Why == "" && twin != nil && takenBack(o.head, twin) && !byHand:
+			c.Same++
+			continue
+		case gone.Why != "" && twin != nil:
+			c.Same++
+			if _, taken := o.head(twin); taken.Why != "" {
+				continue
+			}
+			v, h = *twin, nil
+		}
+		if h != nil {
+			*h = models.Fact{Entry: w.entry}
+			if n := len(had[k]); n > 0 && o.chain {
+				last, _ := o.head(&had[k][n-1])
+				row := last.Row
+				h.Replaces = &row
+				c.Corrected++
+			} else {
+				c.New++
+			}
+			*said = models.Withdrawn{}
+			if err := w.tx.Create(&v).Error; err != nil {
+				return c, err
+			}
+			had[k] = append(had[k], v)
+		}
+		if gone.Why != "" {
+			row, _ := o.head(&v)
+			w.done.Withdrawals.New++
+			if err := w.withdraw(models.Withdrawal{Sort: o.sort, Taken: row.Row, Why: gone.Why, By: gone.By}); err != nil {
+				return c, err
+			}
+			for i := range had[k] {
+				if f, said := o.head(&had[k][i]); f.Row == row.Row {
+					*said = gone
+				}
+			}
+		}
+		o.wrote(v)
+	}
+	return c, nil
+}
+
+// takenBack says whether a version was taken back.
+func takenBack[T any](head func(*T) (*models.Fact, *models.Withdrawn), v *T) bool {
+	_, said := head(v)
+	return said.Why != ""
 }

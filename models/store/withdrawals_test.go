@@ -1,6 +1,7 @@
 package store
 
 import (
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -62,4 +63,157 @@ func TestWhatIsTakenBackCountsNowhere(t *testing.T) {
 	for _, f := range carried {
 		assert.Equal(t, models.Withdrawn{Why: "wrong machine", By: "Kim"}, f.Withdrawn, f.Sort)
 	}
+}
+
+// takeBack takes back the one fact of a sort whose row a test knows by what it
+// says, and gives what is told of it.
+func takeBack(t *testing.T, s *Store, machine string, sort models.FactSort, says string) models.TakenFact {
+	t.Helper()
+	facts, err := s.FactsOf(t.Context(), machine, -1)
+	require.NoError(t, err)
+	for _, f := range facts {
+		if f.Sort == sort && f.Withdrawn.Why == "" && strings.Contains(f.What+" "+f.Item+" "+f.Detail, says) {
+			taken, err := s.Withdraw(t.Context(), machine, models.Withdrawal{Sort: sort, Taken: f.Row, Why: "a slip", By: "Kim"}, entry("hand"))
+			require.NoError(t, err)
+			return taken
+		}
+	}
+	require.Fail(t, "no such fact", "%s %s among %+v", sort, says, facts)
+	return models.TakenFact{}
+}
+
+// TestTheWordBeforeCountsAgain: of standings, baselines and releases the last
+// word that was not taken back counts; the same folder brings nothing back, a
+// person who says it again is heard, and an export carries all of it.
+func TestTheWordBeforeCountsAgain(t *testing.T) {
+	s := newStore(t)
+	_, err := s.Record(t.Context(), fleet(), entry("import"))
+	require.NoError(t, err)
+	first := models.FactSet{
+		Standings: []models.MachineStanding{{Machine: "M1", On: day1, State: models.StandsInUse, By: "Kim"}},
+		Baselines: []models.Baseline{{Machine: "M1", Item: "oil", On: day1, State: models.BaselineFine, By: "Kim"}},
+		Releases:  []models.Release{{Machine: "M1", State: models.HeldBack, By: "Kim"}},
+	}
+	last := models.FactSet{
+		Standings: []models.MachineStanding{{Machine: "M1", On: day1.AddDays(1), State: models.StandsGone, By: "Kim"}},
+		Baselines: []models.Baseline{{Machine: "M1", Item: "oil", On: day1, State: models.BaselineUnknown, By: "Kim"}},
+		Releases:  []models.Release{{Machine: "M1", State: models.Released, By: "Kim"}},
+	}
+	for _, set := range []models.FactSet{first, last} {
+		_, err := s.Record(t.Context(), set, entry("import"))
+		require.NoError(t, err)
+	}
+	holds := func(s *Store, standing models.StandingState, baseline models.BaselineState, release models.ReleaseState) {
+		t.Helper()
+		h, err := s.History(t.Context(), "M1", models.Window{})
+		require.NoError(t, err)
+		assert.Equal(t, standing, h.Standing().State)
+		if assert.Len(t, h.Baselines, 1) {
+			assert.Equal(t, baseline, h.Baselines[0].State)
+		}
+		at, err := s.Standings(t.Context())
+		require.NoError(t, err)
+		assert.Equal(t, standing, at["M1"].State)
+		can, err := s.Tellable(t.Context(), []string{"M1"})
+		require.NoError(t, err)
+		assert.Equal(t, release == models.Released, can["M1"].Released)
+	}
+	holds(s, models.StandsGone, models.BaselineUnknown, models.Released)
+	takeBack(t, s, "M1", models.SortStanding, "gone")
+	takeBack(t, s, "M1", models.SortBaseline, "unknown")
+	takeBack(t, s, "M1", models.SortRelease, "released")
+	holds(s, models.StandsInUse, models.BaselineFine, models.HeldBack)
+
+	for _, set := range []models.FactSet{first, last} {
+		done, err := s.Record(t.Context(), set, entry("import"))
+		require.NoError(t, err)
+		assert.False(t, done.Changed(), "the same folder again: %+v", done)
+	}
+	all, err := s.AllFacts(t.Context())
+	require.NoError(t, err)
+	done, err := s.Record(t.Context(), all, entry("import"))
+	require.NoError(t, err)
+	assert.False(t, done.Changed(), "its own export: %+v", done)
+	other := newStore(t)
+	_, err = other.Record(t.Context(), all, entry("import"))
+	require.NoError(t, err)
+	holds(other, models.StandsInUse, models.BaselineFine, models.HeldBack)
+	done, err = other.Record(t.Context(), last, entry("import"))
+	require.NoError(t, err)
+	assert.False(t, done.Changed(), "the old folder beside a loaded export: %+v", done)
+
+	last.ByHand = true
+	_, err = s.Record(t.Context(), last, entry("hand"))
+	require.NoError(t, err)
+	holds(s, models.StandsGone, models.BaselineUnknown, models.Released)
+}
+
+// TestASaleTakenBackGivesTheMachineBack to the seller; what it did to visits is
+// told.
+func TestASaleTakenBackGivesTheMachineBack(t *testing.T) {
+	s := newStore(t)
+	set := fleet()
+	set.Owners = append(set.Owners, models.Owner{ID: "O9", Name: "Buyer"})
+	_, err := s.Record(t.Context(), set, entry("import"))
+	require.NoError(t, err)
+	was, err := s.FindMachine(t.Context(), "id:M1")
+	require.NoError(t, err)
+	sold := was
+	sold.Owner = "O9"
+	_, err = s.Record(t.Context(), models.FactSet{ByHand: true, Machines: []models.Machine{sold},
+		Standings: []models.MachineStanding{{Machine: "M1", On: day1, State: models.StandsSold, NewOwner: "O9"}}}, entry("hand"))
+	require.NoError(t, err)
+	takeBack(t, s, "M1", models.SortStanding, "sold")
+	now, err := s.FindMachine(t.Context(), "id:M1")
+	require.NoError(t, err)
+	assert.Equal(t, was.Owner, now.Owner)
+}
+
+// TestWorkTakenBack: a line of a job that is done goes with its service, a part
+// and an answer go too, and an old folder brings none of them back.
+func TestWorkTakenBack(t *testing.T) {
+	s := newStore(t)
+	books := fleet()
+	books.Services = nil
+	_, err := s.Record(t.Context(), books, entry("import"))
+	require.NoError(t, err)
+	set := models.FactSet{
+		Jobs:         []models.Job{{ID: "7", Machine: "M1", State: models.JobDone, Turn: 1, OpenedOn: day1, DoneOn: day1, Correction: "x"}},
+		JobLines:     []models.JobLine{{Job: "7", Line: 1, Turn: 1, Item: "oil"}, {Job: "7", Line: 2, Turn: 1, What: "wiring"}},
+		Parts:        []models.Part{{Job: "7", Part: 1, Turn: 1, Name: "filter"}},
+		Services:     []models.Service{{Machine: "M1", Item: "oil", At: day1}},
+		Checks:       []models.Check{{ID: "3", Job: "7", Turn: 1, Kind: models.CheckBench, QuestionEN: "Dry?"}},
+		CheckAnswers: []models.CheckAnswer{{Check: "3", At: 1_700_000_000, Result: models.CheckOK, By: "Pat"}},
+	}
+	_, err = s.Record(t.Context(), set, entry("import"))
+	require.NoError(t, err)
+	takeBack(t, s, "M1", models.SortLine, "oil")
+	takeBack(t, s, "M1", models.SortPart, "filter")
+	takeBack(t, s, "M1", models.SortAnswer, "Dry")
+	gone := func(s *Store) {
+		t.Helper()
+		w, err := s.Job(t.Context(), "7")
+		require.NoError(t, err)
+		assert.True(t, w.Lines[0].Withdrawn)
+		assert.False(t, w.Lines[1].Withdrawn)
+		assert.True(t, w.Parts[0].Withdrawn)
+		assert.Empty(t, w.Checks[0].Answers)
+		h, err := s.History(t.Context(), "M1", models.Window{})
+		require.NoError(t, err)
+		assert.Empty(t, h.Services)
+		owed, err := s.OwedChecks(t.Context(), []string{"M1"}, models.CheckBench)
+		require.NoError(t, err)
+		assert.Len(t, owed, 1)
+	}
+	gone(s)
+	done, err := s.Record(t.Context(), set, entry("import"))
+	require.NoError(t, err)
+	assert.False(t, done.Changed(), "%+v", done)
+	gone(s)
+	all, err := s.AllFacts(t.Context())
+	require.NoError(t, err)
+	other := newStore(t)
+	_, err = other.Record(t.Context(), all, entry("import"))
+	require.NoError(t, err)
+	gone(other)
 }

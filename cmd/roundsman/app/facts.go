@@ -140,7 +140,7 @@ func (a *App) readOptions(ctx context.Context, opt ImportOptions) (folder.Option
 }
 
 // Withdraw takes back a fact of a machine.
-func (a *App) Withdraw(ctx context.Context, machine string, w models.Withdrawal) (models.MachineFact, error) {
+func (a *App) Withdraw(ctx context.Context, machine string, w models.Withdrawal) (models.TakenFact, error) {
 	e := a.entry("withdraw", w.Why)
 	e.Actor = cmp.Or(w.By, e.Actor)
 	return a.Store.Withdraw(ctx, machine, w, e)

@@ -57,7 +57,7 @@ type Work interface {
 	// FactsOf gives the newest readings, services and changes of meter of a
 	// machine; Withdraw takes one back.
 	FactsOf(ctx context.Context, machine string, limit int) ([]models.MachineFact, error)
-	Withdraw(ctx context.Context, machine string, taken models.Withdrawal, by models.Entry) (models.MachineFact, error)
+	Withdraw(ctx context.Context, machine string, taken models.Withdrawal, by models.Entry) (models.TakenFact, error)
 	// FindItem gives the id of the item that a person means.
 	FindItem(ctx context.Context, said string) (string, error)
 }

@@ -99,7 +99,7 @@ func sampleMachine(lang string) any {
 	it := sheet.Item{Item: models.ItemCoolant, Name: "coolant change", Stage: models.StageDue, DueOn: sampleDay, PartsDays: 3}
 	return machinePage{frame: f, M: sampleUnit, Worst: models.StageDue, Strip: sampleStrip(f, wideStrip), Small: sampleStrip(f, smallStrip),
 		Letters: []messageRow{sampleLetter()}, Form: sampleReading(sampleUnit), Crew: true,
-		Facts: []models.MachineFact{{Sort: models.SortService, Row: 1, At: sampleDay, What: models.ItemCoolant, Miles: models.Num(1), Hours: models.Num(1)},
+		Facts: []models.MachineFact{{Sort: models.SortService, Row: 1, At: sampleDay, Item: models.ItemCoolant, Miles: models.Num(1), Hours: models.Num(1)},
 			{Sort: models.SortSwap, Row: 2, At: sampleDay, Withdrawn: models.Withdrawn{Why: "never was", By: "Sam"}}},
 		Sheet: sheet.Sheet{AsOf: sampleDay, Machine: sheet.Machine{ID: "m1", Unit: "mi"},
 			Owner:  sheet.Owner{ID: "o1", Name: "Juniper Flat", Contacts: []sheet.Contact{{Name: "Ada", Role: models.RoleService, Mobile: "+12125550100", Stopped: true}}},

@@ -18,14 +18,14 @@ func (p machinePage) TakeBack(f models.MachineFact) string {
 
 // FactWords says what a fact is.
 func (p machinePage) FactWords(f models.MachineFact) string {
-	if f.Sort == models.SortService {
-		return models.ItemName(f.What, p.Lang)
+	words, title := f.Sort.In(p.Lang), f.Title(p.Lang)
+	if title == "" {
+		return words
 	}
-	return p.T(string(f.Sort))
+	return words + ": " + title
 }
 
-// withdraw takes back a reading, a service or a change of meter that never
-// was.
+// withdraw takes back a fact of a machine that never was.
 func withdraw(rq *request) error {
 	m, err := rq.scope.machine(rq.ctx(), rq.r.PathValue("id"))
 	if err != nil {
@@ -46,6 +46,14 @@ func withdraw(rq *request) error {
 	}
 	if err := rq.did("took back a "+string(f.Sort), m.ID, f.Words(m)+": "+why); err != nil {
 		return err
+	}
+	if kept := f.Kept(rq.lang); len(kept) > 0 {
+		p, err := rq.machinePage(rq.ctx(), m)
+		if err != nil {
+			return err
+		}
+		p.Said = strings.Join(append([]string{p.T("It is taken back and counts nowhere any more.")}, kept...), " ")
+		return rq.render("machine", p)
 	}
 	return rq.to("/machines/"+escape(m.ID), "withdrawn")
 }
