@@ -19,11 +19,12 @@ const (
 	MetersHours  Meters = "hours"
 	MetersBoth   Meters = "both"
 	MetersBothKM Meters = "both_km"
+	MetersNone   Meters = "none" // serviced by the calendar alone
 )
 
 // MeterSets lists every set of meters.
 func MeterSets() []Meters {
-	return []Meters{MetersMiles, MetersKM, MetersHours, MetersBoth, MetersBothKM}
+	return []Meters{MetersMiles, MetersKM, MetersHours, MetersBoth, MetersBothKM, MetersNone}
 }
 
 // Has says whether the set holds a meter.
@@ -31,7 +32,7 @@ func (m Meters) Has(meter Meter) bool {
 	if meter == HourMeter {
 		return m == MetersHours || m == MetersBoth || m == MetersBothKM
 	}
-	return m != MetersHours && m != ""
+	return m != MetersHours && m != MetersNone && m != ""
 }
 
 // Metric says whether the odometer shows kilometers.

@@ -15,7 +15,7 @@ func TestMetersHas(t *testing.T) {
 	} {
 		assert.Equal(t, want, [3]bool{set.Has(models.Odometer), set.Has(models.HourMeter), set.Metric()}, string(set))
 	}
-	assert.Len(t, models.MeterSets(), 5)
+	assert.Len(t, models.MeterSets(), 6)
 }
 
 func TestBoughtUsed(t *testing.T) {

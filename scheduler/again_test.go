@@ -46,7 +46,11 @@ func drawFacts(t *rapid.T) models.FactSet {
 			m.HoursStart = models.Num(0)
 		}
 		set.Machines = append(set.Machines, m)
-		for range rapid.IntRange(0, 12).Draw(t, "readings") {
+		most := 12
+		if m.Meters == models.MetersNone {
+			most = 0
+		}
+		for range rapid.IntRange(0, most).Draw(t, "readings") {
 			d := day.Draw(t, "on")
 			r := models.Reading{Machine: m.ID, At: start.AddDays(d), Source: rapid.SampledFrom([]string{"owner", "shop"}).Draw(t, "source")}
 			v := float64(d) * rapid.Float64Range(2, 8).Draw(t, "per day")

@@ -104,7 +104,7 @@ func TestWhatCannotBeTakenInIsToldAtOnceAndNothingIsKept(t *testing.T) {
 			`contact: mail "ada" is not a plain mail address; write it like name@example.com`,
 			`reading: miles "-4" is negative; write what the meter shows, such as 6120.4, or "about 6100" for a guess`}},
 		"no kind":      {func(in *scheduler.Intake) { delete(in.Machine, "kind") }, []string{`machine: kind is empty; write the shop's own word, for example utv`}},
-		"no meters":    {func(in *scheduler.Intake) { in.Reading = nil }, []string{`machine: meters is empty; write miles, km, hours, both or both_km`}},
+		"no meters":    {func(in *scheduler.Intake) { in.Reading = nil }, []string{`machine: meters is empty; write miles, km, hours, both, both_km or none`}},
 		"no such cell": {func(in *scheduler.Intake) { in.Machine["colour"] = "red" }, []string{`machine: column "colour" is not one of this file; take it out`}},
 		"consent, and nobody says how": {func(in *scheduler.Intake) { delete(in.Contact, "consent_how") },
 			[]string{`contact: consent_how is empty; say how consent was given: in person, by phone, on a form ...`}},

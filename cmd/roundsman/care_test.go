@@ -119,7 +119,7 @@ func TestABaselineAnswersTheFirstInspection(t *testing.T) {
 	assert.Nil(t, item("first_inspection"))
 
 	refusal(t, db, exitInput, "done:2025-05", "baseline", "U-1", "coolant=maybe")
-	refusal(t, db, exitInput, "lists its items", "baseline", "U-1", "nonsense=fine")
+	refusal(t, db, exitInput, "lists the items", "baseline", "U-1", "nonsense=fine")
 	refusal(t, db, exitInput, "still to come", "baseline", "U-1", "coolant=done:2031")
 }
 

@@ -182,3 +182,28 @@ func TestServiceTwiceOnADay(t *testing.T) {
 	must(t, db, "withdraw", "M1", "service-1", "--why", "141 was a slip")
 	assert.NotContains(t, must(t, db, "import", write(t, books)), "service-2")
 }
+
+// TestMachineWithoutMeter: a pump is taken in, falls due by the calendar, and
+// nobody is asked what its meter shows.
+func TestMachineWithoutMeter(t *testing.T) {
+	db := newDB(t)
+	must(t, db, "import", booksWith(t, map[string]string{
+		"machines.csv": "machine,tag,kind,owner,meters,in_service,miles_start,hours_start,miles_max\nP1,P1,pump,O1,none,2025-10-10,,,\n",
+		"items.csv":    "kind,item,miles,hours,months\npump,oil,,,12\npump,grease,,50,\n",
+		"readings.csv": "machine,at,miles,hours,source\n", "services.csv": "machine,item,at,miles,hours\nP1,oil,2025-10-10,,\nP1,grease,2025-10-10,,\n",
+		"releases.csv": "machine,state\nP1,released\n",
+	}))
+	board := must(t, db, "due", "--json")
+	assert.Contains(t, board, "the rule counts 50 hours, which the machine has no meter for")
+	assert.Contains(t, board, `"due_on": "2026-10-10"`)
+	must(t, db, "round")
+	mail := must(t, db, "outbox", "1")
+	assert.Contains(t, mail, "engine oil change")
+	assert.NotContains(t, mail, "meter")
+	assert.Contains(t, must(t, db, "sheet", "P1"), "oil")
+	o := command(t, db, "reading", "P1", "--hours", "5")
+	assert.Equal(t, exitInput, o.code)
+	assert.Contains(t, o.errs, "P1 has no such meter (its meters: none)")
+	must(t, db, "machine", "add", "--owner", "O1", "--tag", "P2", "--kind", "pump", "--meters", "none")
+	assert.Contains(t, must(t, db, "machine", "list"), "P2")
+}

@@ -206,12 +206,32 @@ var (
 
 func positive(f float64) bool { return f > 0 }
 
+// guessHint is what to write for a value that may be a guess.
+const guessHint = `write what the meter shows, such as 1234.5, or a guess such as "about 1500", "1500 +-100" or "1400-1600"`
+
+// meterCell is what somebody says of a meter: a plain number, or a guess, which
+// line.guess reads when the row's machine is known.
+var meterCell = codec[models.Number]{
+	hint: guessHint,
+	parse: func(in *pass, cell string) (models.Number, *problem) {
+		n, err := models.ParseNumber(cell)
+		if errors.Is(err, models.ErrNotANumber) {
+			return models.Number{}, nil
+		}
+		if err != nil {
+			return n, refuse(err.Error())
+		}
+		return n, nil
+	},
+	format: models.Number.String,
+}
+
 // lookedAt is what a meter showed when somebody looked at it. A look at a new
 // meter may be written down as a little less than nothing.
 var lookedAt = codec[models.Number]{
-	hint: shown.hint,
+	hint: guessHint,
 	parse: func(in *pass, cell string) (models.Number, *problem) {
-		n, bad := shown.parse(in, cell)
+		n, bad := meterCell.parse(in, cell)
 		if bad == nil || !in.opt.NearZero {
 			return n, bad
 		}
@@ -221,7 +241,7 @@ var lookedAt = codec[models.Number]{
 		}
 		return models.Num(0), &problem{what: "is a little below zero and is taken as 0", taken: true}
 	},
-	format: shown.format,
+	format: models.Number.String,
 }
 
 // celsius is a temperature that weather can have.

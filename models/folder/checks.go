@@ -28,12 +28,18 @@ func checkMachine(in *pass, r *line, v *models.Machine) {
 		in.owners[v.Owner] = true // also that of a faulty row, for the contacts' sake
 		in.lookalike(r, "owner", v.Owner)
 	}
+	milesWidth := r.guess(v.Meters, models.Odometer, "miles_start", &v.MilesStart)
+	hoursWidth := r.guess(v.Meters, models.HourMeter, "hours_start", &v.HoursStart)
 	onMeter(r, v.ID, v.Meters, models.Odometer, "miles_start", v.MilesStart)
 	onMeter(r, v.ID, v.Meters, models.HourMeter, "hours_start", v.HoursStart)
 	onMeter(r, v.ID, v.Meters, models.Odometer, "miles_max", v.MilesMax)
 	if v.MilesMax.Known && v.MilesStart.F > v.MilesMax.F {
 		r.fault("miles_start", "is above miles_max", "correct the one or the other")
 	}
+	if (milesWidth.Known || hoursWidth.Known) && v.InService == 0 && r.clean("in_service") {
+		r.fault("in_service", "is empty, and what the meters showed then is a guess", "write the day of the guess, or move the guess to readings.csv")
+	}
+	in.guessed(r, v.ID, v.InService, &v.MilesStart, &v.HoursStart, milesWidth, hoursWidth)
 	if _, taken := in.machines[v.Tag]; taken && v.Tag != v.ID {
 		r.warn("tag", "is the id of another machine", "name that one id:"+v.Tag+", and this one by its own id or owner/tag")
 	}
@@ -139,6 +145,8 @@ func onMeter(r *line, id string, has models.Meters, meter models.Meter, field st
 func describeMeters(has models.Meters) string {
 	var words []string
 	switch {
+	case has == models.MetersNone:
+		return "it has none"
 	case has.Metric():
 		words = append(words, "an odometer in kilometers")
 	case has.Has(models.Odometer):
@@ -150,21 +158,62 @@ func describeMeters(has models.Meters) string {
 	return "it has " + strings.Join(words, " and ")
 }
 
-// meterValues looks at a row's machine and what it says of the meters.
-func (in *pass) meterValues(r *line, id string, miles, hours models.Number) {
-	m, ok := in.needMachine(r, id)
-	if !ok {
-		return
+// guess reads a meter's cell that is no plain number and gives how far the
+// value may be off; not known for a value that was read exactly.
+func (r *line) guess(has models.Meters, meter models.Meter, field string, v *models.Number) (width models.Number) {
+	text := r.cell(field)
+	if v.Known || text == "" || !r.clean(field) {
+		return width
 	}
-	onMeter(r, id, m.meters, models.Odometer, "miles", miles)
-	onMeter(r, id, m.meters, models.HourMeter, "hours", hours)
+	got, err := models.ParseMeterValue(text, meter, has.Metric())
+	if err != nil {
+		r.fault(field, err.Error(), guessHint)
+		return width
+	}
+	*v = got.Number
+	return got.Width
+}
+
+// meterValues looks at a row's machine and what it says of the meters. The
+// widths are those of guesses.
+func (in *pass) meterValues(r *line, id string, miles, hours *models.Number) (milesWidth, hoursWidth models.Number) {
+	m, ok := in.needMachine(r, id)
+	milesWidth, hoursWidth = r.guess(m.meters, models.Odometer, "miles", miles), r.guess(m.meters, models.HourMeter, "hours", hours)
+	if !ok {
+		return milesWidth, hoursWidth
+	}
+	onMeter(r, id, m.meters, models.Odometer, "miles", *miles)
+	onMeter(r, id, m.meters, models.HourMeter, "hours", *hours)
 	for _, v := range []struct {
 		field string
 		value models.Number
 		most  float64
-	}{{"miles", miles, mostMiles}, {"hours", hours, mostHours}} {
+	}{{"miles", *miles, mostMiles}, {"hours", *hours, mostHours}} {
 		if v.value.F > v.most {
 			r.warn(v.field, "is more than such a machine ever runs", "see whether a digit is too many")
+		}
+	}
+	return milesWidth, hoursWidth
+}
+
+// guessed makes readings of guesses in a row whose values are not kept as
+// guesses there, and takes them out of it.
+func (in *pass) guessed(r *line, machine string, at models.Date, miles, hours *models.Number, milesWidth, hoursWidth models.Number) {
+	for _, g := range []struct {
+		width models.Number
+		value *models.Number
+		into  func(*models.Reading) *models.Number
+	}{
+		{milesWidth, miles, func(v *models.Reading) *models.Number { return &v.Miles }},
+		{hoursWidth, hours, func(v *models.Reading) *models.Number { return &v.Hours }},
+	} {
+		if !g.width.Known {
+			continue
+		}
+		v := models.Reading{Machine: machine, At: at, Source: models.SourceShop, Width: g.width}
+		*g.into(&v), *g.value = *g.value, models.Number{}
+		if !r.wrong {
+			in.set.Readings = append(in.set.Readings, v)
 		}
 	}
 }
@@ -176,12 +225,17 @@ const (
 )
 
 func checkReading(in *pass, r *line, v *models.Reading) {
-	in.meterValues(r, v.Machine, v.Miles, v.Hours)
+	milesWidth, hoursWidth := in.meterValues(r, v.Machine, &v.Miles, &v.Hours)
+	for _, w := range []models.Number{milesWidth, hoursWidth} {
+		if w.Known && !v.Width.Known {
+			v.Width = w
+		}
+	}
 	if !v.Miles.Known && !v.Hours.Known && r.clean("miles", "hours") {
 		r.fault("", "gives neither miles nor hours", "write what the meter showed, or take the row out")
 	}
 	if v.Width.Known && v.Miles.Known && v.Hours.Known {
-		r.fault("width", "is given for miles and hours at once", "write the two on rows of their own, each with its width")
+		r.fault("width", "would be of miles and hours at once", "write the two on rows of their own, each with its width")
 	}
 }
 
@@ -203,7 +257,8 @@ func checkSwap(in *pass, r *line, v *models.Swap) {
 }
 
 func checkService(in *pass, r *line, v *models.Service) {
-	in.meterValues(r, v.Machine, v.Miles, v.Hours)
+	milesWidth, hoursWidth := in.meterValues(r, v.Machine, &v.Miles, &v.Hours)
+	in.guessed(r, v.Machine, v.At, &v.Miles, &v.Hours, milesWidth, hoursWidth)
 	if len(in.opt.Rules) == 0 || v.Item == "" || in.items[v.Item] || in.lostItems[v.Item] {
 		return
 	}

@@ -5,7 +5,7 @@ import "example.org/roundsman/models"
 // checkJob completes the state of a job from its dates where it is not given,
 // and refuses dates that do not go with it.
 func checkJob(in *pass, r *line, v *models.Job) {
-	in.meterValues(r, v.Machine, v.Miles, v.Hours)
+	in.meterValues(r, v.Machine, &v.Miles, &v.Hours)
 	if v.ID != "" {
 		in.jobs[v.ID] = true
 	}

@@ -69,8 +69,8 @@ func TestColumnsCountCharacters(t *testing.T) {
 		"readings.csv": "machine,at,source,miles,hours\nM1,2026-05-01,Señor Núñez,x,\n\"M1\",2026-05-01,\"Núñez\",x,\n",
 	}), Options{})
 	assert.Equal(t, []string{
-		`readings.csv:2:27: miles "x" is not a number; ` + shown.hint,
-		`readings.csv:3:25: miles "x" is not a number; ` + shown.hint,
+		`readings.csv:2:27: miles "x" is not a number; ` + guessHint,
+		`readings.csv:3:25: miles "x" is not a number; ` + guessHint,
 	}, texts(report.Faults))
 }
 
@@ -219,13 +219,13 @@ func TestALittleBelowZero(t *testing.T) {
 
 	f, report := readAll(t, files, Options{NearZero: true})
 	assert.Equal(t, []string{
-		`readings.csv:3:15: miles "-1" is negative; ` + shown.hint,
-		`readings.csv:4:15: miles "-x" is not a number; ` + shown.hint,
-		`services.csv:2:19: miles "-0.3" is negative; ` + shown.hint,
+		`readings.csv:3:15: miles "-1" is negative; ` + guessHint,
+		`readings.csv:4:15: miles "-x" is not a number; ` + guessHint,
+		`services.csv:2:19: miles "-0.3" is negative; ` + guessHint,
 	}, texts(report.Faults))
 	assert.Equal(t, []string{
-		`readings.csv:2:15: miles "-0.3" is a little below zero and is taken as 0; ` + shown.hint,
-		`readings.csv:2:20: hours "-0.9" is a little below zero and is taken as 0; ` + shown.hint,
+		`readings.csv:2:15: miles "-0.3" is a little below zero and is taken as 0; ` + guessHint,
+		`readings.csv:2:20: hours "-0.9" is a little below zero and is taken as 0; ` + guessHint,
 	}, texts(report.Warnings))
 	require.Len(t, f.Readings, 1)
 	assert.Equal(t, models.Num(0), f.Readings[0].Miles)
@@ -248,7 +248,7 @@ func TestEveryBadRowIsTold(t *testing.T) {
 	for i, fault := range report.Faults {
 		assert.Equal(t, models.Fault{
 			File: "readings.csv", Line: 2*i + 3, Column: 15, Field: "miles", Value: fmt.Sprintf("-%d", i+1),
-			Problem: "is negative", Remedy: shown.hint,
+			Problem: "is negative", Remedy: guessHint,
 		}, fault)
 	}
 }
@@ -283,4 +283,49 @@ func TestSlips(t *testing.T) {
 	assert.Equal(t, 0, slips("miles", "miles"))
 	assert.Equal(t, 5, slips("", "miles"))
 	assert.Equal(t, 5, slips("miles", ""))
+}
+
+// TestGuessesInFiles: a guess is understood in every meter cell. A reading
+// keeps its width; a service and the start of a machine keep no guess, so that
+// it is a reading of its own.
+func TestGuessesInFiles(t *testing.T) {
+	set, report := readAll(t, onDisk(map[string]string{
+		"machines.csv": "machine,tag,kind,owner,meters,in_service,miles_start,hours_start,miles_max\n" +
+			"M1,,utv,o,both,2025-01-01,about 1000,0,\nK1,,utv,o,km,,,,\n",
+		"readings.csv": "machine,at,miles,hours,source,width\nM1,2025-02-01,about 1500,,owner,\nM1,2025-03-01,1500-1600,,owner,\n" +
+			"M1,2025-04-01,1700+-100,,owner,\nM1,2025-05-01,\"1,800\",,owner,\nM1,2025-06-01,about 1900,,owner,20\nK1,2025-02-01,about 900 km,,owner,\n",
+		"services.csv":  "machine,item,at,miles,hours\nM1,oil,2025-04-02,about 1700,90\n",
+		"baselines.csv": "machine,item,on,state,miles\nM1,belt,2025-04-02,done,about 1200\n",
+	}), Options{})
+	require.Empty(t, texts(report.Faults))
+	says := func(at string, miles, hours, width float64, source string) models.Reading {
+		r := models.Reading{Machine: "M1", At: models.MustDate(at), Miles: models.Num(miles), Source: source}
+		if width > 0 {
+			r.Width = models.Num(width)
+		}
+		return r
+	}
+	k := says("2025-02-01", 900, 0, 80, "owner") // 50 miles
+	k.Machine = "K1"
+	assert.ElementsMatch(t, []models.Reading{
+		says("2025-01-01", 1000, 0, 50, models.SourceShop), says("2025-02-01", 1500, 0, 75, "owner"), says("2025-03-01", 1550, 0, 50, "owner"),
+		says("2025-04-01", 1700, 0, 100, "owner"), says("2025-05-01", 1800, 0, 0, "owner"), says("2025-06-01", 1900, 0, 20, "owner"), k,
+		says("2025-04-02", 1700, 0, 85, models.SourceShop),
+	}, set.Readings)
+	assert.Equal(t, []models.Service{{Machine: "M1", Item: "oil", At: models.MustDate("2025-04-02"), Hours: models.Num(90)}}, set.Services)
+	assert.Equal(t, models.Number{}, set.Machines[0].MilesStart)
+	assert.Equal(t, models.Num(0), set.Machines[0].HoursStart)
+	assert.Equal(t, models.Num(1200), set.Baselines[0].Miles)
+
+	_, report = readAll(t, onDisk(map[string]string{
+		"machines.csv": "machine,tag,kind,owner,meters,in_service,miles_start,hours_start,miles_max\nM1,,utv,o,both,,about 1000,0,\nP1,,pump,o,none,,5,,\n",
+		"readings.csv": "machine,at,miles,hours,source\nM1,2025-02-01,about 1500,90,owner\nM1,2025-02-02,about 40 km,,owner\nP1,2025-02-02,,7,owner\n",
+	}), Options{})
+	assert.Equal(t, []string{
+		"machines.csv:2:16: in_service is empty, and what the meters showed then is a guess; write the day of the guess, or move the guess to readings.csv",
+		`machines.csv:3:18: miles_start "5" is for a meter that machine P1 does not have (it has none); empty the cell, or correct meters in machines.csv`,
+		"readings.csv:2: width would be of miles and hours at once; write the two on rows of their own, each with its width",
+		`readings.csv:3:15: miles "about 40 km" is in a unit that the meter does not show; ` + guessHint,
+		`readings.csv:4:16: hours "7" is for a meter that machine P1 does not have (it has none); empty the cell, or correct meters in machines.csv`,
+	}, texts(report.Faults))
 }

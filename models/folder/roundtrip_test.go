@@ -297,6 +297,9 @@ func anyFolder(t *rapid.T) models.FactSet {
 			v.MilesMax = models.Num(max(v.MilesStart.F, 1))
 		}
 	}, func(v models.Machine) string { return v.ID })
+	if len(f.Machines) > 0 && f.Machines[0].Meters == models.MetersNone { // one has something to read
+		f.Machines[0].Meters = models.MetersHours
+	}
 	f.Teardowns = several(t, 2, func(v *models.Teardown, n int) {
 		v.Kind, v.ID = v.Kind+"k", v.ID+fmt.Sprint("t", n)
 	}, func(v models.Teardown) string { return v.ID })
@@ -327,8 +330,14 @@ func anyFolder(t *rapid.T) models.FactSet {
 // anyUse draws what happened to a folder's machines.
 func anyUse(t *rapid.T, f *models.FactSet) {
 	machine := func() models.Machine { return rapid.SampledFrom(f.Machines).Draw(t, "machine") }
+	metered := func() models.Machine {
+		if m := machine(); m.Meters != models.MetersNone {
+			return m
+		}
+		return f.Machines[0]
+	}
 	f.Readings = several(t, 6, func(v *models.Reading, _ int) {
-		m := machine()
+		m := metered()
 		v.Machine, v.At = m.ID, max(v.At, firstDay)
 		onlyMeters(m.Meters, &v.Miles, &v.Hours)
 		if !v.Miles.Known && !v.Hours.Known {
@@ -345,7 +354,7 @@ func anyUse(t *rapid.T, f *models.FactSet) {
 		onlyMeters(m.Meters, &v.Miles, &v.Hours)
 	}, func(v models.Service) models.Service { v.Withdrawn = models.Withdrawn{}; return v })
 	f.Swaps = several(t, 2, func(v *models.Swap, _ int) {
-		m := machine()
+		m := metered()
 		v.Machine, v.At = m.ID, max(v.At, firstDay)
 		if !m.Meters.Has(v.Meter) {
 			v.Meter = models.Odometer

@@ -50,8 +50,8 @@ func baselinesFile() *file[models.Baseline] {
 			need("state", choice(models.BaselineDone, models.BaselineFine, models.BaselineUnknown), func(v *T) *models.BaselineState { return &v.State }),
 			opt("done_on", day, func(v *T) *models.Date { return &v.DoneOn }),
 			opt("done_within", whole(0, 36500), func(v *T) *int { return &v.DoneWithin }),
-			opt("miles", shown, func(v *T) *models.Number { return &v.Miles }),
-			opt("hours", shown, func(v *T) *models.Number { return &v.Hours }),
+			opt("miles", meterCell, func(v *T) *models.Number { return &v.Miles }),
+			opt("hours", meterCell, func(v *T) *models.Number { return &v.Hours }),
 			opt("by", text("write who said so"), func(v *T) *string { return &v.By }),
 		}, takenBack(func(v *T) *models.Withdrawn { return &v.Withdrawn })...),
 		rows: func(f *models.FactSet) *[]T { return &f.Baselines },
@@ -68,7 +68,7 @@ func baselinesFile() *file[models.Baseline] {
 
 // checkBaseline refuses a baseline that says nothing or too much.
 func checkBaseline(in *pass, r *line, v *models.Baseline) {
-	in.meterValues(r, v.Machine, v.Miles, v.Hours)
+	in.meterValues(r, v.Machine, &v.Miles, &v.Hours) // how far they may be off is not kept: all of it is a guess
 	if !r.clean("state", "done_on", "miles", "hours", "done_within") {
 		return
 	}

@@ -82,6 +82,14 @@ func (r *line) describe(field, what, remedy string) models.Fault {
 	return f
 }
 
+// cell gives the text of a field; "" where the file has no such column.
+func (r *line) cell(field string) string {
+	if i := slices.Index(r.head.names, field); i >= 0 && r.head.at[i] >= 0 && r.head.at[i] < len(r.rec.cells) {
+		return r.rec.cells[r.head.at[i]]
+	}
+	return ""
+}
+
 // clean says whether the cells of some fields have no fault.
 func (r *line) clean(fields ...string) bool {
 	if !r.wrong {

@@ -34,7 +34,7 @@ type Machine struct {
 	Items   []Item
 	Groups  []Item // the same with items of which all else would read alike joined into one
 	Cooling bool
-	Reads   string // an example of its meter's reading: "6120 mi"
+	Reads   string // an example of its meter's reading: "6120 mi"; "" where it has no meter
 	Meter   models.Meters
 }
 
@@ -75,16 +75,17 @@ func (m Machine) More() int {
 func (p Page) PageHint() string { return wordsOf(p.Lang).pageHint() }
 
 // Example gives a reply that the shop could read: "6120 mi" for one machine,
-// "R12 6120 mi" where there are several to tell apart.
+// "R12 6120 mi" where there are several to tell apart; "" where none of them
+// has a meter.
 func (p Page) Example() string {
-	if len(p.Machines) == 0 {
+	i := slices.IndexFunc(p.Machines, func(m Machine) bool { return m.Reads != "" })
+	switch {
+	case i < 0:
 		return ""
+	case len(p.Machines) == 1:
+		return p.Machines[i].Reads
 	}
-	m := p.Machines[0]
-	if len(p.Machines) == 1 {
-		return m.Reads
-	}
-	return m.Label + " " + m.Reads
+	return p.Machines[i].Label + " " + p.Machines[i].Reads
 }
 
 // List joins the machines' names, at most n of them: "R12, G3 and 2 more".
@@ -170,6 +171,7 @@ func newMachine(n models.Notice, m models.Machine, w words) Machine {
 	}
 	out := Machine{Label: w.label(m), About: w.about(m), Meter: m.Meters}
 	switch {
+	case m.Meters == models.MetersNone:
 	case m.Meters == models.MetersHours || n.Driver == models.DriverHours:
 		out.Reads = "412.5 " + w.unit(models.DriverHours)
 	case m.Meters.Metric():

@@ -119,7 +119,7 @@ func (f frame) machineSection(c folder.Cells, meters bool) formSection {
 	if meters {
 		s.Fields = append(s.Fields,
 			pick("machine.meters", f.T("Meters"), c["meters"], false, [][2]string{{"miles", f.T("odometer in miles")}, {"km", f.T("odometer in kilometers")}, {"hours", f.T("hour meter")},
-				{"both", f.T("miles and hours")}, {"both_km", f.T("kilometers and hours")}}),
+				{"both", f.T("miles and hours")}, {"both_km", f.T("kilometers and hours")}, {"none", f.T("no meter")}}),
 			formField{Name: "machine.in_service", Label: f.T("First day with this owner"), Kind: "date", Value: c["in_service"]},
 			formField{Name: "machine.miles_start", Label: f.T("Odometer on that day"), Value: c["miles_start"]},
 			formField{Name: "machine.hours_start", Label: f.T("Hour meter on that day"), Value: c["hours_start"]},

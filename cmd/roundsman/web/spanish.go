@@ -89,6 +89,7 @@ var spanishPages = map[string]string{
 	"miles and hours":                   "millas y horas",
 	"normal":                            "normal",
 	"odometer in kilometers":            "odómetro en kilómetros",
+	"no meter":                          "ningún medidor",
 	"odometer in miles":                 "odómetro en millas",
 	"operator, gets none":               "operador, no recibe",
 	"ranch, resort, private …":          "rancho, hotel, particular …",
