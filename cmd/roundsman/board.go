@@ -13,6 +13,7 @@ import (
 
 	"example.org/roundsman/models"
 	"example.org/roundsman/scheduler"
+	"example.org/roundsman/scheduler/interval"
 )
 
 // board is what the due command shows to people.
@@ -20,8 +21,9 @@ type board struct {
 	today  models.Date
 	view   scheduler.BoardView
 	lines  []scheduler.BoardLine
-	hidden int // lines of stages that are not shown
-	far    int // lines without a sure date that lie far ahead, left out
+	hidden int  // lines of stages that are not shown
+	far    int  // lines without a sure date that lie far ahead, left out
+	brief  bool // one line for all first inspections
 }
 
 // farAhead is how many days ahead an unsure date is of no interest yet.
@@ -70,12 +72,14 @@ const (
 )
 
 // boardGroup is what stands on one line of the drawn board: the items of one
-// machine that share a stage, a date and its range.
+// machine that share a stage, a date and its range. What is late or due shares
+// a line whatever its date, which is then that of the first.
 type boardGroup struct {
-	line  scheduler.BoardLine // the first of them
-	items []string
-	tags  []string // of all its machines, where one line stands for several
-	left  string   // what is left of the meter's limit, or how far it is passed; "" for none or where the items differ
+	line   scheduler.BoardLine // the first of them
+	items  []string
+	lefts  []string // of each item: what is left of the meter's limit, or how far it is passed; "": none
+	tags   []string // of all its machines, where one line stands for several
+	owners int      // of those machines
 }
 
 // groups joins neighboring lines of the same machine and date.
@@ -92,21 +96,83 @@ func (b board) groups() []boardGroup {
 		f := l.Forecast
 		k := key{l.Machine.ID, f.Stage, f.EarlyOn, f.DueOn, f.LateOn, f.Reason}
 		if f.Stage == models.StageLate || f.Stage == models.StageDue {
-			k.early, k.late = 0, 0 // the range is of no interest any more
+			k = key{machine: l.Machine.ID, stage: f.Stage}
 		}
 		i, known := at[k]
-		left := meterLeft(f)
 		if !known {
 			i = len(out)
 			at[k] = i
-			out = append(out, boardGroup{line: l, left: left})
-		}
-		if out[i].left != left {
-			out[i].left = ""
+			out = append(out, boardGroup{line: l})
 		}
 		out[i].items = append(out[i].items, models.ItemName(f.Item, "en"))
+		out[i].lefts = append(out[i].lefts, meterLeft(f))
+	}
+	if b.brief {
+		out = joinInspections(out)
 	}
 	return joinAlike(out)
+}
+
+// what names the items with what is left of each, said once where it is the
+// same of all.
+func (g boardGroup) what(why string) string {
+	items := slices.Clone(g.items)
+	if left := g.lefts[0]; !slices.ContainsFunc(g.lefts, func(l string) bool { return l != left }) {
+		why = strings.Trim(left+"; "+why, "; ")
+	} else if interval.Tells(g.line.Forecast.Stage) {
+		for i, left := range g.lefts {
+			if left != "" {
+				items[i] += " (" + left + ")"
+			}
+		}
+	}
+	s := strings.Join(items, ", ")
+	if n := len(g.tags); n > mostTags {
+		s += fmt.Sprintf(": %s and %d more", strings.Join(g.tags[:mostTags], ", "), n-mostTags)
+	} else if n > 0 {
+		s += ": " + strings.Join(g.tags, ", ")
+	}
+	if why != "" {
+		s += " (" + why + ")"
+	}
+	return s
+}
+
+// mostTags is how many machines are named where one line stands for several.
+const mostTags = 10
+
+// joinInspections makes one line of the first inspections of all machines,
+// which claim no date and go with the next visit of each.
+func joinInspections(gs []boardGroup) []boardGroup {
+	var all *boardGroup
+	var out []boardGroup
+	owners := map[string]bool{}
+	for _, g := range gs {
+		f := g.line.Forecast
+		if f.Item != models.ItemFirstInspection || !f.DueOn.IsZero() {
+			out = append(out, g)
+			continue
+		}
+		if all == nil {
+			all = &g
+		}
+		owners[g.line.Machine.Owner] = true
+		all.tags, all.owners = append(all.tags, g.line.Machine.Label()), len(owners)
+	}
+	switch {
+	case all == nil:
+		return out
+	case len(all.tags) == 1:
+		all.tags = nil
+	}
+	at := len(out)
+	for i, g := range out { // after what of its stage has a date
+		if g.line.Forecast.Stage.Rank() > all.line.Forecast.Stage.Rank() {
+			at = i
+			break
+		}
+	}
+	return slices.Insert(out, at, *all)
 }
 
 // fewAlike is how many machines of one owner must share all that a line says
@@ -117,13 +183,13 @@ const fewAlike = 3
 // the machine, as where something is due on all of them before winter.
 func joinAlike(gs []boardGroup) []boardGroup {
 	type key struct {
-		owner, items, left string
-		stage              models.Stage
-		early, due, late   models.Date
+		owner, what      string
+		stage            models.Stage
+		early, due, late models.Date
 	}
 	keyOf := func(g boardGroup) key {
 		f := g.line.Forecast
-		return key{g.line.Machine.Owner, strings.Join(g.items, ", "), g.left, f.Stage, f.EarlyOn, f.DueOn, f.LateOn}
+		return key{g.line.Machine.Owner, g.what(""), f.Stage, f.EarlyOn, f.DueOn, f.LateOn}
 	}
 	alike := map[key][]string{}
 	for _, g := range gs {
@@ -138,7 +204,7 @@ func joinAlike(gs []boardGroup) []boardGroup {
 				continue
 			}
 			drawn[k] = true
-			g.tags = alike[k]
+			g.tags, g.owners = alike[k], 1
 		}
 		out = append(out, g)
 	}
@@ -190,12 +256,17 @@ func (b board) draw(w io.Writer, width int) error {
 	case len(b.lines) == 0:
 		fmt.Fprintln(bw, "Nothing needs doing.")
 	}
+	fmt.Fprintln(bw)
 	b.notes(bw)
+	var more []string
 	if b.far > 0 {
-		fmt.Fprintf(bw, "\n%s unsure and more than a year ahead; --stage unsure shows them.\n", plural(b.far, "more item is", "more items are"))
+		more = append(more, fmt.Sprintf("%d unsure and more than a year ahead (--stage unsure)", b.far))
 	}
 	if b.hidden > 0 {
-		fmt.Fprintf(bw, "\n%s clear or not asked for.\n", plural(b.hidden, "more item is", "more items are"))
+		more = append(more, fmt.Sprintf("%d clear or not asked for", b.hidden))
+	}
+	if len(more) > 0 {
+		fmt.Fprintf(bw, "%s: %s.\n", plural(b.far+b.hidden, "more item", "more items"), strings.Join(more, ", "))
 	}
 	return bw.Flush()
 }
@@ -208,7 +279,7 @@ func (b board) notes(w io.Writer) {
 		kinds[m.Kind]++
 	}
 	for _, kind := range slices.Sorted(maps.Keys(kinds)) {
-		fmt.Fprintf(w, "\nNo rules for kind %s (%s): nothing falls due; add rules with items.csv, or correct the kind in machines.csv.\n",
+		fmt.Fprintf(w, "No rules for kind %s (%s): nothing falls due; add rules with items.csv, or correct the kind in machines.csv.\n",
 			kind, plural(kinds[kind], "machine", "machines"))
 	}
 	var labels []string
@@ -222,7 +293,7 @@ func (b board) notes(w io.Writer) {
 		if len(labels) > 5 {
 			labels, more = labels[:5], " and more"
 		}
-		fmt.Fprintf(w, "\n%s in doubt and left out (%s%s); `roundsman sheet TAG` says why.\n", plural(n, "value is", "values are"), strings.Join(labels, ", "), more)
+		fmt.Fprintf(w, "%s in doubt and left out (%s%s); `roundsman sheet TAG` says why.\n", plural(n, "value is", "values are"), strings.Join(labels, ", "), more)
 	}
 }
 
@@ -250,17 +321,17 @@ func (b board) drawGroup(w io.Writer, g boardGroup, width int) {
 		if name == "" {
 			name = g.line.Machine.Owner
 		}
+		if g.owners > 1 {
+			name = fmt.Sprintf("%d owners", g.owners)
+		}
 		head += cell(name, ownerWidth) + "  "
 	}
-	what := strings.Join(g.items, ", ")
-	if len(g.tags) > 0 {
-		what += ": " + strings.Join(g.tags, ", ")
-	}
-	if why := strings.Trim(g.left+"; "+b.why(f), "; "); why != "" {
-		what += " (" + why + ")"
+	why := b.why(f)
+	if len(g.tags) > 0 && f.DueOn.IsZero() {
+		why = "--stage unsure lists each"
 	}
 	indent := runewidth.StringWidth(head)
-	for i, line := range models.Wrap("", "", what, width-indent) {
+	for i, line := range models.Wrap("", "", g.what(why), width-indent) {
 		if i > 0 {
 			head = strings.Repeat(" ", indent)
 		}

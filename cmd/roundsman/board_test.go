@@ -40,3 +40,63 @@ func TestBoardDrawsAlikeMachinesOnOneLine(t *testing.T) {
 	assert.Equal(t, 4, strings.Count(got, "Nov "))
 	assert.Contains(t, got, "COMING  7 items")
 }
+
+// The first screen of a shop of 12 owners and 20 machines of half-known past
+// fits a terminal, names all that is late or due, and says once for all of them
+// that 20 machines want a first look.
+func TestTheFirstScreenIsShortAndHidesNothing(t *testing.T) {
+	t.Parallel()
+	today := models.MustDate("2026-11-28")
+	shop := newMovedShop(t, today)
+	var set models.FactSet
+	for i := range 20 {
+		m := models.Machine{ID: fmt.Sprintf("M%02d", i), Tag: fmt.Sprintf("U-%d", i), Kind: []string{"utv", "atv", "tractor", "generator"}[i%4],
+			Owner: fmt.Sprintf("o%d", i%12), Meters: models.MetersHours, InService: models.MustDate("2021-03-10").AddDays(97 * i)}
+		if i%3 == 0 {
+			m.HoursStart = models.Num(0)
+		}
+		set.Machines = append(set.Machines, m)
+		for n := range 1 + i%4 {
+			set.Readings = append(set.Readings, models.Reading{Machine: m.ID, At: models.MustDate("2025-02-05").AddDays(120*n + 9*i),
+				Hours: models.Num(float64(150 + 13*i + 30*n)), Source: "owner"})
+		}
+		if i%2 == 0 {
+			for n, item := range []string{models.ItemOil, models.ItemBelt, "air_filter", "plugs"}[i%4/2 : i%4/2+2] {
+				set.Services = append(set.Services, models.Service{Machine: m.ID, Item: item, At: models.MustDate("2025-03-12").AddDays(30*i/2 + 20*n)})
+			}
+		}
+	}
+	shop.record(t, today, set)
+	v, err := scheduler.Board(t.Context(), shop.Store, shop.Runner.Notify, shop.on(today))
+	require.NoError(t, err)
+	b := board{today: today, view: v, brief: true}
+	urgent := map[[2]string]bool{}
+	for _, l := range v.Lines {
+		f := l.Forecast
+		if f.Stage == models.StageClear {
+			b.hidden++
+			continue
+		}
+		b.lines = append(b.lines, l)
+		if f.Stage == models.StageLate || f.Stage == models.StageDue {
+			urgent[[2]string{l.Machine.Label(), models.ItemName(f.Item, "en")}] = true
+		}
+	}
+	require.Greater(t, len(urgent), 8)
+	b.leaveOutFar()
+	for _, width := range []int{80, 120} {
+		var out bytes.Buffer
+		require.NoError(t, b.draw(&out, width))
+		got := out.String()
+		assert.Less(t, strings.Count(got, "\n"), 30, got)
+		assert.Equal(t, 1, strings.Count(got, "first inspection"), got)
+		assert.Contains(t, got, "20 units  no date")
+		for u := range urgent {
+			assert.Regexp(t, `(?m)^  `+u[0]+` .*`+strings.ReplaceAll(u[1], " ", `\s+`)+`|^  `+u[0]+` [^U]*`+strings.ReplaceAll(u[1], " ", `\s+`), got)
+		}
+	}
+	var one bytes.Buffer
+	b.brief = false
+	require.NoError(t, b.draw(&one, 120))
+	assert.Equal(t, 20, strings.Count(one.String(), "first inspection"), "--stage unsure lists each")
+}

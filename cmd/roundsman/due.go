@@ -74,6 +74,7 @@ func (cmd dueCmd) Run(c *call) error {
 			return b.plain(c.out)
 		}
 		if len(cmd.Stage) == 0 {
+			b.brief = true
 			b.leaveOutFar()
 		}
 		if err := b.draw(c.out, width); err != nil {
