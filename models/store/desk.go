@@ -3,6 +3,7 @@ package store
 import (
 	"context"
 	"fmt"
+	"slices"
 
 	"gorm.io/gorm"
 
@@ -123,16 +124,24 @@ func (s *Store) LettersOf(ctx context.Context, machine string, limit int) (lette
 	return letters, saying(err, "reading the messages about a machine")
 }
 
-// lettersOf adds to messages what they tell, in the order to tell it.
+// lettersOf adds to messages what they tell, in the order to tell it. What was
+// stopped is told by none; one that was dropped for it still shows it.
 func lettersOf(tx *gorm.DB, ms []models.Message) ([]models.MessageWithNotices, error) {
 	notices, err := childrenOf(tx, "message", idsOf(ms, func(m models.Message) int64 { return m.ID }),
 		func(n models.Notice) int64 { return *n.Message })
 	if err != nil {
 		return nil, err
 	}
+	stopped, err := list[int64](tx.Raw(`SELECT n.id FROM notices n JOIN stopped_notices x ON x.notice = n.id
+		WHERE n.message IN (SELECT value FROM json_each(?))`, jsonList(idsOf(ms, func(m models.Message) int64 { return m.ID }))), "reading what was stopped")
+	if err != nil {
+		return nil, err
+	}
 	letters := make([]models.MessageWithNotices, len(ms))
 	for i, m := range ms {
-		letters[i] = models.MessageWithNotices{Message: m, Notices: notices[m.ID]}
+		letters[i] = models.MessageWithNotices{Message: m, Notices: slices.DeleteFunc(notices[m.ID], func(n models.Notice) bool {
+			return m.State != models.MessageDropped && slices.Contains(stopped, n.ID)
+		})}
 		models.SortToTell(letters[i].Notices)
 	}
 	return letters, nil

@@ -20,6 +20,7 @@ func (w *factWriter) standings(vs []models.MachineStanding, byHand bool) error {
 	if err != nil {
 		return err
 	}
+	var sold []models.MachineStanding
 	w.done.Standings, err = putTakable(w, vs, byHand, versioned[models.MachineStanding, models.MachineStanding]{
 		sort: models.SortStanding, rows: had,
 		key: func(v models.MachineStanding) models.MachineStanding {
@@ -31,9 +32,32 @@ func (w *factWriter) standings(vs []models.MachineStanding, byHand bool) error {
 		wrote: func(v models.MachineStanding) {
 			w.touched[v.Machine] = true
 			w.quiet = append(w.quiet, v.Machine)
+			if v.State == models.StandsSold && v.Entry == w.entry {
+				sold = append(sold, v)
+			}
 		},
 	})
-	return saying(err, "writing where machines stand")
+	if err != nil {
+		return fmt.Errorf("writing where machines stand: %w", err)
+	}
+	return w.holdSold(sold)
+}
+
+// holdSold holds back machines that were sold: the word that the seller may be
+// told of one says nothing of the buyer.
+func (w *factWriter) holdSold(sold []models.MachineStanding) error {
+	released, err := versionsOf[models.Release](w.tx, "releases_now", "machine", namesOf(sold, func(v models.MachineStanding) string { return v.Machine }))
+	if err != nil {
+		return err
+	}
+	state := byKey(released, func(r models.Release) string { return r.Machine })
+	var held []models.Release
+	for _, v := range sold {
+		if state[v.Machine].State == models.Released {
+			held = append(held, models.Release{Machine: v.Machine, State: models.HeldBack, By: v.By, Note: "sold"})
+		}
+	}
+	return w.releases(held, true)
 }
 
 // keepSold gives a machine that was sold the owner to whom it was sold, where a

@@ -48,6 +48,16 @@ func TestASaleStopsWhatWaitsForTheSeller(t *testing.T) {
 	assert.Equal(t, models.ReasonNotTheirs, alone.Why)
 	assert.NotZero(t, alone.EndedAt)
 
+	logs, err := s.Messages(t.Context(), MessageFilter{States: []models.MessageState{models.MessageQueued}})
+	require.NoError(t, err)
+	require.Len(t, logs, 1)
+	require.Len(t, logs[0].Notices, 1, "what waits is shown without it")
+	assert.Equal(t, "M2", logs[0].Notices[0].Machine)
+	can, err := s.Tellable(t.Context(), []string{"M1", "M2"})
+	require.NoError(t, err)
+	assert.False(t, can["M1"].Released, "nobody has released it to the buyer")
+	assert.True(t, can["M2"].Released)
+
 	claimed, err := s.Claim(t.Context(), models.Lease{By: "x", Now: told + 99_999, Ends: told + 100_099}, models.ChannelMail, 9)
 	require.NoError(t, err)
 	require.Len(t, claimed, 1)
@@ -81,6 +91,18 @@ func TestASaleStopsWhatWaitsForTheSeller(t *testing.T) {
 	require.NoError(t, err)
 	assert.Equal(t, stopped(set), stopped(back))
 	assert.Len(t, stopped(back), 2)
+	assert.Equal(t, words(set.Releases), words(back.Releases))
+
+	_, err = s.Record(t.Context(), models.FactSet{Releases: []models.Release{{Machine: "M1", State: models.Released, By: "Pat"}}},
+		models.Entry{RecordedAt: told + 600, Actor: "Pat", Means: "release"})
+	require.NoError(t, err)
+	can, err = s.Tellable(t.Context(), []string{"M1"})
+	require.NoError(t, err)
+	assert.True(t, can["M1"].Released, "now somebody has")
+	stand(t, s, models.FactSet{Standings: set.Standings})
+	can, err = s.Tellable(t.Context(), []string{"M1"})
+	require.NoError(t, err)
+	assert.True(t, can["M1"].Released, "the same sale again changes nothing")
 }
 
 func stopped(set models.FactSet) (out []string) {
@@ -161,4 +183,13 @@ func TestAShopThatHasWrittenBeforeGoesOn(t *testing.T) {
 		assert.Equal(t, sent, can["M1"].Released)
 		require.NoError(t, db.Close())
 	}
+}
+
+// words gives releases without their numbers.
+func words(rs []models.Release) (out []models.Release) {
+	for _, r := range rs {
+		r.Fact = models.Fact{}
+		out = append(out, r)
+	}
+	return out
 }

@@ -3,6 +3,7 @@ package web_test
 import (
 	"net/http"
 	"net/url"
+	"strconv"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -88,4 +89,14 @@ func TestTodayNamesOwnersWithNobodyToTell(t *testing.T) {
 	a := dana.post("/intake", url.Values{"owner.name": {"Lone Pine"}, "machine.tag": {"P1"}, "machine.kind": {"pump"}, "reading.hours": {"40"}})
 	require.Equal(t, http.StatusSeeOther, a.code, a.body)
 	assert.Contains(t, dana.get("/today").body, `Nobody is told at: <a href="/owners/lone-pine">Lone Pine</a>`)
+}
+
+func TestTodayCountsWhatIsDue(t *testing.T) {
+	s := newShop(t)
+	body := s.as("Dana").get("/today").body
+	for _, stage := range []models.Stage{models.StageLate, models.StageDue, models.StageComing, models.StageUnsure} {
+		page, err := s.app.Store.Fleet(t.Context(), models.FleetFilter{Limit: 1})
+		require.NoError(t, err)
+		assert.Regexp(t, `<a href="/fleet\?stage=`+string(stage)+`">[^\n]*<b>`+strconv.Itoa(page.Stages[stage])+`</b></a>`, body)
+	}
 }

@@ -66,7 +66,7 @@ func sampleJobSlip() jobSlip {
 
 func sampleToday(lang string) any {
 	f := sampleFrame(lang)
-	return todayPage{frame: f, Round: models.Round{ID: 1, At: 1, Looked: 2}, Back: []jobSlip{sampleJobSlip()},
+	return todayPage{frame: f, Round: models.Round{ID: 1, At: 1, Looked: 2}, Stages: []stageCount{{Stage: models.StageLate, N: 2, Path: "/fleet?stage=late"}}, Back: []jobSlip{sampleJobSlip()},
 		Replies: []replySlip{{Reply: models.Reply{ID: 1, Text: "hm?", Person: "not understood"}, Who: "Ada", Owner: sampleOwned,
 			Acts: []models.ReplyAct{{Act: "reading", Detail: "6120"}}, About: []models.Machine{sampleUnit}}},
 		Calls: []models.ToCall{{Owner: sampleOwned, Contacts: []models.Contact{samplePhone}, Why: "no consent", Machines: 2, Worst: models.StageLate, DueOn: sampleDay,

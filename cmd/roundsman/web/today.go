@@ -28,6 +28,7 @@ type todayPage struct {
 	frame
 	Round      models.Round // the last one held; zero: none yet
 	Ahead      models.Round // one that was held for a time that has not come; zero: none
+	Stages     []stageCount
 	Replies    []replySlip
 	Back       []jobSlip // complaints that came back and are not done
 	Calls      []models.ToCall
@@ -111,6 +112,13 @@ func today(rq *request) error {
 	}
 	if p.Nobody, err = st.OwnersWithoutContact(ctx); err != nil {
 		return err
+	}
+	fleet, err := rq.scope.page(ctx, models.FleetFilter{Limit: 1})
+	if err != nil {
+		return err
+	}
+	for _, s := range []models.Stage{models.StageLate, models.StageDue, models.StageComing, models.StageUnsure} {
+		p.Stages = append(p.Stages, stageCount{Stage: s, N: fleet.Stages[s], Path: "/fleet?stage=" + string(s)})
 	}
 	p.NobodyMore = max(0, len(p.Nobody)-showCalls)
 	p.Nobody = p.Nobody[:len(p.Nobody)-p.NobodyMore]
