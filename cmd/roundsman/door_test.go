@@ -16,15 +16,19 @@ import (
 	"example.org/roundsman/models"
 )
 
-// What reads a shop says so where there is none, and makes nothing.
-func TestReadingCommandsMakeNoShop(t *testing.T) {
+// What reads a shop says so where there is none, and makes nothing; nor does
+// what writes in a wrong folder.
+func TestCommandsMakeNoShop(t *testing.T) {
+	rules := filepath.Join(write(t, map[string]string{"rules.toml": "[[rule]]\nkind = \"utv\"\nitem = \"oil\"\nmonths = 6\n"}), "rules.toml")
 	for _, args := range []string{"due", "round", "sheet R1", "plan", "outbox", "export out", "rules list", "user list",
-		"job list", "check list", "reading R1 --hours 5", "reply --list", "send-test ada@example.com"} {
+		"job list", "check list", "reading R1 --hours 5", "reply --list", "send-test ada@example.com",
+		"owner add Elk", "machine add --new-owner Elk --kind utv --miles 5", "user add Pat", "rules load " + rules} {
 		t.Chdir(t.TempDir())
 		o := command(t, "", strings.Fields(args)...)
 		assert.Equal(t, exitInput, o.code, args)
 		assert.Empty(t, o.out, args)
-		assert.Contains(t, o.errs, "there is no database roundsman.db here; go to the shop's folder", args)
+		assert.Contains(t, o.errs, "roundsman.db; go to the shop's folder", args)
+		assert.Contains(t, o.errs, "what takes --new begin a new shop")
 		left, err := os.ReadDir(".")
 		require.NoError(t, err)
 		assert.Empty(t, left, args)
@@ -33,12 +37,24 @@ func TestReadingCommandsMakeNoShop(t *testing.T) {
 
 func TestFirstCommandsBeginAShop(t *testing.T) {
 	folder := write(t, books)
-	for _, args := range [][]string{{"import", folder}, {"user", "add", "Pat"}} {
+	for _, args := range [][]string{{"import", folder}, {"user", "add", "Pat", "--new"}, {"owner", "add", "Elk", "--new"}} {
 		t.Chdir(t.TempDir())
 		o := command(t, "", args...)
 		assert.Equal(t, exitDone, o.code, o.errs)
 		assert.FileExists(t, "roundsman.db", args)
 	}
+}
+
+// A rehearsal leaves nothing behind and says what a first import would.
+func TestDryRunBeginsNoShop(t *testing.T) {
+	folder := write(t, books)
+	t.Chdir(t.TempDir())
+	o := command(t, "", "import", folder, "--dry-run")
+	assert.Equal(t, exitDone, o.code, o.errs)
+	assert.Contains(t, o.out, "Everything can be taken. Nothing was recorded (--dry-run).")
+	left, err := os.ReadDir(".")
+	require.NoError(t, err)
+	assert.Empty(t, left)
 }
 
 func TestDatabasesThatAreNoFilesAreRefused(t *testing.T) {

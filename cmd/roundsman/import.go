@@ -31,7 +31,11 @@ func (cmd importCmd) Run(c *call) error {
 	if err != nil || !info.IsDir() {
 		return models.Errorf(models.CodeInvalid, "name a folder that holds machines.csv", "%s is not a folder", cmd.Dir)
 	}
-	return c.begin(func(a *app.App) error {
+	open := c.begin
+	if cmd.DryRun {
+		open = c.rehearse
+	}
+	return open(func(a *app.App) error {
 		at, err := cmd.time(c.clock, a.Runner.Notify.Zone)
 		if err != nil {
 			return err

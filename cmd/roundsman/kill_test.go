@@ -88,7 +88,7 @@ func TestAKilledRoundLosesNothingAndTellsNothingTwice(t *testing.T) {
 	require.NoError(t, err)
 	dir := t.TempDir()
 	base := filepath.Join(dir, "base.db")
-	must(t, base, "user", "add", "Pat") // makes the file
+	must(t, base, "user", "add", "--new", "Pat") // makes the file
 	st, err := store.Open(t.Context(), base, store.Options{})
 	require.NoError(t, err)
 	fleet := killFleet()

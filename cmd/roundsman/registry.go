@@ -144,6 +144,7 @@ type ownerAddCmd struct {
 	Name string `arg:"" help:"Name of the owner."`
 	ID   string `help:"The shop's own id (default: made of the name)." placeholder:"ID"`
 	ownerFlags
+	newFlag
 	JSON bool `name:"json" help:"Print what was written down as JSON."`
 }
 
@@ -155,7 +156,7 @@ Example:
 }
 
 func (cmd ownerAddCmd) Run(c *call) error {
-	return c.begin(func(a *app.App) error {
+	return cmd.open(c, func(a *app.App) error {
 		return c.take(a, false, scheduler.Intake{Owner: cellsOf([]any{cmd.ownerFlags}, "owner", cmd.ID, "name", cmd.Name)}, cmd.JSON)
 	})
 }
@@ -241,6 +242,7 @@ type machineAddCmd struct {
 	ID string `help:"The shop's own id (default: made of owner and tag)." placeholder:"ID"`
 	machineFlags
 	todayFlags
+	newFlag
 	JSON bool `name:"json" help:"Print what was written down as JSON."`
 }
 
@@ -253,7 +255,7 @@ Example:
 }
 
 func (cmd machineAddCmd) Run(c *call) error {
-	return c.begin(func(a *app.App) error {
+	return cmd.open(c, func(a *app.App) error {
 		in := scheduler.Intake{Machine: cellsOf([]any{cmd.machineFlags}, "machine", cmd.ID), Reading: cellsOf([]any{cmd.todayFlags})}
 		switch {
 		case cmd.NewOwner != "":

@@ -13,7 +13,7 @@ import (
 
 func TestAWalkInIsOneCommandAndWhatImportWouldTake(t *testing.T) {
 	db := newDB(t)
-	out := must(t, db, "machine", "add", "--new-owner", "Juniper Flat", "--contact", "Ada Reyes", "--mobile", "(970) 555-0110", "--agrees", "sms",
+	out := must(t, db, "machine", "add", "--new", "--new-owner", "Juniper Flat", "--contact", "Ada Reyes", "--mobile", "(970) 555-0110", "--agrees", "sms",
 		"--consent-how", "in person", "--tag", "R12", "--kind", "utv", "--miles", "1500", "--hours", "92")
 	assert.Equal(t, "Wrote down owner Juniper Flat (juniper-flat), contact Ada Reyes (juniper-flat/ada-reyes), machine R12 (juniper-flat-r12) of juniper-flat.\n", out)
 	assert.Equal(t, "R12: recorded 1510 mi on 2026-11-02.\n", must(t, db, "reading", "R12", "--miles", "1510"))
@@ -31,7 +31,7 @@ func TestAWalkInIsOneCommandAndWhatImportWouldTake(t *testing.T) {
 
 func TestOwnersContactsAndMachinesAreWrittenDownCorrectedAndListed(t *testing.T) {
 	db := newDB(t)
-	assert.Equal(t, "Wrote down owner Elk Bend (elk-bend).\n", must(t, db, "owner", "add", "Elk Bend", "--type", "lodge"))
+	assert.Equal(t, "Wrote down owner Elk Bend (elk-bend).\n", must(t, db, "owner", "add", "--new", "Elk Bend", "--type", "lodge"))
 	assert.Equal(t, "Wrote down machine G1 (elk-bend-g1) of elk-bend.\n", must(t, db, "machine", "add", "--owner", "elk bend", "--tag", "G1", "--kind", "generator", "--hours", "410"))
 	o := command(t, db, "contact", "list")
 	assert.Contains(t, o.errs, "nobody to tell at Elk Bend (elk-bend); `roundsman contact add`")
@@ -81,7 +81,7 @@ func TestTheDesksCommandsRefuseWithRemedies(t *testing.T) {
 
 func TestTheBoardNamesOwnersWithNobodyToTell(t *testing.T) {
 	db := newDB(t)
-	must(t, db, "machine", "add", "--new-owner", "Elk Bend", "--tag", "G1", "--kind", "generator", "--hours", "410")
+	must(t, db, "machine", "add", "--new", "--new-owner", "Elk Bend", "--tag", "G1", "--kind", "generator", "--hours", "410")
 	var out, errs bytes.Buffer
 	code := run(t.Context(), host{args: []string{"--db", db, "due"}, out: &out, errs: &errs, columns: 80,
 		clock: models.ClockFunc(testClock)})

@@ -64,6 +64,7 @@ func (c *call) rulesFile(file string) (string, error) {
 
 type rulesLoadCmd struct {
 	File string `arg:"" help:"Rules file."`
+	newFlag
 }
 
 func (rulesLoadCmd) Help() string {
@@ -81,7 +82,7 @@ func (cmd rulesLoadCmd) Run(c *call) error {
 	for _, w := range file.Warnings {
 		fmt.Fprintln(c.errs, "note:", w)
 	}
-	return c.begin(func(a *app.App) error {
+	return cmd.open(c, func(a *app.App) error {
 		done, err := a.RecordRules(c.ctx, file, "")
 		if err != nil {
 			return err

@@ -5,8 +5,10 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"io/fs"
 	"log/slog"
 	"os"
+	"path/filepath"
 	"reflect"
 	"runtime/debug"
 	"strings"
@@ -219,6 +221,32 @@ func (c *call) with(fn func(a *app.App) error) error { return c.on(fn, true) }
 
 // begin is with for the commands that may be a shop's first.
 func (c *call) begin(fn func(a *app.App) error) error { return c.on(fn, false) }
+
+// newFlag is for commands that write and may be a shop's first, but are mostly
+// called where there is one: in a wrong folder they must not begin a second.
+type newFlag struct {
+	New bool `help:"Begin a new shop where there is none."`
+}
+
+func (f newFlag) open(c *call, fn func(a *app.App) error) error { return c.on(fn, !f.New) }
+
+// rehearse is with for a command that leaves nothing behind: where there is no
+// shop it plays in one that is thrown away.
+func (c *call) rehearse(fn func(a *app.App) error) error {
+	l, err := c.settings()
+	if err != nil {
+		return err
+	}
+	if _, err := os.Stat(l.Settings.Database.Path); !errors.Is(err, fs.ErrNotExist) {
+		return c.with(fn)
+	}
+	dir, err := os.MkdirTemp("", "roundsman-")
+	if err != nil {
+		return fmt.Errorf("making a place to rehearse in: %w", err)
+	}
+	c.opts.DB = filepath.Join(dir, "rehearsal.db")
+	return errors.Join(c.on(fn, false), os.RemoveAll(dir))
+}
 
 func (c *call) on(fn func(a *app.App) error, mustExist bool) error {
 	l, err := c.settings()

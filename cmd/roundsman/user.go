@@ -27,6 +27,7 @@ type userAddCmd struct {
 	Role     string `help:"desk (everything), technician (machines, jobs, checks) or manager (one owner's machines)." enum:"desk,technician,manager" default:"desk"`
 	Owner    string `help:"The owner whose manager it is: an id." placeholder:"OWNER"`
 	Language string `help:"Language of the pages (default: the shop's)." enum:"en,es," default:""`
+	newFlag
 }
 
 func (userAddCmd) Help() string {
@@ -39,7 +40,7 @@ Example:
 }
 
 func (cmd userAddCmd) Run(c *call) error {
-	return c.begin(func(a *app.App) error {
+	return cmd.open(c, func(a *app.App) error {
 		u, err := a.Store.AddUser(c.ctx, models.User{Name: strings.TrimSpace(cmd.Name), Role: models.UserRole(cmd.Role), Owner: cmd.Owner,
 			Language: cmd.Language, CreatedAt: models.InstantOf(c.clock.Now())})
 		if err != nil {

@@ -89,9 +89,13 @@ func (s *Store) ready(mustExist bool) error {
 		private.Tighten(s.log, s.path, s.path+"-wal", s.path+"-shm")
 		return nil
 	case errors.Is(err, os.ErrNotExist) && mustExist:
+		where, err := filepath.Abs(s.path)
+		if err != nil {
+			where = s.path
+		}
 		return models.Errorf(models.CodeNotFound,
-			"go to the shop's folder or name its file with --db; `roundsman import DIR` or `roundsman serve` begins a new one",
-			"there is no database %s here", s.path)
+			"go to the shop's folder or name its file with --db; `import DIR`, `serve` and what takes --new begin a new shop",
+			"there is no database %s", where)
 	}
 	if err := private.Folder(filepath.Dir(s.path)); err != nil {
 		return openError(s.path, err)
