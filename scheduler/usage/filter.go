@@ -24,6 +24,9 @@ var memories = [...]memory{
 	{half: 10, shape: 0.3},
 }
 
+// changed is the memory for a lasting change.
+const changed = 5
+
 // fastest is the memory for use that is as even as clockwork and drifts; by
 // its width it also flatters uneven use, so its weight is not learned.
 const fastest = len(memories) - 1

@@ -66,10 +66,11 @@ func Fit(s *Screened, p *Profile) *Model {
 		if w < 1e-3 {
 			continue
 		}
+		n := len(m.parts)
 		l := m.learn(&p.seasons[k], &c, k, gaps) + math.Log(w)
-		for h := len(m.parts) - len(memories); h < len(m.parts); h++ {
-			m.parts[h].weight += l
-			best = math.Max(best, m.parts[h].weight)
+		for i := n; i < len(m.parts); i++ {
+			m.parts[i].weight += l
+			best = math.Max(best, m.parts[i].weight)
 		}
 	}
 	m.settle(best)
@@ -81,50 +82,85 @@ func Fit(s *Screened, p *Profile) *Model {
 // memory that serves: years of steadiness must not lock out a change.
 const shareHalf = 350
 
-// learn follows the machine's readings under one season with every memory, and
-// adds a part for each, weighed by its log. Before each reading the weights of
-// the memories give way to those of the class (the fixed share of Herbster and
-// Warmuth, Machine Learning 32, 1998, from memory). It gives the log evidence
-// for the season.
-func (m *Model) learn(sn *season, c *classFit, k int, gaps []gap) (evidence float64) {
-	a0, rate0 := strangers(c.strangers(k), c.Rates[k], m.track.rate(sn))
-	var filters [len(memories)]filter
-	var weights, likely [len(memories)]float64
-	for h := range filters {
-		filters[h] = newFilter(&memories[h], a0, a0*c.Grain/rate0)
+// changedShare is the least share that the weights give way to for the memory
+// of a lasting change: a class whose machines never changed while they were
+// watched says little of the next one. With less, a fall of use to a fifth took
+// 20 monthly readings and more to learn in such a class.
+const changedShare = 0.25
+
+// follow runs a machine's gaps under one season through every memory. Before
+// each reading the weights of the memories give way to those of the class (the
+// fixed share of Herbster and Warmuth, Machine Learning 32, 1998, from memory).
+// own is the machine's own rate, 0 when it is not known. It gives the log
+// evidence for the season.
+func (c *classFit) follow(sn *season, k int, own float64, gaps []gap) (b blend, evidence float64) {
+	a0, rate0 := strangers(c.strangers(k), c.Rates[k], own)
+	for h := range b.filters {
+		b.filters[h] = newFilter(&memories[h], a0, a0*c.Grain/rate0)
 	}
-	copy(weights[:], c.Memory)
+	copy(b.weights[:], c.Memory)
+	target := b.weights
+	target[changed] = math.Max(target[changed], changedShare)
+	var likely [len(memories)]float64
 	for _, g := range gaps {
 		keep := math.Exp2(-(g.to - g.from) / shareHalf)
 		span := sn.op(g.to) - sn.op(g.from)
 		top := math.Inf(-1)
-		for h := range filters {
-			weights[h] = keep*weights[h] + (1-keep)*c.Memory[h]
-			likely[h] = filters[h].step(g.use/c.Grain, span, g.weight(c.Grain)) / temper
+		for h := range b.filters {
+			b.weights[h] = keep*b.weights[h] + (1-keep)*target[h]
+			likely[h] = b.filters[h].step(g.use/c.Grain, span, g.weight(c.Grain)) / temper
 			top = math.Max(top, likely[h])
 		}
 		sum := 0.0
-		for h := range weights {
-			weights[h] *= math.Exp(likely[h]-top) + 1e-12
-			sum += weights[h]
+		for h := range b.weights {
+			b.weights[h] *= math.Exp(likely[h]-top) + 1e-12
+			sum += b.weights[h]
 		}
-		for h := range weights {
-			weights[h] /= sum
+		for h := range b.weights {
+			b.weights[h] /= sum
 		}
 		evidence += top + math.Log(sum)
 	}
-	for h := range filters {
-		f := &filters[h]
+	return b, evidence
+}
+
+// blend is what the memories made of a machine's readings, and their weights.
+type blend struct {
+	filters [len(memories)]filter
+	weights [len(memories)]float64
+}
+
+// learn follows the machine's readings under one season and adds its parts,
+// weighed by their logs. It gives the log evidence for the season.
+func (m *Model) learn(sn *season, c *classFit, k int, gaps []gap) (evidence float64) {
+	own := m.track.rate(sn)
+	b, evidence := c.follow(sn, k, own, gaps)
+	s := standstill(sn, gaps)
+	m.add(&b, sn, 1-s.chance, 0)
+	if s.chance > leastWeight {
+		// What it did before it stood still tells how it will be used again.
+		b, _ = c.follow(sn, k, own, gaps[:s.first])
+		for _, d := range s.delays() {
+			m.add(&b, sn, s.chance/standDelays, d)
+		}
+	}
+	return evidence
+}
+
+// add adds a part for each memory, of a share of the season's weight, whose
+// use begins so many days after the last point.
+func (m *Model) add(b *blend, sn *season, share, delay float64) {
+	for h := range b.filters {
+		f := &b.filters[h]
 		shape, scale := f.level()
 		mean := shape / scale
 		if shape > certainty {
 			scale *= certainty / shape
 			shape = certainty
 		}
-		m.parts = append(m.parts, part{season: sn, weight: math.Log(weights[h]), shape: shape, scale: scale, a: newCubic(shape),
-			start: sn.op(m.from), ratio: f.long() / mean, revert: f.revert})
+		m.parts = append(m.parts, part{season: sn, weight: math.Log(b.weights[h] * share), shape: shape, scale: scale, a: newCubic(shape),
+			start: sn.op(m.from + delay), ratio: f.long() / mean, revert: f.revert})
 	}
-	return evidence
 }
 
 // settle turns log weights into weights and leaves out the light parts.

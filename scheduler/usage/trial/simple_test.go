@@ -1,6 +1,9 @@
 package trial
 
-import "math"
+import (
+	"math"
+	"slices"
+)
 
 // simpleRates are the rules that a careful person would use with a
 // spreadsheet: each gives the use a day from what was seen.
@@ -56,4 +59,10 @@ func weightedRate(s series) float64 {
 		return 0
 	}
 	return a / b
+}
+
+// medianOf gives the middle value, sorting the values.
+func medianOf(x []float64) float64 {
+	slices.Sort(x)
+	return x[len(x)/2]
 }
