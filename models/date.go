@@ -101,6 +101,20 @@ func (d Date) AddDays(n int) Date {
 	return Date(v)
 }
 
+// mostYearsAhead is how far ahead a day may lie that somebody names for a
+// visit, the end of a lay-up or another call; what lies farther is a slip of
+// the typing.
+const mostYearsAhead = 5
+
+// CheckAhead refuses a day that lies too far after today; none is no day.
+func (d Date) CheckAhead(today Date) error {
+	y, m, day := today.Civil()
+	if last := NewDate(y+mostYearsAhead, m, min(day, 28)); d > last {
+		return Errorf(CodeInvalid, "look at the year, and write a day up to "+last.String(), "%s lies more than %d years ahead", d, mostYearsAhead)
+	}
+	return nil
+}
+
 // DaysTo gives the days from d to e, negative when e is earlier.
 func (d Date) DaysTo(e Date) int { return int(e) - int(d) }
 

@@ -88,6 +88,9 @@ func (c Care) Change(ctx context.Context, m models.Machine, s Standing, by By) (
 
 // allowed refuses a change that cannot be.
 func allowed(m models.Machine, now models.MachineStanding, s Standing, today models.Date) error {
+	if err := s.Until.CheckAhead(today); err != nil {
+		return err
+	}
 	laidUp := s.State == models.StandsLaidUp
 	switch {
 	case s.On > today:

@@ -50,8 +50,12 @@ func (p *Planner) Keep(ctx context.Context, at time.Time, m models.Machine, on m
 // Move puts a machine's visit on another day, and agrees it there. bay is ""
 // for any. A day on which it cannot be gives models.CodeConflict.
 func (p *Planner) Move(ctx context.Context, at time.Time, m models.Machine, on, to models.Date, bay string, span Span, actor string) (VisitResult, error) {
-	if today := models.DateOf(at.In(p.Notify.Zone)); to < today {
+	today := models.DateOf(at.In(p.Notify.Zone))
+	if to < today {
 		return VisitResult{}, models.Errorf(models.CodeInvalid, "pick today or a later day", "%s has passed", to)
+	}
+	if err := to.CheckAhead(today); err != nil {
+		return VisitResult{}, err
 	}
 	was, err := p.standing(ctx, at, m, on, span)
 	if err != nil {

@@ -197,3 +197,17 @@ func TestTheSheetShowsTheFirstInspection(t *testing.T) {
 	assert.Equal(t, 1, strings.Count(out, "first inspection"), out)
 	assert.Contains(t, out, "no record")
 }
+
+// A year that is a slip of the typing is refused by command and file alike.
+func TestADayTooFarAheadIsRefused(t *testing.T) {
+	db := newDB(t)
+	must(t, db, "import", write(t, books))
+	const remedy = "look at the year, and write a day up to 2031-11-02"
+	refusal(t, db, exitInput, "2062-05-01 lies more than 5 years ahead; "+remedy, "standing", "R1", "laid_up", "--until", "2062-05-01")
+	refusal(t, db, exitInput, remedy, "plan", "move", "R1", "--to", "2062-05-01")
+	refusal(t, db, exitInput, "2062-05-01 is still to come", "standing", "R1", "sold", "--on", "2062-05-01")
+	o := command(t, db, "import", booksWith(t, map[string]string{"standings.csv": "machine,on,state,until\nM1,2026-10-01,laid_up,2062-05-01\n"}))
+	assert.Equal(t, exitInput, o.code)
+	assert.Contains(t, o.errs, `standings.csv:2:23: until "2062-05-01" lies too far ahead; `+remedy)
+	must(t, db, "standing", "R1", "laid_up", "--until", "2031-11-02")
+}

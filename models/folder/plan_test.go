@@ -53,12 +53,12 @@ func TestPlanFilesAreCompleted(t *testing.T) {
 		"bays.csv":        "bay,kinds\nlift,\"utv,  atv, utv\"\nyard,\n",
 		"technicians.csv": "technician,mon,tue,wed,thu,fri\nsam,480,480,480,480,300\n",
 		"closures.csv": "sort,from,to,site,kind,max_out,technician,note\n" +
-			"closed,2099-12-24,,,,,,Christmas\nblackout,2099-07-01,2099-08-31,north,utv,,,season\nlimit,2099-07-01,2099-08-31,,,2,,\naway,2099-07-01,2099-07-14,,,,sam,\n",
-		"visits.csv": "visit,uid,machine,state,on,until,bay,items\n1,u1,M1,Agreed,2099-06-01,,lift,\"coolant,hoses\"\n",
+			"closed,2030-12-24,,,,,,Christmas\nblackout,2030-07-01,2030-08-31,north,utv,,,season\nlimit,2030-07-01,2030-08-31,,,2,,\naway,2030-07-01,2030-07-14,,,,sam,\n",
+		"visits.csv": "visit,uid,machine,state,on,until,bay,items\n1,u1,M1,Agreed,2030-06-01,,lift,\"coolant,hoses\"\n",
 	}), Options{Now: today})
 	require.Empty(t, texts(report.Faults), "days to come are no fault here")
 	assert.Equal(t, models.Names("utv, atv"), f.Bays[0].Kinds)
-	assert.Equal(t, models.MustDate("2099-12-24"), f.Closures[0].To)
+	assert.Equal(t, models.MustDate("2030-12-24"), f.Closures[0].To)
 	assert.Equal(t, 2, f.Closures[2].MaxOut)
 	assert.Equal(t, [7]int{480, 480, 480, 480, 300}, f.Technicians[0].Week())
 	v := f.Visits[0]

@@ -1,6 +1,7 @@
 package folder
 
 import (
+	"errors"
 	"fmt"
 	"strings"
 
@@ -119,10 +120,16 @@ func visitsFile() *file[models.Visit] {
 // anyDay is a date that may be still to come.
 var anyDay = codec[models.Date]{
 	hint: day.hint,
-	parse: func(_ *pass, cell string) (models.Date, *problem) {
+	parse: func(in *pass, cell string) (models.Date, *problem) {
 		d, err := models.ParseDate(cell)
 		if err != nil {
 			return 0, refuse("is not a date")
+		}
+		if now := in.opt.Now; !now.IsZero() {
+			var far *models.Error
+			if errors.As(d.CheckAhead(now), &far) {
+				return 0, &problem{what: "lies too far ahead", remedy: far.Remedy}
+			}
 		}
 		return d, nil
 	},

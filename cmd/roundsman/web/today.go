@@ -307,7 +307,7 @@ func (rq *request) dateOr(name string, d models.Date) (models.Date, error) {
 	if err != nil {
 		return 0, models.Errorf(models.CodeInvalid, "pick a day", "%q is not a date", models.Shorten(s, 30))
 	}
-	return v, nil
+	return v, v.CheckAhead(rq.today())
 }
 
 // recordCall writes down a call to an owner.
