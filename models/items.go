@@ -58,6 +58,7 @@ const (
 	ItemRadiatorLook     = "radiator_look"
 	ItemPumpLook         = "pump_look"
 	ItemBreakIn          = "break_in"
+	ItemLayUp            = "lay_up"
 
 	// ItemFirstInspection is the one line in which all of a machine's items
 	// stand of which nothing is known: done once, it makes a record of each.
@@ -147,7 +148,7 @@ var items = []Item{
 		Work: WorkInspection, Topics: []Topic{TopicRaised}, Replies: []string{"brakes", "frenos"}},
 	{ID: "brake_fluid", Name: Phrase{"brake fluid change", "cambio de líquido de frenos"}, Short: Phrase{"brake fluid", "líquido de frenos"},
 		Work: WorkChange, Topics: []Topic{TopicBrakes, TopicRaised}, Replies: []string{"brake fluid", "liquido de frenos"}},
-	{ID: "lay_up", Name: Phrase{"winter lay-up", "preparación para el invierno"}, Short: Phrase{"lay-up", "guarda de invierno"},
+	{ID: ItemLayUp, Name: Phrase{"winter lay-up", "preparación para el invierno"}, Short: Phrase{"lay-up", "guarda de invierno"},
 		Work: WorkService, Topics: []Topic{TopicFuel, TopicBattery, TopicExhaust}, Replies: []string{"winterized", "winterizing"}},
 	{ID: "wake_up", Name: Phrase{"wake-up after winter", "puesta en marcha tras el invierno"}, Short: Phrase{"wake-up", "puesta en marcha"},
 		Work: WorkService, Topics: []Topic{TopicFuel, TopicBattery, TopicFan, TopicExhaust}, Replies: []string{"spring service"}},

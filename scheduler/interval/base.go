@@ -227,6 +227,23 @@ func (t terms) from(b base, in Input, known models.Date) terms {
 	return t
 }
 
+// toCome gives the last day before the next day of the year that still counts
+// for a rule that has no other limit, and whether days before it were skipped:
+// one that was missed by more than half a year makes way for the next, and a
+// machine that is laid up then needs no laying up.
+func (in Input) toCome(r models.Rule, t terms) (next models.Date, skipped bool) {
+	s, season := in.History.Standing(), t.season
+	for !season.IsZero() && len(t.every) == 0 && t.months == 0 {
+		missed := in.Today > season.AddDays(seasonReach)
+		asleep := r.Item == models.ItemLayUp && s.State == models.StandsLaidUp && s.On <= season && season < s.Until
+		if !missed && !asleep {
+			break
+		}
+		season, skipped = calendar.NextYearly(r.By, season.AddDays(2)).AddDays(-1), true
+	}
+	return season, skipped
+}
+
 // valueThen gives a meter's true value when an interval began: as written
 // down, else the likely value of that day.
 func (in Input) valueThen(m models.Meter, b base) (float64, bool) {

@@ -32,7 +32,7 @@ type Input struct {
 	Use         Use
 	Profile     int            // number of the profile behind Use
 	Corrections map[string]int // corrections sent, by item
-	Today       models.Date    // for the stage, what is left and what to ask; moves no date
+	Today       models.Date    // for the stage, what is left and what to ask; moves no date but a day of the year long missed
 }
 
 // graceFloor is the least grace in days, and graceShare the part of the
@@ -154,6 +154,10 @@ func (in Input) forecast(r models.Rule, today map[models.Meter]float64) (f model
 		return unsure(f, models.ReasonNoRecord, in.noRecord(), "when it was last done, and what the meter showed"), true
 	}
 	t = t.from(b, in, known)
+	if next, skipped := in.toCome(r, t); skipped {
+		t.season = next
+		f.Cycle += next.Year() // no cycle before has the number: years and services only add up
+	}
 	cal, season := t.byCalendar()
 	if len(t.meters) == 0 && cal.IsZero() {
 		return unsure(f, models.ReasonNoLimit, in.noLimit(t), "how often it is due on a meter that the machine has, or in months"), true

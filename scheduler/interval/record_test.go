@@ -74,3 +74,43 @@ func TestRecordsOfUsualHistories(t *testing.T) {
 		})
 	}
 }
+
+// A day of the year that was missed is late for half a year; then the next one
+// counts, and begins a cycle that no notice was made in before.
+func TestAMissedSeasonMakesWayForTheNext(t *testing.T) {
+	wake := models.Rule{Item: "wake_up", By: models.MonthDay{Month: 4, Day: 15}}
+	laidUp := models.MachineStanding{State: models.StandsLaidUp, On: date("2026-11-01"), Until: date("2027-04-20")}
+	tests := []struct {
+		name     string
+		today    string
+		item     string
+		by       models.MonthDay
+		services []models.Service
+		standing []models.MachineStanding
+		due      string
+		stage    models.Stage
+		cycle    int
+		next     string
+	}{
+		{"missed in spring", "2026-06-01", "wake_up", wake.By, nil, nil, "2026-04-14", models.StageLate, 1, "2026-10-15"},
+		{"the last day of its half year", "2026-10-14", "wake_up", wake.By, nil, nil, "2026-04-14", models.StageLate, 1, "2026-10-15"},
+		{"then next spring's", "2026-10-15", "wake_up", wake.By, nil, nil, "2027-04-14", models.StageClear, 2028, "2027-03-15"},
+		{"and the one after", "2028-01-01", "wake_up", wake.By, nil, nil, "2028-04-14", models.StageClear, 2029, "2028-03-15"},
+		{"done: a cycle of its own again", "2027-05-01", "wake_up", wake.By, []models.Service{done("wake_up", "2027-04-20", none, none)}, nil, "2028-04-14", models.StageClear, 2, "2028-03-15"},
+		{"laid up: no lay-up to be done", "2026-11-28", models.ItemLayUp, models.MonthDay{Month: 11, Day: 15}, nil, []models.MachineStanding{laidUp}, "2027-11-14", models.StageClear, 2028, "2027-10-15"},
+		{"laid up over the day: with the waking up", "2027-04-16", "wake_up", wake.By, []models.Service{done("wake_up", "2026-04-01", none, none)}, []models.MachineStanding{laidUp}, "2027-04-20", models.StageComing, 2, "2027-04-20"},
+	}
+	for _, tt := range tests {
+		t.Run(tt.name, func(t *testing.T) {
+			m := ranch()
+			m.BooksSince = date("2025-06-01")
+			in := input(m, miles("2025-03-01", 0, 3), tt.today, models.Rule{Item: tt.item, By: tt.by}, tt.services...)
+			in.History.Standings = tt.standing
+			f := one(t, in)
+			assert.Equal(t, tt.due, f.DueOn.String())
+			assert.Equal(t, tt.stage, f.Stage)
+			assert.Equal(t, tt.cycle, f.Cycle)
+			assert.Equal(t, tt.next, interval.NextLook(f, in.Today).String())
+		})
+	}
+}

@@ -45,6 +45,9 @@ func NextLook(f models.Forecast, today models.Date) models.Date {
 		return 0
 	}
 	now := StageOn(f, today)
+	if missed := f.DueOn.AddDays(seasonReach + 1); f.Reason == models.ReasonSeason && now == models.StageLate && missed > today {
+		return missed // and the next one counts
+	}
 	for _, d := range []models.Date{f.DueOn.AddDays(-f.LeadDays), f.DueOn, lastDay(f).AddDays(1)} {
 		if d > today && StageOn(f, d) != now {
 			return d
