@@ -82,7 +82,7 @@ type Forecast struct {
 	// What is true on the day of asking alone, and is not stored.
 	LateOpen  bool      `gorm:"-"` // late_on is cut short: all that is known is that it lies after that day
 	Remaining Remaining `gorm:"-"`
-	Ask       string    `gorm:"-"` // what to ask for, in words; "" for nothing
+	Ask       Ask       `gorm:"-"` // what to ask for; "" for nothing
 	Worth     Number    `gorm:"-"` // days by which an answer is expected to sharpen the date
 }
 

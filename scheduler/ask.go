@@ -32,7 +32,7 @@ type ReadingAsk struct {
 func readingAsk(m models.Machine, fs []models.Forecast, s *usage.Screened, told []models.Notice,
 	dateOf func(models.Instant) models.Date, today models.Date) (ask *ReadingAsk, next models.Date) {
 	var first models.Date // the day from which one of its dates is near enough
-	worth, words := -1.0, ""
+	worth, words := -1.0, models.Ask("")
 	for _, f := range fs {
 		open := f.Stage == models.StageUnsure || f.Stage == models.StageComing || f.Stage == models.StageClear
 		if !open || f.DueOn == 0 || !f.Worth.Known || f.EarlyOn.DaysTo(f.LateOn) < askWidth {
@@ -50,14 +50,14 @@ func readingAsk(m models.Machine, fs []models.Forecast, s *usage.Screened, told 
 		return nil, 0
 	}
 	if words == "" {
-		words = "what the meter shows"
+		words = models.AskMeter
 	}
 	last := m.InService
 	for _, p := range s.Points {
 		last = max(last, p.On)
 	}
 	n := models.Notice{Machine: m.ID, Owner: m.Owner, Subject: models.SubjectReading, Item: "since " + last.String(),
-		Stage: models.StageUnsure, Detail: words, LastOn: last}
+		Stage: models.StageUnsure, Detail: string(words), LastOn: last}
 	from := max(first, last.AddDays(askAgain))
 	for _, t := range told {
 		if t.Subject == n.Subject && t.Item == n.Item && !t.Withheld() {

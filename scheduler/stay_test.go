@@ -125,7 +125,7 @@ func TestAMeterReadTheOtherDayIsNotAskedFor(t *testing.T) {
 		assert.Equal(t, last.At, e.Screened.PaceOf().Since, "not used since")
 		f := e.Shown()[0]
 		assert.True(t, f.LateOpen, "nobody knows how late it may be")
-		return f.Ask
+		return string(f.Ask)
 	}
 	assert.Empty(t, asks(read.AddDays(7)))
 	assert.NotEmpty(t, asks(read.AddDays(30)))

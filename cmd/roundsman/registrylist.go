@@ -104,11 +104,12 @@ func tellNobody(c *call, owners []models.Owner) {
 
 type machineListCmd struct {
 	Owner string `help:"Only those of one owner: its id or name." placeholder:"OWNER"`
+	All   bool   `help:"Also those that are out of the shop's care: sold to nobody known, gone or scrapped."`
 	JSON  bool   `name:"json" help:"Print them as JSON."`
 }
 
 func (machineListCmd) Help() string {
-	return `Lists the machines by id.
+	return `Lists the machines in the shop's care by id.
 
 Example:
   roundsman machine list --owner juniper-flat`
@@ -124,9 +125,13 @@ func (cmd machineListCmd) Run(c *call) error {
 		if err != nil {
 			return err
 		}
+		standings, err := a.Store.Standings(c.ctx)
+		if err != nil {
+			return err
+		}
 		rows := []folder.Cells{}
 		for _, m := range machines {
-			if only == "" || m.Owner == only {
+			if (only == "" || m.Owner == only) && (cmd.All || standings[m.ID].InCare()) {
 				rows = append(rows, folder.MachineCells(m))
 			}
 		}

@@ -137,9 +137,9 @@ func (cmd rulesListCmd) Run(c *call) error {
 		}
 		var table bytes.Buffer
 		w := tabwriter.NewWriter(&table, 0, 4, 2, ' ', 0)
-		fmt.Fprintln(w, "FOR\tITEM\tMILES\tHOURS\tMONTHS\tALSO\tFROM")
+		fmt.Fprintln(w, "FOR\tITEM\tMILES\tHOURS\tMONTHS\tALSO\tFROM\tSINCE")
 		for _, r := range rules {
-			fmt.Fprintf(w, "%s\t%s\t%s\t%s\t%s\t%s\t%s\n", ruleFor(r), models.ItemName(r.Item, "en"), r.Miles, r.Hours, countOf(r.Months), ruleRest(r), r.Origin)
+			fmt.Fprintf(w, "%s\t%s\t%s\t%s\t%s\t%s\t%s\t%s\n", ruleFor(r), models.ItemName(r.Item, "en"), r.Miles, r.Hours, countOf(r.Months), ruleRest(r), r.Origin, r.Since)
 		}
 		if err := w.Flush(); err != nil {
 			return err

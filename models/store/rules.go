@@ -26,15 +26,6 @@ func (s *Store) Teardowns(ctx context.Context) ([]models.Teardown, error) {
 	return list[models.Teardown](s.read.WithContext(ctx).Table("teardowns_now").Order("kind, teardown"), "reading teardowns")
 }
 
-// HasRules says whether any rule was ever recorded.
-func (s *Store) HasRules(ctx context.Context) (bool, error) {
-	var n int64
-	if err := s.read.WithContext(ctx).Raw("SELECT count(*) FROM (SELECT 1 FROM rules LIMIT 1)").Scan(&n).Error; err != nil {
-		return false, fmt.Errorf("reading rules: %w", asModelError(err))
-	}
-	return n > 0, nil
-}
-
 // sameRule compares what two rules say. Where a rule came from is not part of
 // it, nor is a note that the newer one, b, leaves out; a retired one says no
 // more than that.

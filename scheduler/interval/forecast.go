@@ -85,7 +85,7 @@ func (in Input) firstInspection(unseen []models.Forecast) models.Forecast {
 		}
 	}
 	if f.Ask == "" {
-		f.Ask = "when each was last done, or a look at them"
+		f.Ask = models.AskWhenEach
 	}
 	f.Items = models.JoinNames(items)
 	if f.Detail = models.Unrecorded(len(items), "en"); why != "" {
@@ -148,10 +148,10 @@ func (in Input) forecast(r models.Rule, today map[models.Meter]float64) (f model
 		LastMiles: b.meter[models.Odometer], LastHours: b.meter[models.HourMeter]}
 	if in.coolingUnknown(r.Item) {
 		return unsure(f, models.ReasonCoolingUnknown, "not known whether the engine is cooled by liquid or by air",
-			"whether the engine is cooled by liquid or by air"), true
+			models.AskCooling), true
 	}
 	if b.on.IsZero() {
-		return unsure(f, models.ReasonNoRecord, in.noRecord(), "when it was last done, and what the meter showed"), true
+		return unsure(f, models.ReasonNoRecord, in.noRecord(), models.AskWhen), true
 	}
 	t = t.from(b, in, known)
 	if next, skipped := in.toCome(r, t); skipped {
@@ -160,7 +160,7 @@ func (in Input) forecast(r models.Rule, today map[models.Meter]float64) (f model
 	}
 	cal, season := t.byCalendar()
 	if len(t.meters) == 0 && cal.IsZero() {
-		return unsure(f, models.ReasonNoLimit, in.noLimit(t), "how often it is due on a meter that the machine has, or in months"), true
+		return unsure(f, models.ReasonNoLimit, in.noLimit(t), models.AskHowOften), true
 	}
 	in.date(&f, t, in.Use.First(t.meters, 0), cal, season)
 	f.Detail = in.detail(t, b)
@@ -169,7 +169,7 @@ func (in Input) forecast(r models.Rule, today map[models.Meter]float64) (f model
 }
 
 // unsure fills a forecast that claims no date.
-func unsure(f models.Forecast, why models.Reason, detail, ask string) models.Forecast {
+func unsure(f models.Forecast, why models.Reason, detail string, ask models.Ask) models.Forecast {
 	f.Reason, f.Detail, f.Ask = why, detail, ask
 	return f
 }
@@ -274,11 +274,11 @@ func (in Input) ask(f *models.Forecast, t terms) {
 	}
 	switch {
 	case len(t.meters) > 1:
-		f.Ask = "what both meters show"
+		f.Ask = models.AskBothMeters
 	case t.meters[0].Meter == models.HourMeter:
-		f.Ask = "what the hour meter shows"
+		f.Ask = models.AskHourMeter
 	default:
-		f.Ask = "what the odometer shows"
+		f.Ask = models.AskOdometer
 	}
 }
 

@@ -294,7 +294,7 @@ func TestForecastAsks(t *testing.T) {
 			use := two
 			use.spread, use.worth = tt.spread, tt.worth
 			f := one(t, input(both, use, "2026-03-20", tt.rule, svc))
-			assert.Equal(t, tt.ask, f.Ask)
+			assert.Equal(t, tt.ask, string(f.Ask))
 			assert.Equal(t, tt.want, f.Worth)
 		})
 	}

@@ -93,6 +93,9 @@ func (b *builder) machine() {
 		Site: m.Site, Duty: m.Duty, Cooling: m.Cooling, Fuel: m.Fuel, CoolantLiters: m.CoolantLitres, LowestC: m.LowestC.Number,
 		Unit: unit, InService: m.InService,
 	}
+	if s := b.History.Standing(); !s.InCare() || s.LaidUpUntil(b.Today) != 0 {
+		b.sheet.Machine.Standing = models.StandingWords(s, b.Language)
+	}
 }
 
 func (b *builder) owner() {
@@ -343,21 +346,21 @@ func (b *builder) asks() {
 		}
 	}
 	if len(b.Rules) == 0 {
-		add(fmt.Sprintf("what is due when: no rules for kind %s, add them with items.csv or correct the kind", b.m.Kind))
+		add(fmt.Sprintf(models.AskNoRules.In(b.Language), b.m.Kind))
 	}
 	if b.m.Cooling != models.CoolingAir && !b.m.CoolantLitres.Known {
-		add("how much coolant the whole system holds")
+		add(models.AskCoolantFill.In(b.Language))
 	}
 	for _, f := range b.Forecasts {
 		if f.Reason == models.ReasonNoRecord && models.ItemOf(f.Item).OnCondition {
-			add("how old the part is: " + models.ItemName(f.Item, b.Language))
+			add(fmt.Sprintf(models.AskAge.In(b.Language), models.ItemName(f.Item, b.Language)))
 			continue
 		}
 		if f.Reason == models.ReasonNoRecord && f.Item != models.ItemFirstInspection {
-			add("when the " + models.ItemName(f.Item, b.Language) + " was last done")
+			add(fmt.Sprintf(models.AskItem.In(b.Language), models.ItemName(f.Item, b.Language)))
 			continue
 		}
-		add(f.Ask)
+		add(f.Ask.In(b.Language))
 	}
 }
 

@@ -42,6 +42,7 @@ type Machine struct {
 	LowestC       models.Number  `json:"lowest_c"`
 	Unit          string         `json:"unit"` // of distances on this sheet: mi or km
 	InService     models.Date    `json:"in_service"`
+	Standing      string         `json:"standing,omitempty"` // in words, where it is laid up or out of the shop's care
 }
 
 // Owner is whom the machine belongs to, and how to reach them.

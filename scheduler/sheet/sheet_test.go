@@ -210,6 +210,31 @@ func TestSheetsAsText(t *testing.T) {
 	}
 }
 
+// A sheet in Spanish asks in Spanish, and its head says where the machine stands.
+func TestTheSheetAsksInItsLanguage(t *testing.T) {
+	in := base(models.Machine{ID: "M9", Kind: "pump", Owner: "O1", Meters: models.MetersHours, InService: d("2026-01-01")})
+	in.Rules, in.Language = nil, "es"
+	in.Forecasts = []models.Forecast{
+		{Machine: "M9", Item: models.ItemFirstInspection, Stage: models.StageUnsure, Reason: models.ReasonNoRecord, Ask: models.AskWhenEach},
+		{Machine: "M9", Item: models.ItemOil, Stage: models.StageUnsure, Reason: models.ReasonNoRecord},
+		{Machine: "M9", Item: models.ItemHoses, Stage: models.StageUnsure, Reason: models.ReasonWide, Ask: models.AskHourMeter},
+	}
+	in.History.Standings = []models.MachineStanding{{Machine: "M9", On: d("2026-01-05"), State: models.StandsLaidUp, Until: today.AddDays(30)}}
+	s := Build(in)
+	assert.Equal(t, []string{
+		"qué toca y cuándo: no hay reglas para la clase pump; agréguelas con items.csv o corrija la clase",
+		"cuánto refrigerante lleva todo el sistema",
+		"cuándo se hizo cada uno por última vez, o una revisión",
+		"cuándo se hizo por última vez: cambio de aceite del motor",
+		"qué marca el horómetro",
+	}, s.Asks)
+	assert.Equal(t, "guardada hasta "+today.AddDays(30).String(), s.Machine.Standing)
+	in.Language = "en"
+	assert.Contains(t, strings.Join(strings.Split(Text(Build(in), Layout{}), "\n")[:3], " "), "laid up until "+today.AddDays(30).String())
+	in.History.Standings[0].Until = today
+	assert.Empty(t, Build(in).Machine.Standing, "it is in use again by itself")
+}
+
 func noJob() Input {
 	in := forty()
 	in.Jobs = in.Jobs[1:]
@@ -427,7 +452,7 @@ func TestEverySheetFitsAPage(t *testing.T) {
 		for _, item := range models.KnownItems() {
 			in.Rules = append(in.Rules, models.Rule{Item: item, Teardown: rapid.SampledFrom([]string{"", "a", "b", "c"}).Draw(t, "teardown"), AccessMin: 20, PartsDays: 9})
 			in.Forecasts = append(in.Forecasts, models.Forecast{Item: item, Stage: rapid.SampledFrom(models.Stages()).Draw(t, "stage"),
-				LastOn: d("2025-01-01"), DueOn: today.AddDays(rapid.IntRange(-400, 400).Draw(t, "due")), Ask: words.Draw(t, "ask")})
+				LastOn: d("2025-01-01"), DueOn: today.AddDays(rapid.IntRange(-400, 400).Draw(t, "due")), Ask: models.Ask(words.Draw(t, "ask"))})
 		}
 		for i := range in.Jobs {
 			if rapid.IntRange(0, 9).Draw(t, "odd") == 0 {

@@ -122,6 +122,9 @@ func (p printer) head() []string {
 	if m.Serial != "" {
 		owner += ", serial " + m.Serial
 	}
+	if m.Standing != "" {
+		owner += ", " + m.Standing
+	}
 	out = append(out, clip(models.Wrap("", "  ", owner, p.l.Width), 2)...)
 	for i, c := range p.s.Owner.Contacts {
 		if i == 2 {

@@ -10,6 +10,7 @@ import (
 	"fmt"
 	"log/slog"
 	"os"
+	"slices"
 	"sync"
 	"time"
 
@@ -125,22 +126,50 @@ func zones() func(name string) (*time.Location, error) {
 // that came by another way since is left alone.
 const meansRulesFile = "rules file"
 
-// loadRules records the shipped rules in a new store, and the rules file where
-// it differs from the one loaded last.
-func (a *App) loadRules(ctx context.Context) error {
-	has, err := a.Store.HasRules(ctx)
+// loadShipped records those of the shipped rules of which the store has never
+// held one for the same machines and item: all of them in a new store, in an
+// older one what the program has learned since. What the shop has changed or
+// retired is left alone.
+func (a *App) loadShipped(ctx context.Context) error {
+	shipped, err := config.Shipped()
 	if err != nil {
 		return err
 	}
-	if !has {
-		shipped, err := config.Shipped()
-		if err != nil {
-			return err
+	rules, err := a.Store.EveryRule(ctx)
+	if err != nil {
+		return err
+	}
+	teardowns, err := a.Store.Teardowns(ctx)
+	if err != nil {
+		return err
+	}
+	var set models.FactSet
+	of := func(r models.Rule) models.RuleKey { r.Kind = models.KindID(r.Kind); return r.Key() }
+	for _, r := range shipped.Rules {
+		if !slices.ContainsFunc(rules, func(have models.Rule) bool { return of(have) == of(r) }) {
+			set.Rules = append(set.Rules, r)
+			if len(rules) > 0 {
+				a.Log.Info("rule added that came with this version", "kind", r.Kind, "item", r.Item)
+			}
 		}
-		set := models.FactSet{Rules: shipped.Rules, Teardowns: shipped.Teardowns}
-		if _, err := a.Store.Record(ctx, set, a.entry("shipped rules", "")); err != nil {
-			return err
+	}
+	for _, t := range shipped.Teardowns {
+		if !slices.ContainsFunc(teardowns, func(have models.Teardown) bool { return have.ID == t.ID && models.KindID(have.Kind) == t.Kind }) {
+			set.Teardowns = append(set.Teardowns, t)
 		}
+	}
+	if len(set.Rules)+len(set.Teardowns) == 0 {
+		return nil
+	}
+	_, err = a.Store.Record(ctx, set, a.entry("shipped rules", ""))
+	return err
+}
+
+// loadRules records the shipped rules that are new, and the rules file where it
+// differs from the one loaded last.
+func (a *App) loadRules(ctx context.Context) error {
+	if err := a.loadShipped(ctx); err != nil {
+		return err
 	}
 	if a.Settings.Rules == "" {
 		return nil
