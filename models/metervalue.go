@@ -26,9 +26,9 @@ const (
 	guessHours = 5.0
 )
 
-// guessed gives an approximate value of a meter with the width that is usual for
+// Guessed gives an approximate value of a meter with the width that is usual for
 // one. metric says that the odometer shows kilometers.
-func guessed(f float64, meter Meter, metric bool) MeterValue {
+func Guessed(f float64, meter Meter, metric bool) MeterValue {
 	least := guessHours
 	if meter == Odometer {
 		if least = guessMiles; metric {
@@ -88,7 +88,7 @@ func ParseMeterValue(text string, meter Meter, metric bool) (MeterValue, error) 
 	if err != nil || !guess {
 		return MeterValue{Number: n}, err
 	}
-	return guessed(n.F, meter, metric), nil
+	return Guessed(n.F, meter, metric), nil
 }
 
 // ranged makes a value with a width from two figures.

@@ -116,7 +116,8 @@ func (r *Registry) Change(ctx context.Context, a Act, in Intake) (TakenIn, error
 func (r *Registry) record(ctx context.Context, a Act, k *registered, in Intake) (TakenIn, error) {
 	today := models.DateOf(a.At.In(r.Zone))
 	rows := r.rows(k, in, today)
-	set, report := folder.ReadRows(ctx, rows, folder.Options{Now: today, Country: r.Country})
+	set, report := folder.ReadRows(ctx, rows, folder.Options{Now: today, Country: r.Country,
+		KnownMachine: func(id string) (models.Machine, bool) { m, ok := k.machines[id]; return m, ok }})
 	for i := range report.Faults {
 		report.Faults[i] = asTyped(report.Faults[i])
 	}

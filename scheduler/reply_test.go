@@ -207,3 +207,23 @@ func TestAReplyEndsTheSilence(t *testing.T) {
 	k.says("ok")
 	assert.Zero(t, people().Unanswered)
 }
+
+// A guess in an answer counts as one, as wide as the one that is typed at the
+// desk; a service keeps none, so that it is a reading of its own.
+func TestAGuessByTextIsAGuess(t *testing.T) {
+	k := newTalk(t)
+	h := k.history("M1")
+	readings, services := len(h.Readings), len(h.Services)
+	l := k.says("M1 about 2150 mi")
+	require.Empty(t, l.Reply.Person)
+	h = k.history("M1")
+	require.Len(t, h.Readings, readings+1)
+	assert.Equal(t, models.Guessed(2150, models.Odometer, false).Width, h.Readings[readings].Width)
+	k.says("M1 oil changed at about 2160 mi")
+	h = k.history("M1")
+	require.Len(t, h.Services, services+1)
+	assert.Equal(t, models.Number{}, h.Services[services].Miles)
+	require.Len(t, h.Readings, readings+2)
+	assert.Equal(t, models.Num(2160), h.Readings[readings+1].Miles)
+	assert.True(t, h.Readings[readings+1].Width.Known)
+}

@@ -82,7 +82,7 @@ func (a *answering) readings(act inbox.Act) (rs []models.Reading, ok bool) {
 	if !act.Miles.Known && !act.Hours.Known {
 		return nil, true
 	}
-	rs = []models.Reading{{Machine: act.Machine, At: a.dayOf(act), Miles: act.Miles, Hours: act.Hours, Source: a.source()}}
+	rs = a.looks(act)
 	sure := act.Sure
 	if p := a.pending; p != nil && p.Kind == inbox.AskValue && p.Act.Machine == act.Machine {
 		sure = sure || act.Miles == p.Value || act.Hours == p.Value
@@ -101,6 +101,25 @@ func (a *answering) readings(act inbox.Act) (rs []models.Reading, ok bool) {
 	}
 	a.read.Ask = &inbox.Question{Kind: inbox.AskValue, Act: act, Value: doubt.Shown, Meter: doubt.Meter, Likely: doubt.Likely}
 	return nil, false
+}
+
+// looks gives the meter values of an act as readings: one, or one for each
+// meter where they are guesses.
+func (a *answering) looks(act inbox.Act) (rs []models.Reading) {
+	r := models.Reading{Machine: act.Machine, At: a.dayOf(act), Miles: act.Miles, Hours: act.Hours, Source: a.source()}
+	if !act.Guess {
+		return []models.Reading{r}
+	}
+	metric := a.machines[act.Machine].Meters.Metric()
+	if act.Miles.Known {
+		r.Width, r.Hours = models.Guessed(act.Miles.F, models.Odometer, metric).Width, models.Number{}
+		rs = append(rs, r)
+	}
+	if act.Hours.Known {
+		r.Width, r.Miles, r.Hours = models.Guessed(act.Hours.F, models.HourMeter, metric).Width, models.Number{}, act.Hours
+		rs = append(rs, r)
+	}
+	return rs
 }
 
 // dayOf gives the day of an act; none said is today.
@@ -134,7 +153,11 @@ func meterWords(m models.Machine, act inbox.Act) string {
 	if act.Hours.Known {
 		parts = append(parts, act.Hours.String()+" h")
 	}
-	return strings.Join(parts, ", ")
+	words := strings.Join(parts, ", ")
+	if act.Guess {
+		words = "about " + words
+	}
+	return words
 }
 
 // service records work that was done elsewhere, with the reading that came
@@ -150,9 +173,12 @@ func (a *answering) service(act inbox.Act) bool {
 	}
 	on := a.dayOf(act)
 	for _, r := range rs {
-		if r.Standing != "" { // else the service says it too
+		if r.Standing != "" || r.Width.Known { // else the service says it too
 			a.out.Facts.Readings = append(a.out.Facts.Readings, r)
 		}
+	}
+	if act.Guess { // a service keeps none
+		act.Miles, act.Hours = models.Number{}, models.Number{}
 	}
 	for _, item := range act.Items {
 		a.out.Facts.Services = append(a.out.Facts.Services, models.Service{

@@ -207,3 +207,33 @@ func TestMachineWithoutMeter(t *testing.T) {
 	must(t, db, "machine", "add", "--owner", "O1", "--tag", "P2", "--kind", "pump", "--meters", "none")
 	assert.Contains(t, must(t, db, "machine", "list"), "P2")
 }
+
+// TestWithdrawnRowsAreNotWarnedOf: what was taken back is carried by an export,
+// and nobody hears of it again when it is loaded.
+func TestWithdrawnRowsAreNotWarnedOf(t *testing.T) {
+	db, dir := newDB(t), filepath.Join(t.TempDir(), "books")
+	o := command(t, db, "import", booksWith(t, map[string]string{
+		"readings.csv": "machine,at,miles,hours,source\nM1,2026-02-01,999999,,owner\n",
+		"services.csv": "machine,item,at,miles,hours\nM1,air fltr,2026-01-15,,\n",
+	}))
+	require.Equal(t, exitPartial, o.code)
+	must(t, db, "withdraw", "R1", "reading-1", "--why", "a digit too many")
+	must(t, db, "withdraw", "R1", "service-1", "--why", "misspelt")
+	must(t, db, "export", dir)
+	for _, into := range []string{db, newDB(t), db} {
+		o = command(t, into, "import", dir)
+		assert.Equal(t, exitDone, o.code)
+		assert.Empty(t, o.errs)
+	}
+	assert.Contains(t, o.out, "Nothing new.")
+}
+
+// TestTagLikeAnID: a tag that is another machine's id is told when it is
+// written down.
+func TestTagLikeAnID(t *testing.T) {
+	db := newDB(t)
+	must(t, db, "import", write(t, books))
+	o := command(t, db, "machine", "add", "--owner", "O1", "--tag", "M1", "--kind", "utv", "--miles", "5")
+	assert.Equal(t, exitDone, o.code)
+	assert.Contains(t, o.errs, `tag "M1" is the id of another machine; name that one id:M1, and this one by its own id or owner/tag`)
+}

@@ -5,6 +5,7 @@ import (
 	"text/tabwriter"
 
 	"example.org/roundsman/cmd/roundsman/app"
+	"example.org/roundsman/config"
 	"example.org/roundsman/models"
 )
 
@@ -13,11 +14,12 @@ type settingsCmd struct {
 }
 
 type settingsCheckCmd struct {
+	All  bool `help:"List every setting in force with where it comes from."`
 	JSON bool `name:"json" help:"Print the settings in force as JSON."`
 }
 
 func (settingsCheckCmd) Help() string {
-	return `Reads the settings file and the environment as every command does, then the files, folders, keys and templates that they name, and tells every fault in one go with its file, line, key and remedy. Without a fault it lists each setting with where it comes from; secrets do not print.
+	return `Reads the settings file and the environment as every command does, then the files, folders, keys and templates that they name, and tells every fault in one go with its file, line, key and remedy. Without a fault it says so in a line; --all lists each setting with where it comes from. Secrets do not print.
 
 Example:
   roundsman settings check
@@ -38,6 +40,17 @@ func (cmd settingsCheckCmd) Run(c *call) error {
 	described := l.Describe()
 	if cmd.JSON {
 		return printJSON(c.out, described)
+	}
+	if !cmd.All {
+		set := 0
+		for _, d := range described {
+			if l.Source(d.Key) != (config.Source{}) {
+				set++
+			}
+		}
+		_, err := fmt.Fprintf(c.out, "No fault found. %s, %d stand at the default; --all lists them.\n",
+			plural(set, "setting is yours", "settings are yours"), len(described)-set)
+		return err
 	}
 	w := tabwriter.NewWriter(c.out, 0, 4, 2, ' ', 0)
 	for _, d := range described {

@@ -80,3 +80,12 @@ func TestSettingsCheckTellsOfGuesses(t *testing.T) {
 	assert.Equal(t, exitDone, code, errs)
 	assert.Contains(t, errs, `sms.sender "+12125550100" may have to be registered`, "what carriers ask for where texts are on")
 }
+
+// Settings without a fault are told in one line, and each of them with --all.
+func TestSettingsCheckIsShort(t *testing.T) {
+	dir := write(t, map[string]string{"roundsman.toml": "[shop]\nname = \"Elk Bend\"\n"})
+	config := filepath.Join(dir, "roundsman.toml")
+	short := must(t, "", "--config", config, "settings", "check")
+	assert.Regexp(t, `^No fault found\. 1 setting is yours, \d+ stand at the default; --all lists them\.\n$`, short)
+	assert.Contains(t, must(t, "", "--config", config, "settings", "check", "--all"), "Elk Bend")
+}

@@ -40,7 +40,11 @@ func checkMachine(in *pass, r *line, v *models.Machine) {
 		r.fault("in_service", "is empty, and what the meters showed then is a guess", "write the day of the guess, or move the guess to readings.csv")
 	}
 	in.guessed(r, v.ID, v.InService, &v.MilesStart, &v.HoursStart, milesWidth, hoursWidth)
-	if _, taken := in.machines[v.Tag]; taken && v.Tag != v.ID {
+	_, taken := in.machines[v.Tag]
+	if !taken && in.opt.KnownMachine != nil {
+		_, taken = in.opt.KnownMachine(v.Tag)
+	}
+	if taken && v.Tag != v.ID {
 		r.warn("tag", "is the id of another machine", "name that one id:"+v.Tag+", and this one by its own id or owner/tag")
 	}
 	if v.Tag == "" || v.Owner == "" {
@@ -266,7 +270,8 @@ func checkService(in *pass, r *line, v *models.Service) {
 	remedy := "correct the item, or add a rule for it to items.csv"
 	if near := models.NearItems(v.Item); len(near) > 0 && !slices.Contains(near, v.Item) {
 		remedy = "if you mean " + models.Listed(near, "or") + ", write that; else add a rule for it to items.csv"
-		in.report.Slips++
+		r.slip("item", "has no rule, so nothing falls due from it", remedy)
+		return
 	}
 	r.warn("item", "has no rule, so nothing falls due from it", remedy)
 }
@@ -306,13 +311,11 @@ func checkRule(in *pass, r *line, v *models.Rule) {
 // written nearly like one that the program knows.
 func (in *pass) likelySlip(r *line, v *models.Rule) {
 	if near := models.NearItems(v.Item); len(near) > 0 && !in.items[v.Item] && !slices.Contains(models.KnownItems(), v.Item) {
-		in.report.Slips++
-		r.warn("item", "is taken as an item of your own", "if you mean "+models.Listed(near, "or")+
+		r.slip("item", "is taken as an item of your own", "if you mean "+models.Listed(near, "or")+
 			", write that, and take this one away with a row that says yes under retired")
 	}
 	if near := models.NearKind(v.Kind); near != "" && !in.kinds[models.KindID(v.Kind)] {
-		in.report.Slips++
-		r.warn("kind", "is taken as a kind of your own", "if you mean "+near+", write that, and take this rule away with a row that says yes under retired")
+		r.slip("kind", "is taken as a kind of your own", "if you mean "+near+", write that, and take this rule away with a row that says yes under retired")
 	}
 }
 

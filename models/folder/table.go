@@ -67,9 +67,21 @@ func (r *line) fault(field, what, remedy string) {
 	r.in.fault(r.describe(field, what, remedy))
 }
 
-// warn says that a field is probably not what is meant.
-func (r *line) warn(field, what, remedy string) {
+// slip warns of a word that is probably misspelt.
+func (r *line) slip(field, what, remedy string) {
+	if r.warn(field, what, remedy) {
+		r.in.report.Slips++
+	}
+}
+
+// warn says that a field is probably not what is meant; false for a row that
+// was taken back, of which nobody has to hear again.
+func (r *line) warn(field, what, remedy string) bool {
+	if r.cell("withdrawn") != "" {
+		return false
+	}
 	r.in.warn(r.describe(field, what, remedy))
+	return true
 }
 
 // describe makes a fault of the row at hand.

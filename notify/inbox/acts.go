@@ -140,7 +140,7 @@ func (r *reader) done(g group) {
 // question about it carries the act.
 func (r *reader) valued(f figure, act Act, k Known) Act {
 	v := k.fit(f, act.On, r.a.Today)
-	act.About = act.About || f.rough
+	act.About, act.Guess = act.About || f.rough, act.Guess || f.rough
 	if !v.ok {
 		r.doubt(f, act, k, v)
 		return act
@@ -189,6 +189,7 @@ func (r *reader) figure(g group, f figure, act Act) {
 	act = act.with(v)
 	if n := len(r.acts) - 1; n >= 0 && joins(r.acts[n], act) { // miles and hours of one look
 		r.acts[n] = r.acts[n].with(v)
+		r.acts[n].Guess = r.acts[n].Guess || act.Guess
 		return
 	}
 	r.acts = append(r.acts, act)

@@ -333,7 +333,7 @@ func (r *reader) group(g group, said clause) {
 		if len(g.days) == len(g.figures) && len(g.days) > 1 {
 			g.when = g.days[n] // "6050 last month and 6120 now"
 		}
-		r.figure(g, f, Act{Kind: KindReading, About: f.rough || g.when.past && g.when.rough, On: behind(g.when, r.a.Today)})
+		r.figure(g, f, Act{Kind: KindReading, Guess: f.rough, About: f.rough || g.when.past && g.when.rough, On: behind(g.when, r.a.Today)})
 	}
 }
 

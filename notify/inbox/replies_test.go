@@ -103,6 +103,7 @@ func write(r Reply) string {
 		add(a.Hours.Known, "h=%s", a.Hours)
 		add(a.On != 0, "on=%s", a.On)
 		add(a.About, "about")
+		add(a.Guess, "guess")
 		add(a.Sure, "sure")
 		add(len(a.Items) > 0, "items=%s", strings.Join(a.Items, ","))
 		add(a.Check != "", "check=%s", a.Check)

@@ -64,6 +64,7 @@ type Act struct {
 	On      models.Date // of the reading, work or visit; none: not said
 	Sure    bool        // the sender has confirmed a value that was doubted
 	About   bool        // "about 6100", "last week": the value or day is rough
+	Guess   bool        // the value is one, as wide as models.Guessed has it
 	Items   []string    // of work done
 	Check   string      // of an answer to a check
 	Cancel  bool        // of a STOP by the word CANCEL, which may mean a visit
