@@ -2,7 +2,6 @@ package store
 
 import (
 	"context"
-	"errors"
 
 	"gorm.io/gorm"
 
@@ -15,11 +14,8 @@ const standingRounds = "id NOT IN (SELECT round FROM rounds_taken_back)"
 // RoundAhead gives the newest finished round that was held for a time after a
 // moment; ok is false when there is none.
 func (s *Store) RoundAhead(ctx context.Context, after models.Instant) (r models.Round, ok bool, err error) {
-	err = s.read.WithContext(ctx).Where("state = ? AND at > ? AND "+standingRounds, models.RoundDone, after).Order("at DESC, id DESC").Take(&r).Error
-	if errors.Is(err, gorm.ErrRecordNotFound) {
-		return models.Round{}, false, nil
-	}
-	return r, true, saying(err, "looking for a round that lies ahead")
+	q := s.read.WithContext(ctx).Where("state = ? AND at > ? AND "+standingRounds, models.RoundDone, after).Order("at DESC, id DESC")
+	return first[models.Round](q, "looking for a round that lies ahead")
 }
 
 // TakeBackRounds takes back every round that was held for a time after a
