@@ -14,6 +14,9 @@ type Fact struct {
 	Replaces *int64 `gorm:"column:replaces"`      // the row that this one corrects
 }
 
+// Head gives the head of a fact of any kind.
+func (f *Fact) Head() *Fact { return f }
+
 // Entry is one act of recording facts: when, by whom and by what way.
 type Entry struct {
 	ID         int64   `gorm:"column:id;primaryKey"`

@@ -3,8 +3,6 @@ package store
 import (
 	"cmp"
 	"context"
-	"database/sql"
-	"errors"
 	"fmt"
 	"slices"
 	"strings"
@@ -59,7 +57,10 @@ func (w *factWriter) all(set models.FactSet) error {
 		func() error { return w.machines(set.Machines) },
 		func() error { return w.contacts(set.Contacts) },
 		func() error { return w.rules(set.Rules) },
-		func() error { return w.teardowns(set.Teardowns) },
+		func() error {
+			return put(w, &w.done.Teardowns, set.Teardowns, "kind", func(t models.Teardown) (string, any) { return t.Kind, t.ID },
+				alike[models.Teardown], nil)
+		},
 		func() error { return w.readings(set.Readings) },
 		func() error { return w.swaps(set.Swaps) },
 		func() error { return w.services(set.Services) },
@@ -80,10 +81,16 @@ func (w *factWriter) all(set models.FactSet) error {
 	return nil
 }
 
-// putVersions writes the facts of vs that differ from their latest version.
-// latest gives the latest versions by key; head and same work on one fact.
-func putVersions[T any, K comparable](w *factWriter, vs []T, latest map[K]T, key func(T) K,
-	head func(*T) *models.Fact, same func(a, b T) bool, written func(old *T, v T)) (models.Counts, error) {
+// head is a pointer to a fact of some kind.
+type head[T any] interface {
+	*T
+	Head() *models.Fact
+}
+
+// putVersions writes the facts of vs that differ from their latest version by
+// same. latest gives the latest versions by key.
+func putVersions[T any, P head[T], K comparable](w *factWriter, vs []T, latest map[K]T, key func(T) K,
+	same func(a, b T) bool, written func(old *T, v T)) (models.Counts, error) {
 	var c models.Counts
 	var fresh []T
 	var olds []*T
@@ -95,16 +102,16 @@ func putVersions[T any, K comparable](w *factWriter, vs []T, latest map[K]T, key
 			c.Same++
 			continue
 		}
-		h := head(&v)
+		h := P(&v).Head()
 		*h = models.Fact{Entry: w.entry}
 		if twice { // the last word of one entry counts
-			h.Replaces = head(&fresh[i]).Replaces
+			h.Replaces = P(&fresh[i]).Head().Replaces
 			fresh[i] = v
 			continue
 		}
 		var o *T
 		if known {
-			row := head(&old).Row
+			row := P(&old).Head().Row
 			h.Replaces = &row
 			o = &old
 			c.Corrected++
@@ -125,6 +132,41 @@ func putVersions[T any, K comparable](w *factWriter, vs []T, latest map[K]T, key
 		written(olds[i], fresh[i])
 	}
 	return c, nil
+}
+
+// alike says whether two facts say the same, whatever entry brought them.
+func alike[T comparable, P head[T]](a, b T) bool {
+	*P(&a).Head() = *P(&b).Head()
+	return a == b
+}
+
+// put writes the facts of vs that differ from their latest version by same. They are
+// found by the column of their id; key gives the id, and what tells apart
+// facts of one id.
+func put[T comparable, P head[T]](w *factWriter, c *models.Counts, vs []T, column string, key func(T) (id string, part any),
+	same func(a, b T) bool, written func(T)) error {
+	if len(vs) == 0 {
+		return nil
+	}
+	type place struct {
+		id   string
+		part any
+	}
+	at := func(v T) place { id, part := key(v); return place{id, part} }
+	table, err := fieldsOf[T](w.tx)
+	if err != nil {
+		return saying(err, "writing facts")
+	}
+	now, err := versionsOf[T](w.tx, table.Table+"_now", column, namesOf(vs, func(v T) string { return at(v).id }))
+	if err != nil {
+		return err
+	}
+	*c, err = putVersions[T, P](w, vs, byKey(now, at), at, same, func(_ *T, v T) {
+		if written != nil {
+			written(v)
+		}
+	})
+	return saying(err, "writing %s", table.Table)
 }
 
 // byKey makes a map of rows.
@@ -159,22 +201,12 @@ func childrenOf[T any](tx *gorm.DB, column string, parents []int64, parent func(
 	return out, nil
 }
 
-func (w *factWriter) owners(vs []models.Owner) (err error) {
-	if len(vs) == 0 {
-		return nil
-	}
-	now, err := list[models.Owner](w.tx.Table("owners_now"), "reading owners")
+func (w *factWriter) owners(vs []models.Owner) error {
+	var changed []string
+	err := put(w, &w.done.Owners, vs, "owner", func(o models.Owner) (string, any) { return o.ID, nil },
+		alike[models.Owner], func(v models.Owner) { changed = append(changed, v.ID) })
 	if err != nil {
 		return err
-	}
-	key := func(o models.Owner) string { return o.ID }
-	var changed []string
-	w.done.Owners, err = putVersions(w, vs, byKey(now, key), key,
-		func(o *models.Owner) *models.Fact { return &o.Fact },
-		func(a, b models.Owner) bool { a.Fact = b.Fact; return a == b },
-		func(old *models.Owner, v models.Owner) { changed = append(changed, v.ID) })
-	if err != nil {
-		return fmt.Errorf("writing owners: %w", err)
 	}
 	return w.touchOwners(changed)
 }
@@ -197,8 +229,7 @@ func (w *factWriter) contacts(vs []models.Contact) (err error) {
 	}
 	var owners []string
 	w.done.Contacts, err = putVersions(w, vs, latest, key,
-		func(c *models.Contact) *models.Fact { return &c.Fact },
-		func(a, b models.Contact) bool { a.Fact = b.Fact; return a == b },
+		alike[models.Contact],
 		func(old *models.Contact, v models.Contact) {
 			owners = append(owners, v.Owner)
 			if old != nil { // somebody else may have to be told there now
@@ -302,65 +333,23 @@ func (w *factWriter) machines(vs []models.Machine) (err error) {
 		vs[i].BooksSince = cmp.Or(vs[i].BooksSince, latest[vs[i].ID].BooksSince, today)
 	}
 	w.done.Machines, err = putVersions(w, vs, latest, key,
-		func(m *models.Machine) *models.Fact { return &m.Fact },
-		func(a, b models.Machine) bool { a.Fact = b.Fact; return a == b },
+		alike[models.Machine],
 		func(_ *models.Machine, v models.Machine) { w.touched[v.ID] = true })
 	return saying(err, "writing machines")
 }
 
-// insert writes a row unless the same row is there; the statement ends with
-// ON CONFLICT DO NOTHING. The number of the row is 0 when it was there.
-func insert(ctx context.Context, st *sql.Stmt, args ...any) (row int64, err error) {
-	res, err := st.ExecContext(ctx, args...)
-	if err != nil {
-		return 0, err
-	}
-	n, err := res.RowsAffected()
-	if err != nil || n == 0 {
-		return 0, err
-	}
-	return res.LastInsertId()
-}
-
-// prepare readies a statement on the transaction's own connection, for rows
-// written in bulk.
-func (w *factWriter) prepare(query string) (*sql.Stmt, error) {
-	return w.tx.Statement.ConnPool.PrepareContext(w.ctx, query)
-}
-
-func (w *factWriter) readings(vs []models.Reading) (err error) {
-	if len(vs) == 0 {
-		return nil
-	}
-	st, err := w.prepare(`INSERT INTO readings (entry, machine, at, miles, hours, source, width)
-		VALUES (?, ?, ?, ?, ?, ?, ?) ON CONFLICT DO NOTHING`)
-	if err != nil {
-		return fmt.Errorf("writing readings: %w", err)
-	}
-	defer func() { err = errors.Join(err, st.Close()) }()
-	for _, v := range vs {
-		row, err := insert(w.ctx, st, w.entry, v.Machine, v.At, v.Miles, v.Hours, v.Source, v.Width)
-		if err != nil {
-			return fmt.Errorf("writing the reading of %s on %s: %w", v.Machine, v.At, err)
-		}
-		if row == 0 {
-			w.done.Readings.Same++
-		} else {
-			w.done.Readings.New++
-			w.touched[v.Machine] = true
-		}
-		if v.Standing != "" {
-			if err := w.word(v); err != nil {
-				return err
+func (w *factWriter) readings(vs []models.Reading) error {
+	return putEach(w.tx, "readings", vs, nil, inEntry[models.Reading](w),
+		func(v models.Reading, row int64) error {
+			w.count(&w.done.Readings, row, v.Machine)
+			if v.Standing != "" {
+				if err := w.word(v); err != nil {
+					return err
+				}
 			}
-		}
-		err = w.loadWithdrawn(models.SortReading, v.Machine, v.Withdrawn, "machine = ? AND at = ? AND ifnull(miles, -1) = ? AND ifnull(hours, -1) = ? AND source = ? AND ifnull(width, 0) = ?",
-			v.Machine, v.At, v.Miles.Or(-1), v.Hours.Or(-1), v.Source, v.Width.Or(0))
-		if err != nil {
-			return err
-		}
-	}
-	return nil
+			return w.loadWithdrawn(models.SortReading, v.Machine, v.Withdrawn, "machine = ? AND at = ? AND ifnull(miles, -1) = ? AND ifnull(hours, -1) = ? AND source = ? AND ifnull(width, 0) = ?",
+				v.Machine, v.At, v.Miles.Or(-1), v.Hours.Or(-1), v.Source, v.Width.Or(0))
+		})
 }
 
 // word writes a person's word on a reading where it differs from the last.
@@ -388,61 +377,26 @@ func (w *factWriter) word(v models.Reading) error {
 	return nil
 }
 
-func (w *factWriter) swaps(vs []models.Swap) (err error) {
-	if len(vs) == 0 {
-		return nil
-	}
-	st, err := w.prepare(`INSERT INTO swaps (entry, machine, at, meter, old_value, new_value)
-		VALUES (?, ?, ?, ?, ?, ?) ON CONFLICT DO NOTHING`)
-	if err != nil {
-		return fmt.Errorf("writing swaps: %w", err)
-	}
-	defer func() { err = errors.Join(err, st.Close()) }()
-	for _, v := range vs {
-		row, err := insert(w.ctx, st, w.entry, v.Machine, v.At, v.Meter, v.OldValue, v.NewValue)
-		if err != nil {
-			return fmt.Errorf("writing the swap of %s on %s: %w", v.Machine, v.At, err)
-		}
-		w.count(&w.done.Swaps, row, v.Machine)
-		err = w.loadWithdrawn(models.SortSwap, v.Machine, v.Withdrawn, "machine = ? AND at = ? AND meter = ? AND ifnull(old_value, -1) = ? AND ifnull(new_value, -1) = ?",
-			v.Machine, v.At, v.Meter, v.OldValue.Or(-1), v.NewValue.Or(-1))
-		if err != nil {
-			return err
-		}
-	}
-	return nil
+func (w *factWriter) swaps(vs []models.Swap) error {
+	return putEach(w.tx, "swaps", vs, nil, inEntry[models.Swap](w),
+		func(v models.Swap, row int64) error {
+			w.count(&w.done.Swaps, row, v.Machine)
+			return w.loadWithdrawn(models.SortSwap, v.Machine, v.Withdrawn, "machine = ? AND at = ? AND meter = ? AND ifnull(old_value, -1) = ? AND ifnull(new_value, -1) = ?",
+				v.Machine, v.At, v.Meter, v.OldValue.Or(-1), v.NewValue.Or(-1))
+		})
 }
 
-func (w *factWriter) services(vs []models.Service) (err error) {
-	if len(vs) == 0 {
-		return nil
-	}
-	st, err := w.prepare(`INSERT INTO services (entry, machine, item, at, miles, hours)
-		VALUES (?, ?, ?, ?, ?, ?) ON CONFLICT DO NOTHING`)
-	if err != nil {
-		return fmt.Errorf("writing services: %w", err)
-	}
-	defer func() { err = errors.Join(err, st.Close()) }()
-	for _, v := range vs {
-		row, err := insert(w.ctx, st, w.entry, v.Machine, v.Item, v.At, v.Miles, v.Hours)
-		if err != nil {
-			return fmt.Errorf("writing the service of %s on %s: %w", v.Machine, v.At, err)
-		}
-		w.count(&w.done.Services, row, v.Machine)
-		err = w.loadWithdrawn(models.SortService, v.Machine, v.Withdrawn, "machine = ? AND item = ? AND at = ? AND ifnull(miles, -1) = ? AND ifnull(hours, -1) = ?",
-			v.Machine, v.Item, v.At, v.Miles.Or(-1), v.Hours.Or(-1))
-		if err != nil {
-			return err
-		}
-	}
-	return nil
+func (w *factWriter) services(vs []models.Service) error {
+	return putEach(w.tx, "services", vs, nil, inEntry[models.Service](w),
+		func(v models.Service, row int64) error {
+			w.count(&w.done.Services, row, v.Machine)
+			return w.loadWithdrawn(models.SortService, v.Machine, v.Withdrawn, "machine = ? AND item = ? AND at = ? AND ifnull(miles, -1) = ? AND ifnull(hours, -1) = ?",
+				v.Machine, v.Item, v.At, v.Miles.Or(-1), v.Hours.Or(-1))
+		})
 }
 
 func (w *factWriter) count(c *models.Counts, row int64, machine string) {
-	if row == 0 {
-		c.Same++
-		return
+	if tally(c, row) {
+		w.touched[machine] = true
 	}
-	c.New++
-	w.touched[machine] = true
 }

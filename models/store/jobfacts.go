@@ -1,7 +1,6 @@
 package store
 
 import (
-	"errors"
 	"fmt"
 	"maps"
 	"slices"
@@ -22,11 +21,29 @@ const (
 func (w *factWriter) jobFacts(set models.FactSet) error {
 	jobs := map[string]bool{} // those with something new
 	steps := []func() error{
-		func() error { return w.checkDefs(set.CheckDefs) },
+		func() error {
+			return put(w, &w.done.CheckDefs, set.CheckDefs, "def", func(d models.CheckDef) (string, any) { return d.ID, nil },
+				alike[models.CheckDef], nil)
+		},
 		func() error { return w.jobs(set.Jobs, jobs) },
-		func() error { return w.jobLines(set.JobLines, jobs) },
-		func() error { return w.parts(set.Parts, jobs) },
-		func() error { return w.checks(set.Checks, jobs) },
+		func() error {
+			return put(w, &w.done.JobLines, set.JobLines, "job", func(l models.JobLine) (string, any) { return l.Job, l.Line },
+				func(a, b models.JobLine) bool { // what was taken out does not come back
+					a.Withdrawn = a.Withdrawn && b.Withdrawn
+					return alike(a, b)
+				}, func(l models.JobLine) { jobs[l.Job] = true })
+		},
+		func() error {
+			return put(w, &w.done.Parts, set.Parts, "job", func(p models.Part) (string, any) { return p.Job, p.Part },
+				func(a, b models.Part) bool {
+					a.Withdrawn = a.Withdrawn && b.Withdrawn
+					return alike(a, b)
+				}, func(p models.Part) { jobs[p.Job] = true })
+		},
+		func() error {
+			return put(w, &w.done.Checks, set.Checks, "check_no", func(c models.Check) (string, any) { return c.ID, nil },
+				alike[models.Check], func(c models.Check) { jobs[c.Job] = true })
+		},
 		func() error { return w.checkAnswers(set.CheckAnswers, jobs) },
 	}
 	for _, step := range steps {
@@ -75,11 +92,8 @@ func (w *factWriter) jobs(vs []models.Job, changed map[string]bool) error {
 	if err := w.benchDone(handed); err != nil {
 		return err
 	}
-	w.done.Jobs, err = putVersions(w, vs, latest, key,
-		func(j *models.Job) *models.Fact { return &j.Fact },
-		func(a, b models.Job) bool { a.Fact = b.Fact; return a == b },
-		func(_ *models.Job, v models.Job) { changed[v.ID] = true })
-	return saying(err, "writing jobs")
+	return put(w, &w.done.Jobs, vs, "job", func(j models.Job) (string, any) { return j.ID, nil }, alike[models.Job],
+		func(j models.Job) { changed[j.ID] = true })
 }
 
 // benchDone refuses to hand machines over while a check before hand-over of the job's
@@ -116,85 +130,7 @@ func (w *factWriter) benchDone(jobs []models.Job) error {
 		"job %s cannot be handed over while a check before hand-over is open: %s", job, strings.Join(say, "; "))
 }
 
-func (w *factWriter) jobLines(vs []models.JobLine, changed map[string]bool) error {
-	if len(vs) == 0 {
-		return nil
-	}
-	type key struct {
-		job  string
-		line int
-	}
-	keyOf := func(l models.JobLine) key { return key{l.Job, l.Line} }
-	now, err := versionsOf[models.JobLine](w.tx, "job_lines_now", "job", namesOf(vs, func(l models.JobLine) string { return l.Job }))
-	if err != nil {
-		return err
-	}
-	w.done.JobLines, err = putVersions(w, vs, byKey(now, keyOf), keyOf,
-		func(l *models.JobLine) *models.Fact { return &l.Fact },
-		func(a, b models.JobLine) bool { // what was taken out does not come back
-			a.Fact, a.Withdrawn = b.Fact, a.Withdrawn && b.Withdrawn
-			return a == b
-		},
-		func(_ *models.JobLine, v models.JobLine) { changed[v.Job] = true })
-	return saying(err, "writing the lines of jobs")
-}
-
-func (w *factWriter) parts(vs []models.Part, changed map[string]bool) error {
-	if len(vs) == 0 {
-		return nil
-	}
-	type key struct {
-		job  string
-		part int
-	}
-	keyOf := func(p models.Part) key { return key{p.Job, p.Part} }
-	now, err := versionsOf[models.Part](w.tx, "job_parts_now", "job", namesOf(vs, func(p models.Part) string { return p.Job }))
-	if err != nil {
-		return err
-	}
-	w.done.Parts, err = putVersions(w, vs, byKey(now, keyOf), keyOf,
-		func(p *models.Part) *models.Fact { return &p.Fact },
-		func(a, b models.Part) bool {
-			a.Fact, a.Withdrawn = b.Fact, a.Withdrawn && b.Withdrawn
-			return a == b
-		},
-		func(_ *models.Part, v models.Part) { changed[v.Job] = true })
-	return saying(err, "writing the parts of jobs")
-}
-
-func (w *factWriter) checkDefs(vs []models.CheckDef) error {
-	if len(vs) == 0 {
-		return nil
-	}
-	key := func(d models.CheckDef) string { return d.ID }
-	now, err := versionsOf[models.CheckDef](w.tx, "check_defs_now", "def", namesOf(vs, key))
-	if err != nil {
-		return err
-	}
-	w.done.CheckDefs, err = putVersions(w, vs, byKey(now, key), key,
-		func(d *models.CheckDef) *models.Fact { return &d.Fact },
-		func(a, b models.CheckDef) bool { a.Fact = b.Fact; return a == b },
-		func(*models.CheckDef, models.CheckDef) {})
-	return saying(err, "writing what checks follow which work")
-}
-
-func (w *factWriter) checks(vs []models.Check, changed map[string]bool) error {
-	if len(vs) == 0 {
-		return nil
-	}
-	key := func(c models.Check) string { return c.ID }
-	now, err := versionsOf[models.Check](w.tx, "checks_now", "check_no", namesOf(vs, key))
-	if err != nil {
-		return err
-	}
-	w.done.Checks, err = putVersions(w, vs, byKey(now, key), key,
-		func(c *models.Check) *models.Fact { return &c.Fact },
-		func(a, b models.Check) bool { a.Fact = b.Fact; return a == b },
-		func(_ *models.Check, v models.Check) { changed[v.Job] = true })
-	return saying(err, "writing checks")
-}
-
-func (w *factWriter) checkAnswers(vs []models.CheckAnswer, changed map[string]bool) (err error) {
+func (w *factWriter) checkAnswers(vs []models.CheckAnswer, changed map[string]bool) error {
 	if len(vs) == 0 {
 		return nil
 	}
@@ -208,38 +144,21 @@ func (w *factWriter) checkAnswers(vs []models.CheckAnswer, changed map[string]bo
 	if err != nil {
 		return err
 	}
-	machineOf := make(map[string]string, len(jobs))
-	for _, j := range jobs {
-		machineOf[j.ID] = j.Machine
-	}
-	st, err := w.prepare(`INSERT INTO check_answers (entry, check_no, answered_at, result, words, said_by)
-		VALUES (?, ?, ?, ?, ?, ?) ON CONFLICT DO NOTHING`)
-	if err != nil {
-		return fmt.Errorf("writing answers to checks: %w", err)
-	}
-	defer func() { err = errors.Join(err, st.Close()) }()
+	jobOf := byKey(jobs, func(j models.Job) string { return j.ID })
 	for _, v := range vs {
-		check, ok := known[v.Check]
-		if !ok {
+		if known[v.Check].ID == "" {
 			return models.Errorf(models.CodeConflict, "record the check with its answers", "an answer names the check %s, which is not recorded", v.Check)
 		}
-		row, err := insert(w.ctx, st, w.entry, v.Check, v.At, v.Result, v.Words, v.By)
-		if err != nil {
-			return fmt.Errorf("writing the answer to check %s: %w", v.Check, err)
-		}
-		if row == 0 {
-			w.done.CheckAnswers.Same++
-		} else {
-			w.done.CheckAnswers.New++
-			changed[check.Job] = true
-		}
-		err = w.loadWithdrawn(models.SortAnswer, machineOf[check.Job], v.Withdrawn, "check_no = ? AND answered_at = ? AND result = ? AND words = ? AND said_by = ?",
-			v.Check, v.At, v.Result, v.Words, v.By)
-		if err != nil {
-			return err
-		}
 	}
-	return nil
+	return putEach(w.tx, "answers to checks", vs, nil, inEntry[models.CheckAnswer](w),
+		func(v models.CheckAnswer, row int64) error {
+			job := known[v.Check].Job
+			if tally(&w.done.CheckAnswers, row) {
+				changed[job] = true
+			}
+			return w.loadWithdrawn(models.SortAnswer, jobOf[job].Machine, v.Withdrawn, "check_no = ? AND answered_at = ? AND result = ? AND words = ? AND said_by = ?",
+				v.Check, v.At, v.Result, v.Words, v.By)
+		})
 }
 
 // jobsAgree marks the machines of changed jobs, and refuses what names a job

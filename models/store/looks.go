@@ -103,8 +103,9 @@ func saveDerived(ctx context.Context, tx *gorm.DB, l models.Look) error {
 			return fmt.Errorf("clearing %s: %w", table, err)
 		}
 	}
-	if err := saveForecasts(ctx, tx, l.Forecasts); err != nil {
-		return fmt.Errorf("writing forecasts: %w", err)
+	err := putEach(tx, "forecasts", l.Forecasts, nil, itself[models.Forecast], counting[models.Forecast](&models.Counts{}))
+	if err != nil {
+		return err
 	}
 	if err := rankFleet(ctx, tx, l); err != nil {
 		return err
@@ -124,31 +125,6 @@ func saveDerived(ctx context.Context, tx *gorm.DB, l models.Look) error {
 	for _, v := range l.States {
 		if _, err := st.ExecContext(ctx, v.Machine, v.NextLook, v.Touched, v.Profile, v.Waits, l.LastEntry); err != nil {
 			return fmt.Errorf("writing the state of %s: %w", v.Machine, err)
-		}
-	}
-	return nil
-}
-
-// saveForecasts writes forecasts with one prepared statement: a round writes
-// tens of thousands.
-func saveForecasts(ctx context.Context, tx *gorm.DB, fs []models.Forecast) error {
-	if len(fs) == 0 {
-		return nil
-	}
-	st, err := tx.Statement.ConnPool.PrepareContext(ctx, `INSERT INTO forecasts (machine, item, cycle, early_on, due_on, late_on,
-		driver, reason, detail, items, last_on, last_miles, last_hours, at_miles, at_hours,
-		known_on, grace_days, lead_days, profile, stage)
-		VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)`)
-	if err != nil {
-		return err
-	}
-	defer st.Close()
-	for _, f := range fs {
-		_, err := st.ExecContext(ctx, f.Machine, f.Item, f.Cycle, f.EarlyOn, f.DueOn, f.LateOn,
-			f.Driver, f.Reason, f.Detail, f.Items, f.LastOn, f.LastMiles, f.LastHours, f.AtMiles, f.AtHours,
-			f.KnownOn, f.GraceDays, f.LeadDays, f.Profile, f.Stage)
-		if err != nil {
-			return fmt.Errorf("%s of %s: %w", f.Item, f.Machine, err)
 		}
 	}
 	return nil

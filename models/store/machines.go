@@ -155,14 +155,53 @@ func histories(ctx context.Context, tx *gorm.DB, machines []string, win models.W
 		hs[i] = models.History{Machine: m, Owner: owners[m.Owner], AsOf: win.AsOf}
 		at[m.ID] = &hs[i]
 	}
-	for _, read := range []func(context.Context, *gorm.DB, string, models.Window, map[string]*models.History) error{
-		readReadings, readSwaps, readServices, readStandings, readBaselines,
-	} {
-		if err := read(ctx, tx, ids, win, at); err != nil {
+	for _, read := range historyReads() {
+		if err := read(tx, ids, win, at); err != nil {
 			return nil, err
 		}
 	}
 	return hs, nil
+}
+
+// historyRead is a pass over the facts of some machines, given as JSON.
+type historyRead func(tx *gorm.DB, ids string, win models.Window, at map[string]*models.History) error
+
+// historyReads are the passes of a history. In their queries ?1 are the
+// machines, ?2 the last day and ?3 the last entry.
+func historyReads() []historyRead {
+	return []historyRead{
+		readInto(func(r models.Reading) string { return r.Machine }, func(h *models.History) *[]models.Reading { return &h.Readings },
+			`SELECT r.id, r.entry, r.machine, r.at, r.miles, r.hours, r.source, r.width, iif(`+notTaken(models.SortReading, "r", "?3")+`,
+				ifnull((SELECT w.standing FROM reading_words w WHERE w.reading = r.id AND w.entry <= ?3 ORDER BY w.id DESC LIMIT 1), ''), 'withdrawn') AS standing
+			FROM json_each(?1) j JOIN readings r ON r.machine = j.value
+			WHERE r.at <= ?2 AND r.entry <= ?3 ORDER BY r.machine, r.at, r.id`),
+		readInto(func(s models.Swap) string { return s.Machine }, func(h *models.History) *[]models.Swap { return &h.Swaps },
+			`SELECT s.id, s.entry, s.machine, s.at, s.meter, s.old_value, s.new_value FROM json_each(?1) j JOIN swaps s ON s.machine = j.value
+			WHERE s.at <= ?2 AND s.entry <= ?3 AND `+notTaken(models.SortSwap, "s", "?3")+` ORDER BY s.machine, s.at, s.id`),
+		readInto(func(s models.Service) string { return s.Machine }, func(h *models.History) *[]models.Service { return &h.Services },
+			`SELECT s.id, s.entry, s.machine, s.item, s.at, s.miles, s.hours FROM json_each(?1) j JOIN services s ON s.machine = j.value
+			WHERE s.at <= ?2 AND s.entry <= ?3 AND `+notTaken(models.SortService, "s", "?3")+` ORDER BY s.machine, s.at, s.id`),
+		readInto(func(s models.MachineStanding) string { return s.Machine }, func(h *models.History) *[]models.MachineStanding { return &h.Standings },
+			`SELECT s.* FROM json_each(?1) j JOIN standings s ON s.machine = j.value
+			WHERE s.on_day <= ?2 AND s.entry <= ?3 AND `+notTaken(models.SortStanding, "s", "?3")+` ORDER BY s.machine, s.on_day, s.id`),
+		readInto(func(b models.Baseline) string { return b.Machine }, func(h *models.History) *[]models.Baseline { return &h.Baselines },
+			`WITH said AS (SELECT b.* FROM json_each(?1) j JOIN baselines b ON b.machine = j.value
+				WHERE b.on_day <= ?2 AND b.entry <= ?3 AND `+notTaken(models.SortBaseline, "b", "?3")+`)
+			SELECT * FROM said b WHERE NOT EXISTS (SELECT 1 FROM said n WHERE n.machine = b.machine AND n.item = b.item AND n.id > b.id)
+			ORDER BY machine, item`),
+	}
+}
+
+// readInto makes the pass that reads one kind of fact into its place.
+func readInto[T any](machine func(T) string, place func(*models.History) *[]T, query string) historyRead {
+	return func(tx *gorm.DB, ids string, win models.Window, at map[string]*models.History) error {
+		err := scanEach(tx, func(v T) {
+			if h := at[machine(v)]; h != nil {
+				*place(h) = append(*place(h), v)
+			}
+		}, query, ids, win.Day(), win.Entry())
+		return saying(err, "reading facts")
+	}
 }
 
 // ownersOf gives the owners of machines as they were known within a window.
@@ -174,107 +213,6 @@ func ownersOf(tx *gorm.DB, ms []models.Machine, win models.Window) (map[string]m
 		return nil, err
 	}
 	return byKey(os, func(o models.Owner) string { return o.ID }), nil
-}
-
-// rowsOf runs a bulk query on the transaction's own connection and hands each
-// row to scan; gorm's own reading of many rows costs twice as much.
-func rowsOf(ctx context.Context, tx *gorm.DB, query string, args []any, scan func(scan func(...any) error) error) error {
-	rows, err := tx.Statement.ConnPool.QueryContext(ctx, query, args...)
-	if err != nil {
-		return err
-	}
-	defer rows.Close()
-	for rows.Next() {
-		if err := scan(rows.Scan); err != nil {
-			return err
-		}
-	}
-	return rows.Err()
-}
-
-func readReadings(ctx context.Context, tx *gorm.DB, ids string, win models.Window, at map[string]*models.History) error {
-	query := `SELECT r.id, r.entry, r.machine, r.at, r.miles, r.hours, r.source, r.width, iif(` + notTaken(models.SortReading, "r") + `,
-			ifnull((SELECT w.standing FROM reading_words w WHERE w.reading = r.id AND w.entry <= ? ORDER BY w.id DESC LIMIT 1), ''), 'withdrawn')
-		FROM json_each(?) j JOIN readings r ON r.machine = j.value
-		WHERE r.at <= ? AND r.entry <= ? ORDER BY r.machine, r.at, r.id`
-	err := rowsOf(ctx, tx, query, []any{win.Entry(), win.Entry(), ids, win.Day(), win.Entry()}, func(scan func(...any) error) error {
-		var r models.Reading
-		if err := scan(&r.Row, &r.Entry, &r.Machine, &r.At, &r.Miles, &r.Hours, &r.Source, &r.Width, &r.Standing); err != nil {
-			return err
-		}
-		if h := at[r.Machine]; h != nil {
-			h.Readings = append(h.Readings, r)
-		}
-		return nil
-	})
-	return saying(err, "readings")
-}
-
-func readSwaps(ctx context.Context, tx *gorm.DB, ids string, win models.Window, at map[string]*models.History) error {
-	query := `SELECT s.id, s.entry, s.machine, s.at, s.meter, s.old_value, s.new_value
-		FROM json_each(?) j JOIN swaps s ON s.machine = j.value
-		WHERE s.at <= ? AND s.entry <= ? AND ` + notTaken(models.SortSwap, "s") + `
-		ORDER BY s.machine, s.at, s.id`
-	err := rowsOf(ctx, tx, query, []any{ids, win.Day(), win.Entry(), win.Entry()}, func(scan func(...any) error) error {
-		var v models.Swap
-		if err := scan(&v.Row, &v.Entry, &v.Machine, &v.At, &v.Meter, &v.OldValue, &v.NewValue); err != nil {
-			return err
-		}
-		if h := at[v.Machine]; h != nil {
-			h.Swaps = append(h.Swaps, v)
-		}
-		return nil
-	})
-	return saying(err, "swaps")
-}
-
-func readServices(ctx context.Context, tx *gorm.DB, ids string, win models.Window, at map[string]*models.History) error {
-	query := `SELECT s.id, s.entry, s.machine, s.item, s.at, s.miles, s.hours
-		FROM json_each(?) j JOIN services s ON s.machine = j.value
-		WHERE s.at <= ? AND s.entry <= ? AND ` + notTaken(models.SortService, "s") + `
-		ORDER BY s.machine, s.at, s.id`
-	err := rowsOf(ctx, tx, query, []any{ids, win.Day(), win.Entry(), win.Entry()}, func(scan func(...any) error) error {
-		var v models.Service
-		if err := scan(&v.Row, &v.Entry, &v.Machine, &v.Item, &v.At, &v.Miles, &v.Hours); err != nil {
-			return err
-		}
-		if h := at[v.Machine]; h != nil {
-			h.Services = append(h.Services, v)
-		}
-		return nil
-	})
-	return saying(err, "services")
-}
-
-func readStandings(_ context.Context, tx *gorm.DB, ids string, win models.Window, at map[string]*models.History) error {
-	vs, err := list[models.MachineStanding](tx.Raw(`SELECT s.* FROM json_each(?) j JOIN standings s ON s.machine = j.value
-		WHERE s.on_day <= ? AND s.entry <= ? AND `+notTaken(models.SortStanding, "s")+` ORDER BY s.machine, s.on_day, s.id`,
-		ids, win.Day(), win.Entry(), win.Entry()), "standings")
-	if err != nil {
-		return err
-	}
-	for _, v := range vs {
-		if h := at[v.Machine]; h != nil {
-			h.Standings = append(h.Standings, v)
-		}
-	}
-	return nil
-}
-
-func readBaselines(_ context.Context, tx *gorm.DB, ids string, win models.Window, at map[string]*models.History) error {
-	vs, err := list[models.Baseline](tx.Raw(`WITH said AS (SELECT b.* FROM json_each(?) j JOIN baselines b ON b.machine = j.value
-			WHERE b.on_day <= ? AND b.entry <= ? AND `+notTaken(models.SortBaseline, "b")+`)
-		SELECT * FROM said b WHERE NOT EXISTS (SELECT 1 FROM said n WHERE n.machine = b.machine AND n.item = b.item AND n.id > b.id)
-		ORDER BY machine, item`, ids, win.Day(), win.Entry(), win.Entry()), "baselines")
-	if err != nil {
-		return err
-	}
-	for _, v := range vs {
-		if h := at[v.Machine]; h != nil {
-			h.Baselines = append(h.Baselines, v)
-		}
-	}
-	return nil
 }
 
 // AllFacts gives every fact of the latest versions, for an export: owners,

@@ -8,41 +8,35 @@ import (
 
 // planFacts writes what visits are planned on, and visits as a folder names
 // them.
-func (w *factWriter) planFacts(set models.FactSet) (err error) {
-	if w.done.Sites, err = putNamed(w, "sites_now", "site", set.Sites, func(v *models.Site) (*string, *models.Fact) { return &v.ID, &v.Fact }); err != nil {
-		return err
+func (w *factWriter) planFacts(set models.FactSet) error {
+	for _, step := range []func() error{
+		func() error {
+			return put(w, &w.done.Sites, set.Sites, "site", func(v models.Site) (string, any) { return v.ID, nil },
+				alike[models.Site], nil)
+		},
+		func() error {
+			return put(w, &w.done.Bays, set.Bays, "bay", func(v models.Bay) (string, any) { return v.ID, nil },
+				alike[models.Bay], nil)
+		},
+		func() error {
+			return put(w, &w.done.Technicians, set.Technicians, "technician", func(v models.Technician) (string, any) { return v.ID, nil },
+				alike[models.Technician], nil)
+		},
+		func() error { return w.numberClosures(set.Closures) },
+		func() error {
+			return put(w, &w.done.Closures, set.Closures, "closure", func(v models.Closure) (string, any) { return v.ID, nil },
+				alike[models.Closure], nil)
+		},
+		func() error {
+			return put(w, &w.done.Visits, set.Visits, "visit", func(v models.Visit) (string, any) { return v.ID, nil },
+				alike[models.Visit], nil)
+		},
+	} {
+		if err := step(); err != nil {
+			return err
+		}
 	}
-	if w.done.Bays, err = putNamed(w, "bays_now", "bay", set.Bays, func(v *models.Bay) (*string, *models.Fact) { return &v.ID, &v.Fact }); err != nil {
-		return err
-	}
-	if w.done.Technicians, err = putNamed(w, "technicians_now", "technician", set.Technicians, func(v *models.Technician) (*string, *models.Fact) { return &v.ID, &v.Fact }); err != nil {
-		return err
-	}
-	if err := w.numberClosures(set.Closures); err != nil {
-		return err
-	}
-	if w.done.Closures, err = putNamed(w, "closures_now", "closure", set.Closures, func(v *models.Closure) (*string, *models.Fact) { return &v.ID, &v.Fact }); err != nil {
-		return err
-	}
-	w.done.Visits, err = putNamed(w, "visits_now", "visit", set.Visits, func(v *models.Visit) (*string, *models.Fact) { return &v.ID, &v.Fact })
-	return err
-}
-
-// putNamed writes versions of things that have one id.
-func putNamed[T comparable](w *factWriter, view, column string, vs []T, parts func(*T) (*string, *models.Fact)) (models.Counts, error) {
-	if len(vs) == 0 {
-		return models.Counts{}, nil
-	}
-	key := func(v T) string { id, _ := parts(&v); return *id }
-	now, err := versionsOf[T](w.tx, view, column, namesOf(vs, key))
-	if err != nil {
-		return models.Counts{}, err
-	}
-	head := func(v *T) *models.Fact { _, f := parts(v); return f }
-	c, err := putVersions(w, vs, byKey(now, key), key, head,
-		func(a, b T) bool { *head(&a) = *head(&b); return a == b },
-		func(*T, T) {})
-	return c, saying(err, "writing %s", view)
+	return nil
 }
 
 // numberClosures gives closures without a number that of the same closure that

@@ -77,7 +77,7 @@ func (w *factWriter) rules(vs []models.Rule) (err error) {
 	}
 	var kinds []string
 	w.done.Rules, err = putVersions(w, vs, latest, models.Rule.Key,
-		func(r *models.Rule) *models.Fact { return &r.Fact }, sameRule,
+		sameRule,
 		func(old *models.Rule, v models.Rule) {
 			if v.Retired && old != nil {
 				w.done.Retired = append(w.done.Retired, v)
@@ -100,22 +100,6 @@ func (w *factWriter) today() (day models.Date, err error) {
 		return 0, fmt.Errorf("reading an entry's day: %w", err)
 	}
 	return day, nil
-}
-
-func (w *factWriter) teardowns(vs []models.Teardown) (err error) {
-	if len(vs) == 0 {
-		return nil
-	}
-	now, err := list[models.Teardown](w.tx.Table("teardowns_now"), "reading teardowns")
-	if err != nil {
-		return err
-	}
-	key := func(t models.Teardown) [2]string { return [2]string{t.Kind, t.ID} }
-	w.done.Teardowns, err = putVersions(w, vs, byKey(now, key), key,
-		func(t *models.Teardown) *models.Fact { return &t.Fact },
-		func(a, b models.Teardown) bool { a.Fact = b.Fact; return a == b },
-		func(*models.Teardown, models.Teardown) {})
-	return saying(err, "writing teardowns")
 }
 
 // LastNote gives the note of the newest entry made by a way, "" for none.

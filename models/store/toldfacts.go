@@ -2,8 +2,6 @@ package store
 
 import (
 	"cmp"
-	"database/sql"
-	"errors"
 	"fmt"
 	"slices"
 
@@ -78,24 +76,6 @@ func (t *toldWriter) closeRound() error {
 	return saying(t.tx.Exec(query, t.round).Error, "counting what is loaded")
 }
 
-// each writes rows with one prepared statement.
-func each[T any](t *toldWriter, what, query string, rows []T, write func(st *sql.Stmt, v T) error) (err error) {
-	if len(rows) == 0 {
-		return nil
-	}
-	st, err := t.prepare(query)
-	if err != nil {
-		return fmt.Errorf("writing %s: %w", what, err)
-	}
-	defer func() { err = errors.Join(err, st.Close()) }()
-	for _, v := range rows {
-		if err := write(st, v); err != nil {
-			return fmt.Errorf("writing %s: %w", what, err)
-		}
-	}
-	return nil
-}
-
 // tally counts a row that was written, or was there: 0 is no row.
 func tally(c *models.Counts, row int64) bool {
 	if row == 0 {
@@ -104,6 +84,14 @@ func tally(c *models.Counts, row int64) bool {
 	}
 	c.New++
 	return true
+}
+
+// counting counts rows as putEach writes them.
+func counting[V any](c *models.Counts) func(V, int64) error {
+	return func(_ V, row int64) error {
+		tally(c, row)
+		return nil
+	}
 }
 
 // rowsOfKeys gives the rows of keys; one that is not recorded is refused.
@@ -146,32 +134,26 @@ func (t *toldWriter) putMessages(ms []models.Message) error {
 		return cmp.Or(cmp.Compare(a.QueuedAt, b.QueuedAt), cmp.Compare(a.Key, b.Key))
 	})
 	var known []models.Message
-	err := each(t, "messages", `INSERT INTO messages (key, round, owner, contact, channel, address, purpose, language, urgent, body, in_reply_to,
-			subject_line, text, html, calendar, segments, state, why, queued_at, not_before, tries, in_doubt, lease_by, lease_ends, ended_at, peer_id, receipt_at, receipt)
-		VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, '', ?, ?, ?, ?, ?, ?, ?, ?, '', 0, ?, ?, ?, ?) ON CONFLICT DO NOTHING`,
-		ms, func(st *sql.Stmt, m models.Message) error {
-			var round int64
-			if m.Purpose.OfRound() {
-				var err error
-				if round, err = t.loadedRound(); err != nil {
-					return err
-				}
-			}
+	err := putEach(t.tx, "messages", ms, nil,
+		func(m models.Message) (*models.Message, error) {
+			m.Round = 0
+			m.Composed.HTML, m.LeaseBy, m.LeaseEnds = "", "", 0
 			if m.State == models.MessageSending {
 				m.State = models.MessageQueued
 			}
-			row, err := insert(t.ctx, st, m.Key, round, m.Owner, m.Contact, m.Channel, m.Address, m.Purpose, m.Language, m.Urgent, m.Body, m.InReplyTo,
-				m.Composed.Subject, m.Composed.Text, m.Composed.Calendar, m.Composed.Segments, m.State, m.Why, m.QueuedAt, m.NotBefore, m.Tries, m.InDoubt,
-				m.EndedAt, m.PeerID, m.ReceiptAt, m.Receipt)
-			switch {
-			case err != nil:
-				return fmt.Errorf("%s: %w", m.Key, err)
-			case row == 0:
+			var err error
+			if m.Purpose.OfRound() {
+				m.Round, err = t.loadedRound()
+			}
+			return &m, err
+		},
+		func(m models.Message, row int64) error {
+			if row == 0 {
 				known = append(known, m)
 				return nil
 			}
 			t.done.Messages.New++
-			if round != 0 {
+			if m.Purpose.OfRound() {
 				t.ofRound++
 			}
 			t.waiting[m.Key] = !m.State.Ended()
@@ -185,23 +167,22 @@ func (t *toldWriter) putMessages(ms []models.Message) error {
 
 // endMessages ends the messages that wait here and have ended elsewhere.
 func (t *toldWriter) endMessages(ms []models.Message) error {
-	return each(t, "messages", `UPDATE messages SET state = ?, why = ?, ended_at = ?, tries = max(tries, ?), in_doubt = ?, peer_id = ?,
-			address = ?, subject_line = ?, text = ?, segments = ?, receipt_at = ?, receipt = ?, lease_by = '', lease_ends = 0
-		WHERE key = ? AND state = 'queued'`, ms, func(st *sql.Stmt, m models.Message) error {
+	for _, m := range ms {
 		if !m.State.Ended() {
 			t.done.Messages.Same++
-			return nil
+			continue
 		}
-		res, err := st.ExecContext(t.ctx, m.State, m.Why, m.EndedAt, m.Tries, m.InDoubt, m.PeerID,
+		res := t.tx.Exec(`UPDATE messages SET state = ?, why = ?, ended_at = ?, tries = max(tries, ?), in_doubt = ?, peer_id = ?,
+				address = ?, subject_line = ?, text = ?, segments = ?, receipt_at = ?, receipt = ?, lease_by = '', lease_ends = 0
+			WHERE key = ? AND state = 'queued'`, m.State, m.Why, m.EndedAt, m.Tries, m.InDoubt, m.PeerID,
 			m.Address, m.Composed.Subject, m.Composed.Text, m.Composed.Segments, m.ReceiptAt, m.Receipt, m.Key)
-		if err != nil {
-			return fmt.Errorf("%s: %w", m.Key, err)
+		if res.Error != nil {
+			return saying(res.Error, "ending the message %s", m.Key)
 		}
-		n, err := res.RowsAffected()
-		t.done.Messages.Corrected += int(n)
-		t.done.Messages.Same += 1 - int(n)
-		return err
-	})
+		t.done.Messages.Corrected += int(res.RowsAffected)
+		t.done.Messages.Same += 1 - int(res.RowsAffected)
+	}
+	return nil
 }
 
 func (t *toldWriter) putNotices(ns []models.KeyedNotice) (err error) {
@@ -213,52 +194,49 @@ func (t *toldWriter) putNotices(ns []models.KeyedNotice) (err error) {
 			cmp.Compare(a.Item, b.Item), cmp.Compare(a.Cycle, b.Cycle), cmp.Compare(a.Ordinal, b.Ordinal),
 			cmp.Compare(a.Contact, b.Contact), cmp.Compare(a.Stage, b.Stage))
 	})
-	return each(t, "notices", `INSERT INTO notices (round, message, owner, contact, machine, subject, item, cycle, stage, ordinal, early_on, due_on, late_on, was_on,
-			driver, reason, detail, last_on, at_miles, at_hours, left_miles, left_km, left_hours, left_days, why, decided_at)
-		VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?) ON CONFLICT DO NOTHING`,
-		ns, func(st *sql.Stmt, n models.KeyedNotice) error {
-			var round int64
+	return putEach(t.tx, "notices", ns, nil,
+		func(n models.KeyedNotice) (row *models.Notice, err error) {
+			row = &n.Notice
+			row.Message, row.Round = rowOf(t.messages, n.MessageKey), 0
 			if n.Subject != models.SubjectVisit { // visits are told when a person agrees them
-				var err error
-				if round, err = t.loadedRound(); err != nil {
-					return err
-				}
+				row.Round, err = t.loadedRound()
 			}
-			row, err := insert(t.ctx, st, round, t.maybe(n.MessageKey), n.Owner, n.Contact, n.Machine, n.Subject, n.Item, n.Cycle, n.Stage, n.Ordinal,
-				n.EarlyOn, n.DueOn, n.LateOn, n.WasOn, n.Driver, n.Reason, n.Detail, n.LastOn, n.AtMiles, n.AtHours,
-				n.Remaining.Miles, n.Remaining.KM, n.Remaining.Hours, n.Remaining.Days, n.Why, n.DecidedAt)
-			if err != nil {
-				return fmt.Errorf("%s of %s: %w", n.Item, n.Machine, err)
-			}
-			fresh := 0
-			if n.Stopped != "" && row != 0 {
-				if err := t.tx.Exec("INSERT INTO stopped_notices (notice, entry, why) VALUES (?, ?, ?)", row, t.entry, n.Stopped).Error; err != nil {
-					return fmt.Errorf("%s of %s: %w", n.Item, n.Machine, err)
-				}
-			}
-			if tally(&t.done.Notices, row) {
-				fresh = 1
-				t.touched[n.Machine] = true
-				if round != 0 {
-					t.ofRound++
-				}
-			}
-			if t.waiting[n.MessageKey] {
-				if t.named[n.MessageKey] == nil {
-					t.named[n.MessageKey] = make([]int, 2)
-				}
-				t.named[n.MessageKey][fresh]++
-			}
-			return nil
-		})
+			return row, err
+		}, t.noticeWritten)
 }
 
-// maybe gives the row of a message, or NULL for none.
-func (t *toldWriter) maybe(key string) any {
+// noticeWritten counts a notice, row 0 where it was there, and marks it as
+// stopped where it was.
+func (t *toldWriter) noticeWritten(n models.KeyedNotice, row int64) error {
+	fresh := 0
+	if n.Stopped != "" && row != 0 {
+		if err := t.tx.Exec("INSERT INTO stopped_notices (notice, entry, why) VALUES (?, ?, ?)", row, t.entry, n.Stopped).Error; err != nil {
+			return fmt.Errorf("%s of %s: %w", n.Item, n.Machine, err)
+		}
+	}
+	if tally(&t.done.Notices, row) {
+		fresh = 1
+		t.touched[n.Machine] = true
+		if n.Subject != models.SubjectVisit {
+			t.ofRound++
+		}
+	}
+	if t.waiting[n.MessageKey] {
+		if t.named[n.MessageKey] == nil {
+			t.named[n.MessageKey] = make([]int, 2)
+		}
+		t.named[n.MessageKey][fresh]++
+	}
+	return nil
+}
+
+// rowOf gives the row of a key, nil for the empty one.
+func rowOf(rows map[string]int64, key string) *int64 {
 	if key == "" {
 		return nil
 	}
-	return t.messages[key]
+	row := rows[key]
+	return &row
 }
 
 // leaveTold drops the loaded messages of which everything is recorded as told
@@ -288,11 +266,9 @@ func (t *toldWriter) putAttempts(as []models.KeyedAttempt) (err error) {
 	as = sorted(as, func(a, b models.KeyedAttempt) int {
 		return cmp.Or(cmp.Compare(a.StartedAt, b.StartedAt), cmp.Compare(a.MessageKey, b.MessageKey), cmp.Compare(a.Number, b.Number))
 	})
-	return each(t, "attempts", `INSERT INTO attempts (message, number, started_at, ended_at, outcome, code, why, peer_id)
-		SELECT ?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8 WHERE NOT EXISTS (SELECT 1 FROM attempts WHERE message = ?1 AND number = ?2)`,
-		as, func(st *sql.Stmt, a models.KeyedAttempt) error {
-			row, err := insert(t.ctx, st, t.messages[a.MessageKey], a.Number, a.StartedAt, a.EndedAt, a.Outcome, a.Code, a.Why, a.PeerID)
-			tally(&t.done.Attempts, row)
-			return err
-		})
+	return putEach(t.tx, "attempts", as, []string{"message", "number"},
+		func(a models.KeyedAttempt) (*models.Attempt, error) {
+			a.Message = t.messages[a.MessageKey]
+			return &a.Attempt, nil
+		}, counting[models.KeyedAttempt](&t.done.Attempts))
 }

@@ -2,8 +2,7 @@ package store
 
 import (
 	"cmp"
-	"database/sql"
-	"fmt"
+	"slices"
 
 	"example.org/roundsman/models"
 )
@@ -15,19 +14,12 @@ func (t *toldWriter) putReplies(rs []models.Reply) error {
 		return cmp.Or(cmp.Compare(a.ReceivedAt, b.ReceivedAt), cmp.Compare(a.Key, b.Key))
 	})
 	var owners []string
-	err := each(t, "replies", `INSERT INTO replies (key, received_at, channel, sender, recipient, subject, text, automatic, answers_to, owner, contact, question, person)
-		VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?) ON CONFLICT DO NOTHING`,
-		rs, func(st *sql.Stmt, r models.Reply) error {
-			row, err := insert(t.ctx, st, r.Key, r.ReceivedAt, r.Channel, r.From, r.To, r.Subject, r.Text, r.Automatic, r.AnswersTo,
-				r.Owner, r.Contact, r.Question, r.Person)
-			if err != nil {
-				return fmt.Errorf("%s: %w", r.Key, err)
-			}
-			if tally(&t.done.Replies, row) && r.Owner != "" {
-				owners = append(owners, r.Owner)
-			}
-			return nil
-		})
+	err := putEach(t.tx, "replies", rs, nil, itself[models.Reply], func(r models.Reply, row int64) error {
+		if tally(&t.done.Replies, row) && r.Owner != "" {
+			owners = append(owners, r.Owner)
+		}
+		return nil
+	})
 	if err != nil {
 		return err
 	}
@@ -46,13 +38,22 @@ func (t *toldWriter) putActs(as []models.KeyedAct) (err error) {
 	as = sorted(as, func(a, b models.KeyedAct) int {
 		return cmp.Or(cmp.Compare(t.replies[a.ReplyKey], t.replies[b.ReplyKey]), cmp.Compare(a.Number, b.Number))
 	})
-	return each(t, "what was done on replies", `INSERT INTO reply_acts (reply, act, machine, detail, message, at)
-		SELECT ?1, ?2, ?3, ?4, ?5, ?6 WHERE (SELECT count(*) FROM reply_acts WHERE reply = ?1) < ?7`,
-		as, func(st *sql.Stmt, a models.KeyedAct) error {
-			row, err := insert(t.ctx, st, t.replies[a.ReplyKey], a.Act, a.Machine, a.Detail, t.maybe(a.MessageKey), a.At, a.Number)
-			tally(&t.done.ReplyActs, row)
-			return err
-		})
+	type count struct {
+		Reply int64
+		N     int
+	}
+	had, err := list[count](t.tx.Raw("SELECT reply, count(*) AS n FROM reply_acts GROUP BY reply"), "counting what was done on replies")
+	if err != nil {
+		return err
+	}
+	known := byKey(had, func(c count) int64 { return c.Reply })
+	fresh := slices.DeleteFunc(slices.Clone(as), func(a models.KeyedAct) bool { return a.Number <= known[t.replies[a.ReplyKey]].N })
+	t.done.ReplyActs.Same += len(as) - len(fresh)
+	return putEach(t.tx, "what was done on replies", fresh, nil,
+		func(a models.KeyedAct) (*models.ReplyAct, error) {
+			a.Reply, a.Message = t.replies[a.ReplyKey], rowOf(t.messages, a.MessageKey)
+			return &a.ReplyAct, nil
+		}, counting[models.KeyedAct](&t.done.ReplyActs))
 }
 
 func (t *toldWriter) putMarks(ks []models.KeyedMark) (err error) {
@@ -63,35 +64,27 @@ func (t *toldWriter) putMarks(ks []models.KeyedMark) (err error) {
 		return cmp.Or(cmp.Compare(a.At, b.At), cmp.Compare(t.replies[a.ReplyKey], t.replies[b.ReplyKey]),
 			cmp.Compare(a.By, b.By), cmp.Compare(a.Note, b.Note))
 	})
-	return each(t, "marks on replies", `INSERT INTO reply_marks (reply, at, by_whom, note) SELECT ?1, ?2, ?3, ?4
-		WHERE NOT EXISTS (SELECT 1 FROM reply_marks WHERE reply = ?1 AND at = ?2 AND by_whom = ?3 AND note = ?4)`,
-		ks, func(st *sql.Stmt, k models.KeyedMark) error {
-			row, err := insert(t.ctx, st, t.replies[k.ReplyKey], k.At, k.By, k.Note)
-			tally(&t.done.ReplyMarks, row)
-			return err
-		})
+	return putEach(t.tx, "marks on replies", ks, []string{"reply", "at", "by_whom", "note"},
+		func(k models.KeyedMark) (*models.ReplyMark, error) {
+			k.Reply = t.replies[k.ReplyKey]
+			return &k.ReplyMark, nil
+		}, counting[models.KeyedMark](&t.done.ReplyMarks))
 }
 
 // putBounces writes reports that messages did not arrive. Where an address is
 // dead, another way is looked for.
 func (t *toldWriter) putBounces(bs []models.Bounce) error {
 	bs = sorted(bs, func(a, b models.Bounce) int { return cmp.Or(cmp.Compare(a.At, b.At), cmp.Compare(a.Key, b.Key)) })
-	return each(t, "bounces", `INSERT INTO bounces (key, at, channel, address, fate, code, words)
-		VALUES (?, ?, ?, ?, ?, ?, ?) ON CONFLICT DO NOTHING`,
-		bs, func(st *sql.Stmt, b models.Bounce) error {
-			row, err := insert(t.ctx, st, b.Key, b.At, b.Channel, b.Address, b.Fate, b.Code, b.Words)
-			if err != nil {
-				return fmt.Errorf("%s: %w", b.Key, err)
-			}
-			if !tally(&t.done.Bounces, row) || b.Fate != models.FateDead {
-				return nil
-			}
-			ids, err := machinesAt(t.tx, b.Channel, b.Address)
-			for _, id := range ids {
-				t.touched[id] = true
-			}
-			return err
-		})
+	return putEach(t.tx, "bounces", bs, nil, itself[models.Bounce], func(b models.Bounce, row int64) error {
+		if !tally(&t.done.Bounces, row) || b.Fate != models.FateDead {
+			return nil
+		}
+		ids, err := machinesAt(t.tx, b.Channel, b.Address)
+		for _, id := range ids {
+			t.touched[id] = true
+		}
+		return err
+	})
 }
 
 func (t *toldWriter) putCalls(cs []models.Call) error {
@@ -99,14 +92,12 @@ func (t *toldWriter) putCalls(cs []models.Call) error {
 		return cmp.Or(cmp.Compare(a.At, b.At), cmp.Compare(a.Owner, b.Owner), cmp.Compare(a.By, b.By), cmp.Compare(a.Note, b.Note))
 	})
 	var owners []string
-	err := each(t, "calls", `INSERT INTO calls (at, owner, by_whom, reached, note, again_on) SELECT ?1, ?2, ?3, ?4, ?5, ?6
-		WHERE NOT EXISTS (SELECT 1 FROM calls WHERE owner = ?2 AND at = ?1 AND by_whom = ?3 AND reached = ?4 AND note = ?5 AND again_on = ?6)`,
-		cs, func(st *sql.Stmt, c models.Call) error {
-			row, err := insert(t.ctx, st, c.At, c.Owner, c.By, c.Reached, c.Note, c.AgainOn)
-			if err == nil && tally(&t.done.Calls, row) {
+	err := putEach(t.tx, "calls", cs, []string{"owner", "at", "by_whom", "reached", "note", "again_on"}, itself[models.Call],
+		func(c models.Call, row int64) error {
+			if tally(&t.done.Calls, row) {
 				owners = append(owners, c.Owner)
 			}
-			return err
+			return nil
 		})
 	if err != nil {
 		return err

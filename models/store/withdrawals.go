@@ -57,9 +57,9 @@ func withTaken(sort models.FactSort) string {
 }
 
 // notTaken is the condition that a row of a table was not taken back up to an
-// entry, which is its one argument.
-func notTaken(sort models.FactSort, alias string) string {
-	return fmt.Sprintf("NOT EXISTS (SELECT 1 FROM withdrawals w WHERE w.sort = '%s' AND w.fact = %s.id AND w.entry <= ?)", sort, alias)
+// entry, the argument of the query so named.
+func notTaken(sort models.FactSort, alias, entry string) string {
+	return fmt.Sprintf("NOT EXISTS (SELECT 1 FROM withdrawals w WHERE w.sort = '%s' AND w.fact = %s.id AND w.entry <= %s)", sort, alias, entry)
 }
 
 // FactsOf gives the facts of a machine that can be taken back, with what was
@@ -75,10 +75,7 @@ func (s *Store) ServedTwice(ctx context.Context, entry int64, limit int) (out []
 	err = s.read.WithContext(ctx).Raw(`SELECT s.machine, s.item, s.at, max(o.id) AS earlier, o.miles, o.hours
 		FROM services_now s JOIN services_now o ON o.machine = s.machine AND o.item = s.item AND o.at = s.at AND o.id < s.id
 		WHERE s.entry = ? GROUP BY s.id ORDER BY s.id LIMIT ?`, entry, limit).Scan(&out).Error
-	if err != nil {
-		return nil, fmt.Errorf("looking for services told twice: %w", asModelError(err))
-	}
-	return out, nil
+	return out, saying(err, "looking for services told twice")
 }
 
 // Withdraw takes back a fact of a machine and marks the machine for the next
