@@ -46,7 +46,7 @@ func TestSomebodyRingsWhenNobodyAnswers(t *testing.T) {
 	assert.Equal(t, first, got[0].Since)
 
 	act := scheduler.Act{At: noon(handed.AddDays(30)), By: "Lee", Means: "check"}
-	_, back, err := k.p.Jobs.Answer(t.Context(), act, got[0].Check.Check.ID, models.CheckOK, "on the phone")
+	_, back, err := k.p.Answer(t.Context(), act, got[0].Check.Check.ID, models.CheckOK, "on the phone")
 	require.NoError(t, err)
 	assert.False(t, back)
 	assert.Empty(t, calls(handed.AddDays(31)))

@@ -128,19 +128,6 @@ func (j *Jobs) Know(ctx context.Context, id string) (k Known, err error) {
 	return k, nil
 }
 
-// Answer stores an answer to a check. back is true when it reopened the job;
-// the shop has then been told.
-func (j *Jobs) Answer(ctx context.Context, a Act, check string, result models.CheckResult, said string) (after models.WholeJob, back bool, err error) {
-	c, err := j.Store.Check(ctx, check)
-	if err != nil {
-		return models.WholeJob{}, false, err
-	}
-	before, after, err := j.Do(ctx, a, c.Job.ID, "check "+check, func(k Known) (models.JobChange, error) {
-		return job.Answer(k.Job, check, job.Reply{At: models.InstantOf(a.At), On: j.On(a), Result: result, Words: said, By: a.By})
-	})
-	return after, err == nil && after.Job.Turn > before.Job.Turn, err
-}
-
 // alert makes the message that tells the shop of a comeback; nil when there
 // is none, or the desk has no address.
 func (j *Jobs) alert(ctx context.Context, a Act, k Known, c models.JobChange) (*models.Message, error) {

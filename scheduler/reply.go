@@ -7,6 +7,7 @@ import (
 	"errors"
 	"fmt"
 	"log/slog"
+	"slices"
 	"time"
 
 	"example.org/roundsman/models"
@@ -41,6 +42,8 @@ type Said struct {
 	Stops []models.Channel // which a stop ends; nil: that of the reply
 	Actor string           // who enters it
 	Means string           // by what way: "link", "page" ...
+
+	checks []checked // answers to single checks, besides the acts
 }
 
 // Apply acts on one reply. The same reply again changes nothing.
@@ -72,9 +75,12 @@ func (p *Replier) Act(ctx context.Context, s Said) (models.AppliedReply, error) 
 	if err != nil {
 		return models.AppliedReply{}, err
 	}
-	a.silent, a.read.Acts = true, s.Acts
+	a.silent, a.read.Acts, a.checks, a.actor = true, s.Acts, s.checks, s.Actor
 	if s.Stops != nil {
 		a.stops = s.Stops
+		if err := a.others(ctx); err != nil {
+			return models.AppliedReply{}, err
+		}
 	}
 	err = p.store(ctx, a, func(ctx context.Context) error {
 		var machines []string
@@ -105,6 +111,27 @@ func (p *Replier) begin(ctx context.Context, r models.Reply) (*answering, error)
 	return a, nil
 }
 
+// others adds to the sender's contacts those who share an address that a stop
+// is about and not that of the reply.
+func (a *answering) others(ctx context.Context) error {
+	for _, ch := range a.stops {
+		to := a.contact.Address(ch)
+		if to == "" || ch == a.out.Reply.Channel {
+			continue
+		}
+		more, err := a.replier.Store.Sender(ctx, ch, to, a.contact.ID)
+		if err != nil {
+			return err
+		}
+		for _, c := range more.Contacts {
+			if !slices.ContainsFunc(a.sender.Contacts, func(has models.Contact) bool { return has.ID == c.ID }) {
+				a.sender.Contacts = append(a.sender.Contacts, c)
+			}
+		}
+	}
+	return nil
+}
+
 // store works out what is to be recorded and records it.
 func (p *Replier) store(ctx context.Context, a *answering, work func(context.Context) error, e models.Entry) error {
 	r := a.out.Reply
@@ -131,6 +158,7 @@ type answering struct {
 	machines map[string]models.Machine
 	stops    []models.Channel        // that a stop ends
 	silent   bool                    // no message answers it
+	actor    string                  // who enters it, of what is silent
 	doubt    *models.DoubtfulReading // of who can be asked on the spot
 	pending  *inbox.Question
 	read     inbox.Reply
@@ -164,7 +192,7 @@ func (a *answering) identify() {
 	a.zone = a.replier.Notify.ZoneOf(a.contact, a.owner)
 	a.lang = a.replier.Notify.LanguageOf(a.contact, a.owner)
 	a.today = models.DateOf(a.out.Reply.ReceivedAt.Time().In(a.zone))
-	a.out.Reply.Contact, a.out.Reply.Owner = a.contact.ID, a.contact.Owner
+	a.out.Reply.Contact, a.out.Reply.Owner = a.contact.ID, cmp.Or(a.contact.Owner, a.out.Reply.Owner)
 	a.machines = make(map[string]models.Machine, len(a.sender.Machines))
 	for _, v := range a.sender.Machines {
 		a.machines[v.ID] = v
@@ -345,6 +373,11 @@ func (a *answering) alert() {
 	n := news{who: a.contact.Name, from: r.From, said: r.Text, why: r.Person, back: a.back}
 	for _, act := range a.read.Acts {
 		n.machines = append(n.machines, a.machines[act.Machine])
+	}
+	for _, c := range a.checks {
+		if c.named {
+			n.machines = append(n.machines, c.owed.Machine)
+		}
 	}
 	if m := alert(a.replier.Notify, r.ReceivedAt.Time(), "alert/"+r.Key, a.contact.Owner, n.words()); m != nil {
 		m.InReplyTo = r.Key

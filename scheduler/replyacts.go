@@ -206,7 +206,8 @@ func (a *answering) stop(act inbox.Act) {
 	}
 }
 
-// start lets messages go again: the sender consents by asking for them.
+// start lets messages go again: the sender consents by asking for them. Where
+// somebody else enters it, the consents stay as they were given.
 func (a *answering) start() {
 	if len(a.sender.Contacts) == 0 {
 		a.person(models.ReasonStranger)
@@ -214,6 +215,9 @@ func (a *answering) start() {
 	}
 	a.setStop(0)
 	for i := range a.out.Contacts {
+		if a.silent {
+			break
+		}
 		c := &a.out.Contacts[i]
 		if a.out.Reply.Channel == models.ChannelSMS {
 			c.SMSConsentOn = a.today
@@ -222,7 +226,7 @@ func (a *answering) start() {
 		}
 		c.ConsentHow = "asked for by " + a.source()
 	}
-	a.note(string(inbox.KindStart), "", "messages to "+a.out.Reply.From+" again")
+	a.note(string(inbox.KindStart), "", "messages to "+cmp.Or(a.out.Reply.From, a.contact.Name)+" again")
 	a.answer(models.PurposeStarted, "")
 }
 
@@ -254,7 +258,7 @@ func (a *answering) check(act inbox.Act, result models.CheckResult) {
 		return
 	}
 	for _, o := range a.owed[act.Machine] {
-		a.checks = append(a.checks, checked{o, result, act.Words})
+		a.checks = append(a.checks, checked{owed: o, result: result, words: act.Words})
 	}
 }
 
@@ -263,6 +267,14 @@ type checked struct {
 	owed   models.OwedCheck
 	result models.CheckResult
 	words  string
+	named  bool // somebody of the shop answers this very check, and is told what forbids it
+}
+
+// answerOf is the rule of an answer to a check, by whom and when.
+func answerOf(by string, at models.Instant, on models.Date, c checked) func(Known) (models.JobChange, error) {
+	return func(k Known) (models.JobChange, error) {
+		return job.Answer(k.Job, c.owed.Check.ID, job.Reply{At: at, On: on, Result: c.result, Words: c.words, By: by})
+	}
 }
 
 // answerChecks works out what the answers change in their jobs: a check that
@@ -278,8 +290,14 @@ func (a *answering) answerChecks(ctx context.Context) error {
 		if err != nil {
 			return err
 		}
-		change, err := job.Answer(known.Job, c.owed.Check.ID, job.Reply{At: a.out.Reply.ReceivedAt, On: a.today,
-			Result: c.result, Words: c.words, By: a.contact.ID})
+		by := a.contact.ID
+		if c.named {
+			by = a.actor
+		}
+		change, err := answerOf(by, a.out.Reply.ReceivedAt, a.today, c)(known)
+		if err != nil && c.named {
+			return err
+		}
 		if err != nil { // answered meanwhile, or not to be answered any more: a person looks
 			a.person(models.ReasonClosed)
 			continue

@@ -165,7 +165,7 @@ func (cmd checkAnswerCmd) Run(c *call) error {
 	return c.with(func(a *app.App) error {
 		act := who.act(c)
 		act.Means = "check"
-		w, back, err := a.Jobs().Answer(c.ctx, act, cmd.Check, result, cmd.Words)
+		w, back, err := a.Replier.Answer(c.ctx, act, cmd.Check, result, cmd.Words)
 		if err != nil {
 			return err
 		}

@@ -20,6 +20,7 @@ type ownerCmd struct {
 type contactCmd struct {
 	Add    contactAddCmd    `cmd:"" help:"Write down a person at an owner."`
 	Change contactChangeCmd `cmd:"" help:"Correct a person."`
+	Stop   contactStopCmd   `cmd:"" help:"Record that a person wants no more messages, or lift that."`
 	List   contactListCmd   `cmd:"" help:"List the people, and the owners without any."`
 }
 
@@ -222,7 +223,7 @@ type contactChangeCmd struct {
 }
 
 func (contactChangeCmd) Help() string {
-	return `Corrects a person. What is not named stays; an empty value clears. A stop that the person asked for stays in force; only a START from there lifts it.
+	return `Corrects a person. What is not named stays; an empty value clears. A stop that the person asked for stays in force; only a START from there, or ` + "`roundsman contact stop --lift`" + `, lifts it.
 
 Example:
   roundsman contact change juniper-flat-ranch/ada-reyes --mobile "970 555 0112" --prefers phone`
@@ -231,6 +232,46 @@ Example:
 func (cmd contactChangeCmd) Run(c *call) error {
 	return c.with(func(a *app.App) error {
 		return c.take(a, true, scheduler.Intake{Contact: cellsOf([]any{cmd.contactFlags, cmd.contactMoreFlags}, "contact", cmd.ID, "name", cmd.Name)}, cmd.JSON)
+	})
+}
+
+type contactStopCmd struct {
+	ID   string   `arg:"" help:"Id of the person (contact list shows it)."`
+	Way  []string `help:"mail, sms or both (default: every way over which messages go there)." enum:"mail,sms" placeholder:"WAY,..."`
+	Why  string   `help:"What the person said, or how you know." placeholder:"TEXT"`
+	Lift bool     `help:"Let messages go again: the person wants them, or the stop was recorded in error."`
+	By   string   `help:"Who says so (default: the name of the log-in here)." placeholder:"NAME"`
+	JSON bool     `name:"json" help:"Print the person as JSON."`
+}
+
+func (contactStopCmd) Help() string {
+	return `Records that a person wants no more messages, as a STOP from there would: it holds at once for everybody with that number or address, and what waits for it is dropped. Lifting it needs a reason too, and gives no consent that was not there.
+
+Example:
+  roundsman contact stop juniper-flat-ranch/ada-reyes --way sms --why "said on the phone: no more texts"
+  roundsman contact stop juniper-flat-ranch/ada-reyes --lift --why "was about another Ada"`
+}
+
+func (cmd contactStopCmd) Run(c *call) error {
+	return c.with(func(a *app.App) error {
+		r := scheduler.Refusal{Contact: cmd.ID, Lift: cmd.Lift, Why: cmd.Why}
+		for _, way := range cmd.Way {
+			r.Ways = append(r.Ways, models.Channel(way))
+		}
+		who := whoFlags{By: cmd.By}.act(c)
+		who.Means = "desk"
+		now, err := a.Replier.Refuse(c.ctx, who, r)
+		switch {
+		case err != nil:
+			return err
+		case cmd.JSON:
+			return printJSON(c.out, folder.ContactCells(now))
+		case cmd.Lift:
+			fmt.Fprintf(c.out, "Messages go to %s (%s) again, as far as it agreed to them.\n", now.Name, now.ID)
+		default:
+			fmt.Fprintf(c.out, "No more messages go to %s (%s) that way; what waited is dropped.\n", now.Name, now.ID)
+		}
+		return nil
 	})
 }
 

@@ -3,6 +3,8 @@ package main
 import (
 	"bytes"
 	"encoding/json"
+	"net/http"
+	"net/url"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -87,4 +89,37 @@ func TestTheBoardNamesOwnersWithNobodyToTell(t *testing.T) {
 		clock: models.ClockFunc(testClock)})
 	assert.Equal(t, exitDone, code)
 	assert.Contains(t, errs.String(), "nobody to tell at Elk Bend (elk-bend)")
+}
+
+// TestARefusalByCommandAndPage: both faces ask the same service, need a reason,
+// and a refused form keeps what was typed.
+func TestARefusalByCommandAndPage(t *testing.T) {
+	db := newDB(t)
+	must(t, db, "import", write(t, books))
+	var people []map[string]string
+	require.NoError(t, json.Unmarshal([]byte(must(t, db, "contact", "list", "--json")), &people))
+	id, owner := people[0]["contact"], people[0]["owner"]
+	o := command(t, db, "contact", "stop", id)
+	assert.Equal(t, exitInput, o.code)
+	assert.Contains(t, o.errs, "nothing says why")
+	assert.Contains(t, must(t, db, "contact", "stop", id, "--why", "said on the phone"), "No more messages go to")
+	a, srv, client := openPages(t, db)
+	stopped := func() bool {
+		c, _, err := a.Store.Contact(t.Context(), id)
+		require.NoError(t, err)
+		return c.MailStopOn != 0
+	}
+	require.True(t, stopped())
+	form := url.Values{"contact": {id}, "stop.act": {"lift"}, "stop.way": {"mail"}, "stop.why": {" "}}
+	code, body := postForm(t, client, srv.URL+"/owners/"+owner+"/stop", form)
+	assert.Equal(t, http.StatusUnprocessableEntity, code)
+	assert.Contains(t, body, `value="lift" selected`)
+	form.Set("stop.why", "wants them again")
+	code, body = postForm(t, client, srv.URL+"/owners/"+owner+"/stop", form)
+	assert.Equal(t, http.StatusSeeOther, code, body)
+	assert.False(t, stopped())
+	code, body = postForm(t, client, srv.URL+"/owners/"+owner+"/stop", form)
+	assert.Equal(t, http.StatusConflict, code)
+	assert.Contains(t, body, "nothing is stopped there")
+	assert.Contains(t, body, "wants them again", "what was typed")
 }

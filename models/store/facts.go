@@ -293,6 +293,17 @@ func (w *factWriter) keepStops(v *models.Contact, old models.Contact) error {
 		{v.Mobile, old.Mobile, &v.SMSStopOn, old.SMSStopOn, "sms_stop_on", "mobile = ?"},
 		{v.Mail, old.Mail, &v.MailStopOn, old.MailStopOn, "mail_stop_on", "mail = ? COLLATE NOCASE"},
 	} {
+		if *a.stop != 0 && old.ID != "" && a.last.IsZero() && a.now != "" && strings.EqualFold(a.now, a.before) {
+			var lifted int64 // known and lifted since: the folder is older than that
+			err := w.tx.Table("contacts").Where("contact = ? AND "+a.where+" AND "+a.column+" <> '' AND "+a.column+" >= ?", v.ID, a.now, *a.stop).Count(&lifted).Error
+			if err != nil {
+				return fmt.Errorf("reading the stops of %s: %w", v.ID, err)
+			}
+			if lifted > 0 {
+				*a.stop = 0
+			}
+			continue
+		}
 		switch {
 		case *a.stop != 0 || old.ID == "" || a.now == "":
 		case strings.EqualFold(a.now, a.before):

@@ -351,7 +351,7 @@ func answerCheck(rq *request) error {
 	if err != nil {
 		return err
 	}
-	if _, _, err := rq.site.jobs.Answer(rq.ctx(), rq.act(), check, result, words); err != nil {
+	if _, _, err := rq.site.owners.Answer(rq.ctx(), rq.act(), check, result, words); err != nil {
 		return rq.jobRefused(id, err)
 	}
 	if err := rq.did("answered a check", id, check+": "+string(result)); err != nil {

@@ -68,7 +68,6 @@ type Jobs interface {
 	Done(ctx context.Context, a scheduler.Act, id string, f job.Finish, typed scheduler.TypedMeters) (models.WholeJob, error)
 	HandOver(ctx context.Context, a scheduler.Act, id string, h job.Hand, typed scheduler.TypedMeters) (models.WholeJob, error)
 	Do(ctx context.Context, a scheduler.Act, id, note string, rule func(scheduler.Known) (models.JobChange, error)) (before, after models.WholeJob, err error)
-	Answer(ctx context.Context, a scheduler.Act, check string, result models.CheckResult, said string) (after models.WholeJob, back bool, err error)
 }
 
 // Readings takes in what meters show; *scheduler.Readings does.
@@ -79,6 +78,8 @@ type Readings interface {
 // Owners acts on what owners say; *scheduler.Replier does.
 type Owners interface {
 	Act(ctx context.Context, s scheduler.Said) (models.AppliedReply, error)
+	Refuse(ctx context.Context, a scheduler.Act, r scheduler.Refusal) (models.Contact, error)
+	Answer(ctx context.Context, a scheduler.Act, check string, result models.CheckResult, said string) (after models.WholeJob, back bool, err error)
 }
 
 // Desk is what the service desk works through.

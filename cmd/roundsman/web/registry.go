@@ -1,8 +1,10 @@
 package web
 
 import (
+	"cmp"
 	"errors"
 	"net/http"
+	"slices"
 	"strings"
 
 	"example.org/roundsman/models"
@@ -103,6 +105,16 @@ func (f frame) consents(c models.Contact) string {
 	return strings.Join(out, " · ")
 }
 
+// stopSection is the form by which the desk records what a person says of
+// messages.
+func (f frame) stopSection(c folder.Cells) formSection {
+	return formSection{Title: f.T("The person says"), Fields: []formField{
+		pick("stop.act", f.T("Messages"), cmp.Or(c["act"], "stop"), false, [][2]string{{"stop", f.T("no more of them")}, {"lift", f.T("they may go again")}}),
+		pick("stop.way", f.T("Way"), cmp.Or(c["way"], "all"), false, [][2]string{{"all", f.T("all of them")}, {"mail", f.T("mail")}, {"sms", f.T("texts")}}),
+		{Name: "stop.why", Label: f.T("In which words, or how you know"), Value: c["why"], Needed: true},
+	}}
+}
+
 func (f frame) machineSection(c folder.Cells, meters bool) formSection {
 	s := formSection{Title: f.T("Machine"), Fields: []formField{
 		{Name: "machine.tag", Label: f.T("Tag"), Value: c["tag"], Hint: f.T("the number painted on it")},
@@ -199,12 +211,17 @@ func (d *deskForm) mark(f frame, faults models.Faults) {
 // refused shows a page of forms again with what is wrong; other errors pass.
 func (rq *request) refused(err error, p deskPage, form int) error {
 	var faults models.Faults
-	if !errors.As(err, &faults) {
+	status, words, remedy := statusOf(err)
+	switch {
+	case errors.As(err, &faults):
+		p.Forms[form].mark(p.frame, faults)
+	case status == http.StatusUnprocessableEntity || status == http.StatusConflict:
+		p.Forms[form].Faulty = append(p.Forms[form].Faulty, strings.TrimSuffix(words+"; "+remedy, "; "))
+	default:
 		return err
 	}
 	p.Forms[form].Open = true
-	p.Forms[form].mark(p.frame, faults)
-	return rq.renderAs(http.StatusUnprocessableEntity, "desk", p)
+	return rq.renderAs(status, "desk", p)
 }
 
 // intakePage is the page on which a walk-in customer is taken in.
@@ -307,6 +324,9 @@ func (rq *request) ownerDeskPage(id string) (deskPage, []models.Contact, error) 
 		p.Forms = append(p.Forms, deskForm{Heading: c.Name, Action: p.Path + "/contacts", Hidden: c.ID, Note: f.consents(c), Button: f.T("Correct the person"), Sections: []formSection{f.contactSection(cells)}})
 	}
 	p.Forms = append(p.Forms, deskForm{Heading: f.T("A new person"), Action: p.Path + "/contacts", Button: f.T("Write down the person"), Sections: []formSection{f.contactSection(nil)}})
+	for _, c := range cs {
+		p.Forms = append(p.Forms, deskForm{Heading: f.T("Messages to %s", c.Name), Action: p.Path + "/stop", Hidden: c.ID, Note: f.consents(c), Button: f.T("Record"), Sections: []formSection{f.stopSection(nil)}})
+	}
 	return p, cs, nil
 }
 
@@ -369,6 +389,33 @@ func changeContact(rq *request) error {
 		return rq.refused(err, p, form)
 	}
 	if err := rq.did("wrote down a person", owner, cells["name"]); err != nil {
+		return err
+	}
+	return rq.to(p.Path, "line")
+}
+
+// stopContact records that a person wants no more messages, or lifts that.
+func stopContact(rq *request) error {
+	p, cs, err := rq.ownerDeskPage(rq.r.PathValue("owner"))
+	if err != nil {
+		return err
+	}
+	i := slices.IndexFunc(cs, func(c models.Contact) bool { return c.ID == rq.value("contact") })
+	if i < 0 {
+		return errNoPage
+	}
+	cells := rq.allCells("stop")
+	form := len(cs) + 2 + i // after the owner, the people and the new person
+	p.Forms[form].Sections[0] = p.stopSection(cells)
+	r := scheduler.Refusal{Contact: cs[i].ID, Lift: cells["act"] == "lift", Why: clip(cells["why"], 200)}
+	if way := models.Channel(cells["way"]); slices.Contains(models.Channels(), way) {
+		r.Ways = []models.Channel{way}
+	}
+	if _, err := rq.site.owners.Refuse(rq.ctx(), rq.act(), r); err != nil {
+		return rq.refused(err, p, form)
+	}
+	rq.site.store.Wake()
+	if err := rq.did("recorded a refusal: "+cells["act"]+" "+cells["way"], cs[i].ID, r.Why); err != nil {
 		return err
 	}
 	return rq.to(p.Path, "line")

@@ -48,6 +48,7 @@ var routes = []route{
 	{"GET /owners/{owner}", desk, ownerDesk},
 	{"POST /owners/{owner}", desk, changeOwner},
 	{"POST /owners/{owner}/contacts", desk, changeContact},
+	{"POST /owners/{owner}/stop", desk, stopContact},
 	{"POST /machines/{id}/reading", everyone, enterReading},
 	{"POST /machines/{id}/jobs", crew, openJob},
 	{"POST /machines/{id}/withdraw/{sort}/{row}", crew, withdraw},

@@ -2,6 +2,14 @@ package web
 
 // spanishCare are the words of the pages that say how machines stand.
 var spanishCare = map[string]string{
+	"Messages to %s":                     "Mensajes a %s",
+	"The person says":                    "La persona dice",
+	"Messages":                           "Mensajes",
+	"no more of them":                    "que no quiere más",
+	"they may go again":                  "que pueden volver a salir",
+	"Way":                                "Medio",
+	"all of them":                        "todos",
+	"In which words, or how you know":    "Con qué palabras, o cómo lo sabe",
 	"Sold or gone? %s":                   "¿Vendida o ya no está? %s",
 	"since %s":                           "desde %s",
 	"The owner is told of this machine.": "Se avisa al dueño de esta máquina.",
