@@ -5,6 +5,7 @@ import (
 	"math"
 	"strconv"
 	"strings"
+	"time"
 )
 
 // Grouped writes a figure in its shortest decimal form with commas between the
@@ -34,6 +35,32 @@ func Listed(words []string, last string) string {
 		return strings.Join(words, "")
 	}
 	return strings.Join(words[:n-1], ", ") + " " + last + " " + words[n-1]
+}
+
+var monthsInSpanish = [...]string{"ene", "feb", "mar", "abr", "may", "jun", "jul", "ago", "sep", "oct", "nov", "dic"}
+
+// ShortMonth gives a month's short name in a language: "Jan", "ene".
+func ShortMonth(m time.Month, language string) string {
+	if Spanish(language) {
+		return monthsInSpanish[m-1]
+	}
+	return m.String()[:3]
+}
+
+// ShortDay writes a date short in a language, with its year or without: "Jan
+// 2, 2027", "2 ene".
+func ShortDay(d Date, language string, year bool) string {
+	y, m, day := d.Civil()
+	switch month := ShortMonth(m, language); {
+	case Spanish(language) && year:
+		return fmt.Sprintf("%d %s %d", day, month, y)
+	case Spanish(language):
+		return fmt.Sprintf("%d %s", day, month)
+	case year:
+		return fmt.Sprintf("%s %d, %d", month, day, y)
+	default:
+		return fmt.Sprintf("%s %d", month, day)
+	}
 }
 
 // HoursOf writes minutes as people say them: "45 min", "1.4 h", "2 h".

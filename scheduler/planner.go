@@ -86,7 +86,7 @@ func (p *Planner) Plan(ctx context.Context, at time.Time, span Span) (Plan, erro
 
 // input reads all that a plan is made of.
 func (p *Planner) input(ctx context.Context, at time.Time, span Span) (in shop.Input, owners map[string]models.Owner, err error) {
-	in = shop.Input{Today: models.DateOf(at.In(p.Notify.Zone)), From: span.From, Days: span.Days, Settings: p.Settings, Holidays: p.Holidays}
+	in = shop.Input{Today: models.DateOf(at.In(p.Notify.Zone)), From: span.From, Days: span.Days, Settings: p.Settings, Holidays: p.Holidays, Language: p.Notify.Language}
 	if in.From == 0 {
 		in.From = in.Today
 	}

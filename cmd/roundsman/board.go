@@ -278,9 +278,12 @@ func (b board) notes(w io.Writer) {
 	for _, m := range b.view.Unruled {
 		kinds[m.Kind]++
 	}
+	var unruled []string
 	for _, kind := range slices.Sorted(maps.Keys(kinds)) {
-		fmt.Fprintf(w, "No rules for kind %s (%s): nothing falls due; add rules with items.csv, or correct the kind in machines.csv.\n",
-			kind, plural(kinds[kind], "machine", "machines"))
+		unruled = append(unruled, fmt.Sprintf("%s (%s)", kind, plural(kinds[kind], "machine", "machines")))
+	}
+	if len(unruled) > 0 {
+		fmt.Fprintf(w, "No rules for kind %s: nothing falls due; see items.csv.\n", strings.Join(unruled, ", "))
 	}
 	var labels []string
 	for _, m := range b.view.Doubted {

@@ -14,8 +14,7 @@ type spanish struct{}
 var (
 	spanishMonths = [...]string{"enero", "febrero", "marzo", "abril", "mayo", "junio",
 		"julio", "agosto", "septiembre", "octubre", "noviembre", "diciembre"}
-	spanishDays  = [...]string{"domingo", "lunes", "martes", "miércoles", "jueves", "viernes", "sábado"}
-	spanishShort = [...]string{"ene", "feb", "mar", "abr", "may", "jun", "jul", "ago", "sep", "oct", "nov", "dic"}
+	spanishDays = [...]string{"domingo", "lunes", "martes", "miércoles", "jueves", "viernes", "sábado"}
 )
 
 func (spanish) monthDay(d models.Date) string {
@@ -31,11 +30,7 @@ func (s spanish) date(d models.Date) string {
 }
 
 func (spanish) day(d models.Date, year int) string {
-	y, m, day := d.Civil()
-	if y != year {
-		return fmt.Sprintf("%d %s %d", day, spanishShort[m-1], y)
-	}
-	return fmt.Sprintf("%d %s", day, spanishShort[m-1])
+	return models.ShortDay(d, "es", d.Year() != year)
 }
 
 func (spanish) greeting(name string) string {

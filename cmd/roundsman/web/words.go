@@ -89,19 +89,12 @@ func (f frame) Whole(n models.Number) string {
 }
 
 var (
-	monthsEN = [...]string{"Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec"}
-	monthsES = [...]string{"ene", "feb", "mar", "abr", "may", "jun", "jul", "ago", "sep", "oct", "nov", "dic"}
-	daysEN   = [...]string{"Sunday", "Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday"}
-	daysES   = [...]string{"domingo", "lunes", "martes", "miércoles", "jueves", "viernes", "sábado"}
+	daysEN = [...]string{"Sunday", "Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday"}
+	daysES = [...]string{"domingo", "lunes", "martes", "miércoles", "jueves", "viernes", "sábado"}
 )
 
 // Month gives a month's short name.
-func (f frame) Month(m time.Month) string {
-	if models.Spanish(f.Lang) {
-		return monthsES[m-1]
-	}
-	return monthsEN[m-1]
-}
+func (f frame) Month(m time.Month) string { return models.ShortMonth(m, f.Lang) }
 
 // Day writes a date short: without its year where that is the present one, or
 // within the half year ahead.
@@ -109,18 +102,8 @@ func (f frame) Day(d models.Date) string {
 	if d == 0 {
 		return ""
 	}
-	y, m, day := d.Civil()
-	s := fmt.Sprintf("%s %d", f.Month(m), day)
-	if models.Spanish(f.Lang) {
-		s = fmt.Sprintf("%d %s", day, f.Month(m))
-	}
-	if ahead := f.Today.DaysTo(d); y != f.Today.Year() && (ahead < 0 || ahead > 182) {
-		if models.Spanish(f.Lang) {
-			return fmt.Sprintf("%s %d", s, y)
-		}
-		return fmt.Sprintf("%s, %d", s, y)
-	}
-	return s
+	ahead := f.Today.DaysTo(d)
+	return models.ShortDay(d, f.Lang, d.Year() != f.Today.Year() && (ahead < 0 || ahead > 182))
 }
 
 // Weekday writes a date with its weekday.

@@ -55,48 +55,48 @@ func (d *Draft) whyDay(t *table, s *Stop, lo, hi int, free []int) string {
 	after := slices.ContainsFunc(free, func(f int) bool { return f > day })
 	before := slices.ContainsFunc(free, func(f int) bool { return f < day })
 	m := t.machines[s.visit.Machine]
-	late := "it is overdue"
+	late := d.say("it is overdue", "ya está vencido")
 	if models.ItemOf(lead.Item).OnCondition {
-		late = "its day has passed"
+		late = d.say("its day has passed", "ya pasó su fecha")
 	}
 	afterNote, isAfter := d.nextTo(m, day, -1, free)
 	switch {
 	case s.Standing == StandingAgreed && s.Visit.ByHand:
-		return "agreed, the day was picked by hand"
+		return d.say("agreed, the day was picked by hand", "acordada, el día se eligió a mano")
 	case s.Standing == StandingAgreed:
-		return "agreed with the owner"
+		return d.say("agreed with the owner", "acordada con el dueño")
 	case isAfter && !before:
-		return "first open day after " + afterNote
+		return d.say("first open day after ", "primer día libre después de ") + afterNote
 	case !after && d.isBar(t, s, hi):
-		return "last open day before the season"
+		return d.say("last open day before the season", "último día libre antes de la temporada")
 	case !before && d.parts(t, s, lo) && day > d.first():
-		return "first open day with its parts here"
+		return d.say("first open day with its parts here", "primer día libre con las piezas aquí")
 	case due < d.first() && !before:
-		return "first day with room, as " + late
+		return d.say("first day with room, as ", "primer día con lugar, porque ") + late
 	case due < d.first():
-		return "soon, as " + late
+		return d.say("soon, as ", "pronto, porque ") + late
 	}
 	if note, ok := d.nextTo(m, day, 1, free); ok {
-		return "last open day before " + note
+		return d.say("last open day before ", "último día libre antes de ") + note
 	}
 	if isAfter && due <= day {
-		return "first open day after " + afterNote
+		return d.say("first open day after ", "primer día libre después de ") + afterNote
 	}
 	switch {
 	case day == due:
-		return "the day it falls due"
+		return d.say("the day it falls due", "el día en que toca")
 	case day < due && !slices.ContainsFunc(free, func(f int) bool { return f > day && f <= due }):
-		return "nearest day with room before it falls due"
+		return d.say("nearest day with room before it falls due", "el día con lugar más cercano antes de que toque")
 	case day > due && !slices.ContainsFunc(free, func(f int) bool { return f >= due && f < day }):
-		return "first day with room after it falls due"
+		return d.say("first day with room after it falls due", "primer día con lugar después de que toca")
 	case len(s.Items) > 1 && day < due:
-		return "early enough for all that is done together"
+		return d.say("early enough for all that is done together", "a tiempo para todo lo que se hace junto")
 	case len(s.Items) > 1:
-		return "the best day for all that is done together"
+		return d.say("the best day for all that is done together", "el mejor día para todo lo que se hace junto")
 	case day < due:
-		return "a little early, as that costs least"
+		return d.say("a little early, as that costs least", "un poco antes, que es lo que menos cuesta")
 	}
-	return "a little late, as that costs least"
+	return d.say("a little late, as that costs least", "un poco después, que es lo que menos cuesta")
 }
 
 // isBar says whether a hard bar ends the days of a stop.
@@ -145,10 +145,10 @@ func (d *Draft) nextTo(m *visit.Machine, day, step int, free []int) (note string
 
 // whyTogether says when the items are due, and what they share.
 func (d *Draft) whyTogether(s *Stop) []string {
-	out := []string{dueWords(s.Items[0], d.in.Today)}
+	out := []string{d.dueWords(s.Items[0])}
 	var sharing, other []string
 	for _, it := range s.Items[1:] {
-		name := models.ItemName(it.Item, "en")
+		name := models.ItemName(it.Item, d.in.Language)
 		if it.Teardown != "" && slices.ContainsFunc(s.Items, func(o StopItem) bool { return o.Item != it.Item && o.Teardown == it.Teardown }) {
 			sharing = append(sharing, name)
 		} else {
@@ -156,50 +156,52 @@ func (d *Draft) whyTogether(s *Stop) []string {
 		}
 	}
 	if len(sharing) > 0 {
-		say := few(sharing, "shares the teardown", "share the teardown", "items share teardowns")
+		say := d.few(sharing, models.Phrase{EN: "shares the teardown", ES: "comparte el desarme"}, models.Phrase{EN: "share the teardown", ES: "comparten el desarme"}, models.Phrase{EN: "items share teardowns", ES: "servicios comparten el desarme"})
 		if s.SavedMin > 0 {
-			say += ", saves " + models.HoursOf(s.SavedMin)
+			say += d.say(", saves ", ", ahorra ") + models.HoursOf(s.SavedMin)
 		}
 		out = append(out, say)
 	}
 	if len(other) > 0 {
-		out = append(out, few(other, "done in the same stop", "done in the same stop", "more done in the same stop"))
+		same := models.Phrase{EN: "done in the same stop", ES: "en la misma parada"}
+		out = append(out, d.few(other, same, same, models.Phrase{EN: "more done in the same stop", ES: "más en la misma parada"}))
 	}
 	for _, f := range d.in.Forecasts {
 		if f.Machine == s.Machine.ID && f.Item == models.ItemFirstInspection {
-			out = append(out, models.ItemName(f.Item, "en")+" with it: "+models.Unrecorded(len(f.Items.List()), "en"))
+			out = append(out, models.ItemName(f.Item, d.in.Language)+d.say(" with it: ", " a la vez: ")+models.Unrecorded(len(f.Items.List()), d.in.Language))
 		}
 	}
 	var offers []string
 	for _, r := range d.offers[s.Machine.ID] {
 		if slices.ContainsFunc(s.Items, func(it StopItem) bool { return it.Teardown == r.Teardown }) {
-			offers = append(offers, models.ItemName(r.Item, "en"))
+			offers = append(offers, models.ItemName(r.Item, d.in.Language))
 		}
 	}
 	if len(offers) > 0 {
-		out = append(out, few(offers, "can go with it", "can go with it", "changes can go with it"))
+		out = append(out, d.few(offers, models.Phrase{EN: "can go with it", ES: "puede ir con ello"}, models.Phrase{EN: "can go with it", ES: "pueden ir con ello"}, models.Phrase{EN: "changes can go with it", ES: "cambios pueden ir con ello"}))
 	}
 	return out
 }
 
+// say gives a text in the language of the plan.
+func (d *Draft) say(en, es string) string { return models.Phrase{EN: en, ES: es}.In(d.in.Language) }
+
 // few names one or two things and what is said of them, and counts more.
-func few(names []string, one, two, many string) string {
+func (d *Draft) few(names []string, one, two, many models.Phrase) string {
 	switch len(names) {
 	case 1:
-		return names[0] + " " + one
+		return names[0] + " " + one.In(d.in.Language)
 	case 2:
-		return models.Listed(names, "and") + " " + two
+		return models.Listed(names, d.say("and", "y")) + " " + two.In(d.in.Language)
 	}
-	return fmt.Sprintf("%d %s", len(names), many)
+	return fmt.Sprintf("%d %s", len(names), many.In(d.in.Language))
 }
 
 // dueWords says when an item falls due: "coolant due Jun 3".
-func dueWords(it StopItem, today models.Date) string {
-	layout := "Jan 2"
-	if d := today.DaysTo(it.Forecast.DueOn); d > 300 || d < -300 {
-		layout = "Jan 2, 2006"
-	}
-	return models.ItemName(it.Item, "en") + " due " + it.Forecast.DueOn.Format(layout)
+func (d *Draft) dueWords(it StopItem) string {
+	days := d.in.Today.DaysTo(it.Forecast.DueOn)
+	day := models.ShortDay(it.Forecast.DueOn, d.in.Language, days > 300 || days < -300)
+	return models.ItemName(it.Item, d.in.Language) + d.say(" due ", ", para el ") + day
 }
 
 // left gives the items due within the plan that are in no visit, each with
@@ -243,18 +245,18 @@ func (d *Draft) whyLeft(t *table, it *visit.Item) string {
 		}
 		spared = spared || ok && !black
 		if _, last, ok := t.anyBay(&v, day, work); ok && t.cost(&v, day, last)+d.transport(m.Site) < it.Skip {
-			return "the search did not come to it; give it longer"
+			return d.say("the search did not come to it; give it longer", "la búsqueda no llegó hasta aquí; dele más tiempo")
 		}
 	}
 	switch {
 	case !bay:
-		return "no bay takes a " + m.Class
+		return d.say("no bay takes a ", "ninguna bahía admite: ") + m.Class
 	case !open:
-		return "no open day within its dates"
+		return d.say("no open day within its dates", "ningún día abierto entre sus fechas")
 	case !ends:
-		return "its work does not end within the plan"
+		return d.say("its work does not end within the plan", "el trabajo no termina dentro del plan")
 	case !spared:
-		return "the machine cannot be spared on any of its days"
+		return d.say("the machine cannot be spared on any of its days", "no se puede prescindir de la máquina en ninguno de sus días")
 	}
-	return "no room: bays, people or limits are taken by what matters more"
+	return d.say("no room: bays, people or limits are taken by what matters more", "no hay lugar: lo que importa más ocupa bahías, gente o límites")
 }

@@ -194,21 +194,21 @@ func stopKey(machine string, day int) string { return itemID(machine, strconv.It
 func (d *Draft) whyBroken(b visit.Broken) string {
 	switch b.Rule {
 	case visit.RuleStart:
-		return "the shop is closed on its day"
+		return d.say("the shop is closed on its day", "el taller está cerrado ese día")
 	case visit.RuleBlackout:
-		return "its machine cannot be spared on its days"
+		return d.say("its machine cannot be spared on its days", "no se puede prescindir de la máquina en esos días")
 	case visit.RuleLimit:
-		return "too many machines would be out at once"
+		return d.say("too many machines would be out at once", "habría demasiadas máquinas paradas a la vez")
 	case visit.RuleBay:
-		return "its bay is full or does not take the machine"
+		return d.say("its bay is full or does not take the machine", "su bahía está llena o no admite la máquina")
 	case visit.RuleTech:
-		return "too few people are there on its day"
+		return d.say("too few people are there on its day", "ese día hay muy poca gente")
 	case visit.RuleTwice:
-		return "the machine has another visit on one of its days"
+		return d.say("the machine has another visit on one of its days", "la máquina tiene otra visita en uno de esos días")
 	case visit.RuleEnd:
-		return "its work does not end within the plan"
+		return d.say("its work does not end within the plan", "el trabajo no termina dentro del plan")
 	case visit.RuleUnknown:
-		return "its bay is not there any more"
+		return d.say("its bay is not there any more", "su bahía ya no existe")
 	}
 	return b.Text
 }

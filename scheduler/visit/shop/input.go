@@ -32,6 +32,7 @@ type Input struct {
 	PlanningData models.PlanningData
 	Holidays     calendar.Holidays // nil: none
 	Settings     Settings
+	Language     string // of the reasons
 }
 
 // Conflict is an agreed visit that cannot be kept, because of something

@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"math"
+	"os"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -208,6 +209,23 @@ func TestWhyTheDay(t *testing.T) {
 	assert.Contains(t, stopOf(t, out, "M1").Why, "first day with room, as it is overdue")
 	assert.Equal(t, monday.AddDays(2), stopOf(t, out, "M2").On)
 	assert.Contains(t, stopOf(t, out, "M2").Why, "first open day with its parts here")
+}
+
+// A shop that speaks Spanish reads its plan's reasons in Spanish.
+func TestReasonsSpeakTheShopsLanguage(t *testing.T) {
+	in := ranch()
+	in.Language = "es"
+	in.Forecasts = []models.Forecast{due("M1", models.ItemOil, models.MustDate("2026-03-01"), 365), due("M2", models.ItemCoolant, models.MustDate("2026-06-03"), 730),
+		{Machine: "M1", Item: models.ItemFirstInspection, Stage: models.StageUnsure, Items: "belt, plugs"}}
+	_, _, out := solve(t, in)
+	assert.Equal(t, "primer día con lugar, porque ya está vencido; cambio de aceite del motor, para el 1 mar; "+
+		models.ItemName(models.ItemFirstInspection, "es")+" a la vez: 2 servicios sin registro", stopOf(t, out, "M1").Why)
+	assert.Contains(t, stopOf(t, out, "M2").Why, "cambio de refrigerante, para el 3 jun")
+	for _, file := range []string{"explain.go", "ground.go"} {
+		source, err := os.ReadFile(file)
+		require.NoError(t, err)
+		assert.NotRegexp(t, `return "[a-z ]{3,}"`, string(source), "%s says it in English alone", file)
+	}
 }
 
 func TestWhatIsLeftOutSaysWhy(t *testing.T) {
