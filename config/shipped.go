@@ -1,7 +1,9 @@
 package config
 
 import (
+	"crypto/sha256"
 	_ "embed" // the rules that come with the program
+	"encoding/hex"
 	"fmt"
 
 	"example.org/roundsman/models"
@@ -25,4 +27,13 @@ func Shipped() (*RuleFile, error) {
 		f.Rules[i].Origin = models.OriginShipped
 	}
 	return f, nil
+}
+
+// ShippedDigest tells the shipped rules of one version from those of another.
+func ShippedDigest() string { return Digest(shippedRules) }
+
+// Digest gives the SHA-256 of a rules file, in hexadecimal digits.
+func Digest(data []byte) string {
+	sum := sha256.Sum256(data)
+	return hex.EncodeToString(sum[:])
 }

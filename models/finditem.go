@@ -141,7 +141,8 @@ func wordsOf(id string) []string {
 }
 
 // accents of Spanish names and what is often typed instead; what parts words.
-var accents = strings.NewReplacer("á", "a", "é", "e", "í", "i", "ó", "o", "ú", "u", "ü", "u", "ñ", "n", "_", " ", "-", " ", ":", " ")
+var accents = strings.NewReplacer("á", "a", "é", "e", "í", "i", "ó", "o", "ú", "u", "ü", "u", "ñ", "n",
+	"_", " ", "-", " ", ":", " ", "/", " ", ".", " ")
 
 // foldName gives a name in the form in which names are compared.
 func foldName(s string) string {

@@ -36,7 +36,7 @@ var kindIDs = func() map[string]string {
 	ids := map[string]string{}
 	for _, k := range Kinds() {
 		for _, w := range append([]string{k.ID, k.EN, k.ES}, k.Words...) {
-			ids[plainKind(w)] = k.ID
+			ids[foldName(w)] = k.ID
 		}
 	}
 	return ids
@@ -46,7 +46,7 @@ var kindIDs = func() map[string]string {
 // "Side by Side" or "SXS" it is utv. A word that the program does not know is
 // a kind of its own, whatever the case of its letters.
 func KindID(word string) string {
-	plain := plainKind(word)
+	plain := foldName(word)
 	for _, w := range []string{plain, strings.TrimSuffix(plain, "s")} {
 		if id, ok := kindIDs[w]; ok {
 			return id
@@ -61,15 +61,7 @@ func NearKind(word string) string {
 	if _, known := kindIDs[KindID(word)]; known {
 		return ""
 	}
-	return kindIDs[Nearest(plainKind(word), slices.Sorted(maps.Keys(kindIDs)), mostSlips)]
-}
-
-// plainKind writes a word without what people vary: case, hyphens, doubled
-// blanks, accents.
-func plainKind(word string) string {
-	word = strings.NewReplacer("-", " ", "_", " ", "/", " ", ".", " ", "á", "a", "é", "e", "í", "i", "ó", "o", "ú", "u", "ü", "u").
-		Replace(strings.ToLower(word))
-	return strings.Join(strings.Fields(word), " ")
+	return kindIDs[Nearest(foldName(word), slices.Sorted(maps.Keys(kindIDs)), mostSlips)]
 }
 
 // Fits says whether a rule is for a machine: whether it has all that the rule

@@ -4,8 +4,6 @@ package app
 
 import (
 	"context"
-	"crypto/sha256"
-	"encoding/hex"
 	"errors"
 	"fmt"
 	"log/slog"
@@ -126,11 +124,19 @@ func zones() func(name string) (*time.Location, error) {
 // that came by another way since is left alone.
 const meansRulesFile = "rules file"
 
+// meansShipped marks the entries by which the shipped rules were loaded, in the
+// same way.
+const meansShipped = "shipped rules"
+
 // loadShipped records those of the shipped rules of which the store has never
 // held one for the same machines and item: all of them in a new store, in an
 // older one what the program has learned since. What the shop has changed or
 // retired is left alone.
 func (a *App) loadShipped(ctx context.Context) error {
+	digest := config.ShippedDigest()
+	if last, err := a.Store.LastNote(ctx, meansShipped); err != nil || last == digest {
+		return err
+	}
 	shipped, err := config.Shipped()
 	if err != nil {
 		return err
@@ -161,7 +167,7 @@ func (a *App) loadShipped(ctx context.Context) error {
 	if len(set.Rules)+len(set.Teardowns) == 0 {
 		return nil
 	}
-	_, err = a.Store.Record(ctx, set, a.entry("shipped rules", ""))
+	_, err = a.Store.Record(ctx, set, a.entry(meansShipped, digest))
 	return err
 }
 
@@ -179,8 +185,7 @@ func (a *App) loadRules(ctx context.Context) error {
 		return &models.Error{Code: models.CodeUnavailable, Message: "cannot read the rules file", Err: err,
 			Remedy: "check the key rules in the settings"}
 	}
-	sum := sha256.Sum256(data)
-	digest := hex.EncodeToString(sum[:])
+	digest := config.Digest(data)
 	last, err := a.Store.LastNote(ctx, meansRulesFile)
 	if err != nil || last == digest {
 		return err
