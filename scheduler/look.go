@@ -88,13 +88,12 @@ func (l *pass) batch(ctx context.Context, owners []models.OwnerMachines) error {
 	if err := ctx.Err(); err != nil {
 		return err
 	}
-	look := models.Look{Round: l.round.ID, LastEntry: last}
+	look, failed := models.Look{Round: l.round.ID, LastEntry: last}, 0
 	byOwner := make(map[string][]*Evaluation, len(owners))
 	for i := range found {
 		e, m := &found[i], found[i].Machine()
-		l.round.Looked++
 		if e.Err != nil {
-			l.round.Failed++
+			failed++
 			l.Log.Error("machine not worked out", "machine", m.ID, "owner", m.Owner, "err", e.Err)
 			continue
 		}
@@ -103,12 +102,15 @@ func (l *pass) batch(ctx context.Context, owners []models.OwnerMachines) error {
 	for _, name := range names {
 		l.tell(&look, byOwner[name])
 	}
-	l.count(look, before)
 	if l.dry {
 		l.looks = append(l.looks, look)
-		return nil
+	} else if err := l.Store.SaveLook(ctx, look); err != nil {
+		return err // and counts nothing: the round looks again when it is taken up
 	}
-	return l.Store.SaveLook(ctx, look)
+	l.round.Looked += len(found)
+	l.round.Failed += failed
+	l.count(look, before)
+	return nil
 }
 
 // tell adds to a look what was found on the machines of one owner and what is

@@ -320,6 +320,36 @@ func TestARoundTakenUpTellsWhatIsNewAfterItsMessagesHaveGone(t *testing.T) {
 	assert.Len(t, notices(t, st), 2)
 }
 
+// full is a store on a disk that is full until there is room.
+type full struct {
+	*store.Store
+	room *bool
+}
+
+func (f full) SaveLook(ctx context.Context, l models.Look) error {
+	if !*f.room {
+		return models.Errorf(models.CodeUnavailable, "make room", "the disk is full")
+	}
+	return f.Store.SaveLook(ctx, l)
+}
+
+// TestAFullDiskDoublesNoFigures: a round that was broken off and is taken up
+// counts what it did once.
+func TestAFullDiskDoublesNoFigures(t *testing.T) {
+	st := openStore(t)
+	record(t, st, calendarFleet())
+	at, room := noon(date("2026-03-10")), false
+	broken, err := runnerOf(full{st, &room}).Run(t.Context(), "slot", at)
+	require.Error(t, err)
+	assert.Zero(t, broken.Looked+broken.Notices+broken.Messages, "nothing was kept")
+	room = true
+	r, err := runnerOf(full{st, &room}).Run(t.Context(), "slot", at)
+	require.NoError(t, err)
+	assert.Equal(t, 2, r.Looked)
+	assert.Equal(t, len(notices(t, st)), r.Notices)
+	assert.Equal(t, 1, r.Messages)
+}
+
 func TestAZoneThatNobodyKnowsHoldsNothingUp(t *testing.T) {
 	st := openStore(t)
 	set := calendarFleet()

@@ -29,7 +29,8 @@ func (s *Store) BeginRound(ctx context.Context, r models.Round) (models.Round, e
 			}
 			r = had[0]
 			r.State = models.RoundRunning
-			return tx.Model(&r).Select("state").Updates(&r).Error
+			r.Looked, r.Failed = r.Looked-r.Failed, 0 // those are looked at again
+			return tx.Model(&r).Select("state", "looked", "failed").Updates(&r).Error
 		}
 		var newest []models.Round
 		bound := models.Instant(math.MaxInt64)
