@@ -1,7 +1,7 @@
 package models
 
 import (
-	"strconv"
+	"errors"
 	"strings"
 )
 
@@ -9,8 +9,8 @@ import (
 // "done:2025-05-12", "done:2025-05" (about the middle of May), "done:2025",
 // "done:1500mi" or "done:400h" (about what the meter showed), or a day and a
 // value: "done:2025-05@1500mi". A value without a unit is the odometer's, or
-// the hour meter's where there is no other. A ~ before a value says nothing
-// more: all of these are guesses.
+// the hour meter's where there is no other. It is typed as any meter's value
+// is; "about" says nothing more: all of these are guesses.
 func ParseBaseline(item, said string, m Machine) (Baseline, error) {
 	b := Baseline{Item: item}
 	word, rest, _ := strings.Cut(strings.ToLower(strings.TrimSpace(said)), ":")
@@ -27,10 +27,18 @@ func ParseBaseline(item, said string, m Machine) (Baseline, error) {
 		return b, badBaseline(item, said)
 	}
 	on, at, two := strings.Cut(rest, "@")
-	if !two && (strings.HasSuffix(on, "mi") || strings.HasSuffix(on, "km") || strings.HasSuffix(on, "h") || strings.HasPrefix(on, "~")) {
+	if !two && !b.aboutOn(on) {
 		on, at = "", on
 	}
-	if on != "" && !b.aboutOn(on) || at != "" && !b.aboutAt(at, m) || on == "" && at == "" {
+	if on != "" && !b.aboutOn(on) || on == "" && at == "" {
+		return b, badBaseline(item, said)
+	}
+	if at == "" {
+		return b, nil
+	}
+	if err := b.aboutAt(at, m.Meters); errors.Is(err, ErrOtherUnit) {
+		return b, Errorf(CodeInvalid, "write it in the unit that the meter shows", "%s=%s %v (meters of %s: %s)", item, said, err, m.Label(), m.Meters)
+	} else if err != nil {
 		return b, badBaseline(item, said)
 	}
 	return b, nil
@@ -58,26 +66,19 @@ func (b *Baseline) aboutOn(on string) bool {
 	return false
 }
 
-// aboutAt takes a value of a meter.
-func (b *Baseline) aboutAt(at string, m Machine) bool {
-	at = strings.TrimPrefix(strings.TrimSpace(at), "~")
+// aboutAt takes a value of the meter whose unit stands beside it; without one
+// the odometer's, or the hour meter's where there is no other.
+func (b *Baseline) aboutAt(at string, has Meters) error {
+	value, err := ParseMeterValue(at, Odometer, has.Metric())
 	into := &b.Miles
-	if !m.Meters.Has(Odometer) {
-		into = &b.Hours
-	}
-	for _, u := range []struct {
-		unit string
-		n    *Number
-	}{{"mi", &b.Miles}, {"km", &b.Miles}, {"h", &b.Hours}} {
-		if v, ok := strings.CutSuffix(at, u.unit); ok {
-			at, into = strings.TrimSpace(v), u.n
-			break
+	if errors.Is(err, ErrOtherUnit) || err == nil && !has.Has(Odometer) {
+		if hours, errHours := ParseMeterValue(at, HourMeter, false); errHours == nil {
+			value, err, into = hours, nil, &b.Hours
 		}
 	}
-	v, err := strconv.ParseFloat(strings.ReplaceAll(at, ",", ""), 64)
-	if err != nil || v < 0 || v > 1e7 {
-		return false
+	if err == nil && !value.Known {
+		err = ErrNotANumber
 	}
-	*into = Num(v)
-	return true
+	*into = value.Number
+	return err
 }

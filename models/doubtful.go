@@ -12,7 +12,8 @@ type DoubtfulReading struct {
 	Shown   Number
 	Reason  Reason
 	Likely  Number // what the meter probably showed, where one slip explains it
-	Service bool   // it stands with a service
+	File    string // of the import folder, whose row says it; "": it was only just typed
+	Row     int64  // of the fact
 }
 
 // Error says what is doubtful, why, and what to do about it, on one line.
@@ -20,7 +21,7 @@ func (d *DoubtfulReading) Error() string { return d.Unwrap().Error() }
 
 // Unwrap gives the doubt as an Error with its code and remedy.
 func (d *DoubtfulReading) Unwrap() error {
-	return Errorf(CodeDoubtful, "look again, or say that it is right (--sure); nothing was recorded", "%s", d.Text())
+	return Errorf(CodeDoubtful, "look again, or say that it is right (--sure); an earlier value that is wrong is taken back with `roundsman withdraw`; nothing was recorded", "%s", d.Text())
 }
 
 // Text says what is doubtful and why: "61200 mi of R12 is doubtful: a digit too

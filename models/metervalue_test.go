@@ -82,3 +82,20 @@ func FuzzParseMeterValue(f *testing.F) {
 		}
 	})
 }
+
+// A baseline is read without a panic, and what it says of a meter is what
+// ParseMeterValue reads.
+func FuzzParseBaseline(f *testing.F) {
+	for _, s := range []string{"done:2025-05", "done:2025-05@1,500 mi", "done:about 400 h", "done:1500km", "fine", "done:", "done:@"} {
+		f.Add(s)
+	}
+	f.Fuzz(func(t *testing.T, said string) {
+		b, err := ParseBaseline(ItemOil, said, Machine{ID: "M", Meters: MetersBoth})
+		if err == nil && b.State == BaselineDone && b.DoneOn == 0 && !b.Miles.Known && !b.Hours.Known {
+			t.Errorf("%q is taken and says nothing", said)
+		}
+		if b.Miles.F < 0 || b.Hours.F < 0 {
+			t.Errorf("%q gives less than nothing", said)
+		}
+	})
+}

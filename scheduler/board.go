@@ -49,7 +49,7 @@ func Board(ctx context.Context, st Store, m policy.Settings, at time.Time) (v Bo
 		es := evaluateAll(ctx, facts, basis, defaultWorkers)
 		for i := range es {
 			e := &es[i]
-			for range doubtfulIn(e.History, nil) {
+			for range doubtfulIn(e.History) {
 				v.Doubted = append(v.Doubted, e.Machine())
 			}
 			if len(e.Rules) == 0 && e.Err == nil {

@@ -2,6 +2,7 @@ package scheduler
 
 import (
 	"context"
+	"errors"
 	"strconv"
 	"strings"
 	"time"
@@ -151,13 +152,76 @@ func slug(name string) string {
 	return id
 }
 
-// Swap records that a meter was replaced at the end of a day.
-func (c Care) Swap(ctx context.Context, m models.Machine, s models.Swap, by By) error {
-	today := c.today(by)
-	s.Machine = m.ID
-	if s.At == 0 {
-		s.At = today
+// MeterSwap is a change of meter as somebody tells it.
+type MeterSwap struct {
+	Meter models.Meter
+	On    models.Date // none: today
+	Old   string      // what the old meter showed last, as typed; "" is not known
+	New   string      // what the new one began with
+	Sure  bool        // it is right, however it looks
+}
+
+// swap reads what was typed.
+func (t MeterSwap) swap(m models.Machine) (models.Swap, error) {
+	s := models.Swap{Machine: m.ID, Meter: t.Meter, At: t.On}
+	for _, v := range []struct {
+		text string
+		into *models.Number
+	}{{t.Old, &s.OldValue}, {t.New, &s.NewValue}} {
+		value, err := models.ParseMeterValue(v.text, t.Meter, m.Meters.Metric())
+		if err == nil && value.Width.Known {
+			err = errors.New("is a guess")
+		}
+		if err != nil {
+			return s, models.Errorf(models.CodeInvalid, "write what the meter showed, such as 5120.4, or leave out what is not known",
+				"%s %q %v", t.Meter, models.Shorten(v.text, 40), err)
+		}
+		*v.into = value.Number
 	}
+	return s, nil
+}
+
+// Swap records that a meter was replaced at the end of a day. What the old one
+// is said to have shown is screened as a reading is: a value that does not fit
+// comes back as a *models.DoubtfulReading, and one of which somebody is sure is
+// a confirmed reading too.
+func (c Care) Swap(ctx context.Context, m models.Machine, t MeterSwap, by By) (models.Swap, error) {
+	today := c.today(by)
+	if t.On == 0 {
+		t.On = today
+	}
+	s, err := t.swap(m)
+	if err == nil {
+		err = c.maySwap(m, s, today)
+	}
+	if err != nil {
+		return s, err
+	}
+	h, err := c.Store.History(ctx, m.ID, models.Window{})
+	if err != nil {
+		return s, err
+	}
+	for _, o := range h.Swaps {
+		if o.Meter == s.Meter && o.At == s.At {
+			return s, models.Errorf(models.CodeConflict, "`roundsman withdraw "+m.Label()+"` takes the wrong one back", "that meter of %s was replaced on %s already", m.Label(), s.At)
+		}
+	}
+	set := models.FactSet{Swaps: []models.Swap{s}}
+	switch doubt := doubtSwap(h, s); {
+	case doubt == nil:
+	case !t.Sure:
+		return s, doubt
+	default:
+		r := valueOn(s.At, s.Meter, s.OldValue)
+		r.Machine, r.Standing = m.ID, models.StandingConfirmed
+		set.Readings = []models.Reading{r}
+	}
+	_, err = c.Store.Record(ctx, set, by.entry())
+	return s, err
+}
+
+// maySwap refuses a change of meter that cannot be.
+func (c Care) maySwap(m models.Machine, s models.Swap, today models.Date) error {
 	switch {
 	case !m.Meters.Has(s.Meter):
 		return models.Errorf(models.CodeInvalid, "pick one that it has", "%s has no such meter (its meters: %s)", m.Label(), m.Meters)
@@ -165,18 +229,10 @@ func (c Care) Swap(ctx context.Context, m models.Machine, s models.Swap, by By) 
 		return models.Errorf(models.CodeInvalid, "give today or an earlier day", "%s is still to come", s.At)
 	case s.At < m.InService:
 		return models.Errorf(models.CodeInvalid, "give a later day", "%s came on %s", m.Label(), m.InService)
+	case s.Meter == models.Odometer && m.MilesMax.Known && max(s.OldValue.F, s.NewValue.F) > m.MilesMax.F:
+		return models.Errorf(models.CodeInvalid, "write what it showed", "the odometer of %s shows %s at most", m.Label(), m.MilesMax)
 	}
-	h, err := c.Store.History(ctx, m.ID, models.Window{})
-	if err != nil {
-		return err
-	}
-	for _, o := range h.Swaps {
-		if o.Meter == s.Meter && o.At == s.At {
-			return models.Errorf(models.CodeConflict, "", "that meter of %s was replaced on %s already", m.Label(), s.At)
-		}
-	}
-	_, err = c.Store.Record(ctx, models.FactSet{Swaps: []models.Swap{s}}, by.entry())
-	return err
+	return nil
 }
 
 // Release lets owners be told of machines, or holds that back. shop holds the
@@ -246,9 +302,14 @@ func (h Held) String() string {
 }
 
 // Baseline records how items of a machine stood when the shop took it on.
-// Their machine, day and author are filled in.
-func (c Care) Baseline(ctx context.Context, m models.Machine, bs []models.Baseline, by By) (models.Counts, error) {
+// Their machine, day and author are filled in. A meter value that does not fit
+// comes back as a *models.DoubtfulReading, unless somebody is sure.
+func (c Care) Baseline(ctx context.Context, m models.Machine, bs []models.Baseline, sure bool, by By) (models.Counts, error) {
 	today := c.today(by)
+	h, err := c.Store.History(ctx, m.ID, models.Window{})
+	if err != nil {
+		return models.Counts{}, err
+	}
 	for i := range bs {
 		b := &bs[i]
 		b.Machine, b.By = m.ID, by.Actor
@@ -260,6 +321,9 @@ func (c Care) Baseline(ctx context.Context, m models.Machine, bs []models.Baseli
 			return models.Counts{}, models.Errorf(models.CodeInvalid, "give a day that has come", "%s: %s is still to come", b.Item, b.DoneOn)
 		case b.Miles.Known && !m.Meters.Has(models.Odometer), b.Hours.Known && !m.Meters.Has(models.HourMeter):
 			return models.Counts{}, models.Errorf(models.CodeInvalid, "give a value of a meter that it has", "%s: %s has no such meter (its meters: %s)", b.Item, m.Label(), m.Meters)
+		}
+		if doubt := doubtBaseline(h, *b); doubt != nil && !sure {
+			return models.Counts{}, doubt
 		}
 	}
 	done, err := c.Store.Record(ctx, models.FactSet{ByHand: true, Baselines: bs}, by.entry())

@@ -70,58 +70,109 @@ func (d *Readings) Check(ctx context.Context, e MeterEntry) ([]models.Reading, e
 	return rs, screenNew(h, rs, e.Sure)
 }
 
-// Doubtful gives what does not fit of the readings and services of a set that
-// was recorded without being asked about, as an import's is: they are kept, and
-// left out of all that is worked out. By machine, at most so many; more counts
-// the rest.
-func (d *Readings) Doubtful(ctx context.Context, set models.FactSet, most int) (found []models.DoubtfulReading, more int, err error) {
-	brought := map[models.Reading]bool{} // by what they say; of a service without source
+// DoubtfulRow is a doubtful value of a set with the place of its row among
+// those of its sort there.
+type DoubtfulRow struct {
+	models.DoubtfulReading
+	In int
+}
+
+// Doubtful gives what does not fit of the readings, services, swaps and
+// baselines of a set that was recorded without being asked about, as an import's
+// is: they are kept, and readings and services are left out of all that is
+// worked out.
+func (d *Readings) Doubtful(ctx context.Context, set models.FactSet) (found []DoubtfulRow, err error) {
+	brought := map[any]int{} // by what they say
 	var ids []string
-	for _, r := range set.Readings {
-		brought[models.Reading{Machine: r.Machine, At: r.At, Miles: r.Miles, Hours: r.Hours, Source: r.Source, Width: r.Width}] = true
-		ids = append(ids, r.Machine)
+	bring := func(i int, machine string, says any) {
+		if _, there := brought[says]; !there {
+			brought[says] = i
+		}
+		ids = append(ids, machine)
 	}
-	for _, s := range set.Services {
-		brought[models.Reading{Machine: s.Machine, At: s.At, Miles: s.Miles, Hours: s.Hours}] = true
-		ids = append(ids, s.Machine)
+	for i, r := range set.Readings {
+		bring(i, r.Machine, said(r))
+	}
+	for i, s := range set.Services {
+		bring(i, s.Machine, saidService(s))
+	}
+	swaps, baselines := map[string][]int{}, map[string][]int{}
+	for i, s := range set.Swaps {
+		swaps[s.Machine], ids = append(swaps[s.Machine], i), append(ids, s.Machine)
+	}
+	for i, b := range set.Baselines {
+		baselines[b.Machine], ids = append(baselines[b.Machine], i), append(ids, b.Machine)
 	}
 	slices.Sort(ids)
 	for batch := range slices.Chunk(slices.Compact(ids), batchMachines) {
 		hs, err := d.Store.Histories(ctx, batch, models.Window{})
 		if err != nil {
-			return nil, 0, err
+			return nil, err
 		}
 		for _, h := range hs {
-			for _, v := range doubtfulIn(h, brought) {
-				if len(found) < most {
-					found = append(found, v)
-				} else {
-					more++
+			for _, v := range doubtfulIn(h) {
+				if i, is := brought[v.says]; is {
+					found = append(found, DoubtfulRow{v.DoubtfulReading, i})
+				}
+			}
+			for _, i := range swaps[h.Machine.ID] {
+				if doubt := doubtSwap(h, set.Swaps[i]); doubt != nil && set.Swaps[i].Why == "" {
+					found = append(found, DoubtfulRow{*doubt, i})
+				}
+			}
+			for _, i := range baselines[h.Machine.ID] {
+				if doubt := doubtBaseline(h, set.Baselines[i]); doubt != nil {
+					found = append(found, DoubtfulRow{*doubt, i})
 				}
 			}
 		}
 	}
-	return found, more, nil
+	return found, nil
 }
 
-// doubtfulIn gives the doubtful values of a machine that were brought; nil is
-// all of them.
-func doubtfulIn(h models.History, brought map[models.Reading]bool) []models.DoubtfulReading {
-	var out []models.DoubtfulReading
+// said and saidService give what a row says, whatever became of it since.
+func said(r models.Reading) any {
+	return models.Reading{Machine: r.Machine, At: r.At, Miles: r.Miles, Hours: r.Hours, Source: r.Source, Width: r.Width}
+}
+
+func saidService(s models.Service) any {
+	return models.Service{Machine: s.Machine, Item: s.Item, At: s.At, Miles: s.Miles, Hours: s.Hours}
+}
+
+// OfMachine gives the doubtful readings and services that are recorded of a
+// machine.
+func (d *Readings) OfMachine(ctx context.Context, machine string) (out []models.DoubtfulReading, err error) {
+	hs, err := d.Store.Histories(ctx, []string{machine}, models.Window{})
+	for _, h := range hs {
+		for _, v := range doubtfulIn(h) {
+			out = append(out, v.DoubtfulReading)
+		}
+	}
+	return out, err
+}
+
+// doubtfulRow is a doubtful value with what its row says.
+type doubtfulRow struct {
+	models.DoubtfulReading
+	says any
+}
+
+// doubtfulIn gives the doubtful values of a machine.
+func doubtfulIn(h models.History) (out []doubtfulRow) {
 	screened := usage.Screen(h)
 	for _, d := range screened.Doubts {
 		for _, r := range h.Readings {
-			says := models.Reading{Machine: r.Machine, At: r.At, Miles: r.Miles, Hours: r.Hours, Source: r.Source, Width: r.Width}
-			if r.Row == d.Reading && (brought == nil || brought[says]) {
-				out = append(out, models.DoubtfulReading{Machine: h.Machine, Meter: d.Meter, On: r.At, Shown: r.Value(d.Meter), Reason: d.Reason, Likely: d.Likely})
+			if r.Row == d.Reading {
+				out = append(out, doubtfulRow{models.DoubtfulReading{Machine: h.Machine, Meter: d.Meter, On: r.At, Shown: r.Value(d.Meter),
+					Reason: d.Reason, Likely: d.Likely, File: "readings.csv", Row: r.Row}, said(r)})
 			}
 		}
 	}
 	for _, d := range screened.Doubted {
 		for _, s := range h.Services {
-			says := models.Reading{Machine: s.Machine, At: s.At, Miles: s.Miles, Hours: s.Hours}
-			if s.Row == d.Service && (brought == nil || brought[says]) {
-				out = append(out, models.DoubtfulReading{Machine: h.Machine, Meter: d.Meter, On: s.At, Shown: s.Value(d.Meter), Reason: d.Reason, Likely: d.Likely, Service: true})
+			if s.Row == d.Service {
+				out = append(out, doubtfulRow{models.DoubtfulReading{Machine: h.Machine, Meter: d.Meter, On: s.At, Shown: s.Value(d.Meter),
+					Reason: d.Reason, Likely: d.Likely, File: "services.csv", Row: s.Row}, saidService(s)})
 			}
 		}
 	}
@@ -176,16 +227,78 @@ func screenNew(h models.History, rs []models.Reading, sure bool) error {
 		}
 		return nil
 	}
-	known := len(h.Readings)
-	h.Readings = append(h.Readings[:known:known], rs...)
-	for i := range rs {
-		h.Readings[known+i].Row = -1 - int64(i) // of none that is recorded
+	if doubt := doubtNew(h, rs...); doubt != nil {
+		return doubt
 	}
-	for _, d := range usage.Screen(h).Doubts {
-		if i := -1 - d.Reading; i >= 0 && i < int64(len(rs)) {
-			return &models.DoubtfulReading{Machine: h.Machine, Meter: d.Meter, On: rs[i].At,
-				Shown: rs[i].Value(d.Meter), Reason: d.Reason, Likely: d.Likely}
+	return nil
+}
+
+// doubtNew gives the first doubtful value of readings that are not recorded;
+// nil is none.
+func doubtNew(h models.History, rs ...models.Reading) *models.DoubtfulReading {
+	d, i, ok := usage.Asks(h, rs)
+	if !ok {
+		return nil
+	}
+	return &models.DoubtfulReading{Machine: h.Machine, Meter: d.Meter, On: rs[i].At, Shown: rs[i].Value(d.Meter), Reason: d.Reason, Likely: d.Likely}
+}
+
+// doubtSwap screens what a meter is said to have shown when it was replaced, as
+// a reading of that day would be; nil is no doubt.
+func doubtSwap(h models.History, s models.Swap) *models.DoubtfulReading {
+	h.AsOf = s.At // what was read later, was read off the new meter
+	h.Swaps = slices.DeleteFunc(slices.Clone(h.Swaps), func(o models.Swap) bool { return o.Meter == s.Meter && o.At == s.At })
+	doubt := doubtNew(h, valueOn(s.At, s.Meter, s.OldValue))
+	if doubt != nil {
+		doubt.File, doubt.Row = "swaps.csv", s.Row
+	}
+	return doubt
+}
+
+// doubtBaseline screens at what meter value an item is said to have been done
+// before the machine came: as a reading where its day is known, and else as the
+// most that the meter can show today. nil is no doubt.
+func doubtBaseline(h models.History, b models.Baseline) *models.DoubtfulReading {
+	h.AsOf = b.On
+	screened := usage.Screen(h)
+	for _, meter := range []models.Meter{models.Odometer, models.HourMeter} {
+		v := b.Value(meter)
+		if !v.Known || !h.Machine.Meters.Has(meter) {
+			continue
+		}
+		on := b.DoneOn
+		if on == 0 || b.DoneWithin > 0 || on < h.Machine.InService {
+			if on = b.On; v.F <= highestShown(h, &screened, meter) {
+				continue
+			}
+		}
+		if doubt := doubtNew(h, valueOn(on, meter, v)); doubt != nil {
+			doubt.File, doubt.Row = "baselines.csv", b.Row
+			return doubt
 		}
 	}
 	return nil
+}
+
+// highestShown gives the most that a meter of a machine is known to have shown,
+// those that were replaced included.
+func highestShown(h models.History, s *usage.Screened, meter models.Meter) (high float64) {
+	for _, p := range s.Of(meter) {
+		high = max(high, p.Shown)
+	}
+	for _, w := range h.Swaps {
+		if w.Meter == meter && w.At <= h.AsOf {
+			high = max(high, w.OldValue.F)
+		}
+	}
+	return high
+}
+
+// valueOn gives what a meter showed on a day as a reading of the shop's.
+func valueOn(on models.Date, meter models.Meter, v models.Number) models.Reading {
+	r := models.Reading{At: on, Miles: v, Source: models.SourceShop}
+	if meter == models.HourMeter {
+		r.Miles, r.Hours = models.Number{}, v
+	}
+	return r
 }

@@ -113,16 +113,17 @@ func (cmd standingCmd) tell(c *call, m models.Machine, s models.MachineStanding)
 }
 
 type swapCmd struct {
-	Tag   string  `arg:"" help:"Machine: its id, its tag, or owner/tag."`
-	Meter string  `arg:"" help:"miles (the odometer, also in kilometers) or hours." enum:"miles,hours"`
-	Old   *string `help:"What the old meter showed last." placeholder:"N"`
-	New   string  `help:"What the new one began with." placeholder:"N" default:"0"`
-	On    string  `help:"Day on which it was replaced (default: today)." placeholder:"DATE"`
-	JSON  bool    `name:"json" help:"Print as JSON."`
+	Tag   string `arg:"" help:"Machine: its id, its tag, or owner/tag."`
+	Meter string `arg:"" help:"miles (the odometer, also in kilometers) or hours." enum:"miles,hours"`
+	Old   string `help:"What the old meter showed last." placeholder:"N"`
+	New   string `help:"What the new one began with." placeholder:"N" default:"0"`
+	On    string `help:"Day on which it was replaced (default: today)." placeholder:"DATE"`
+	Sure  bool   `help:"It is right, however it looks."`
+	JSON  bool   `name:"json" help:"Print as JSON."`
 }
 
 func (swapCmd) Help() string {
-	return `Records that a meter was replaced at the end of a day, so that a smaller value after it is no slip.
+	return `Records that a meter was replaced at the end of a day, so that a smaller value after it is no slip. One that was typed wrong is taken back with "roundsman withdraw" and told again.
 
 Example:
   roundsman swap R12 miles --old 5120.4 --on 2026-10-31
@@ -135,21 +136,12 @@ func (cmd swapCmd) Run(c *call) error {
 		if err != nil {
 			return err
 		}
-		s := models.Swap{Machine: m.ID, Meter: models.Meter(cmd.Meter), At: models.DateOf(c.clock.Now().In(a.Runner.Notify.Zone))}
-		if cmd.On != "" {
-			if s.At, err = dayFlag("--on", cmd.On); err != nil {
-				return err
-			}
+		on, err := dayFlag("--on", cmd.On)
+		if err != nil {
+			return err
 		}
-		if cmd.Old != nil {
-			if s.OldValue, err = models.ParseNumber(*cmd.Old); err != nil {
-				return models.Errorf(models.CodeInvalid, "write what the meter showed, such as 5120.4", "--old %q %v", *cmd.Old, err)
-			}
-		}
-		if s.NewValue, err = models.ParseNumber(cmd.New); err != nil {
-			return models.Errorf(models.CodeInvalid, "write what the meter showed, such as 0", "--new %q %v", cmd.New, err)
-		}
-		if err := a.Care().Swap(c.ctx, m, s, c.by()); err != nil {
+		s, err := a.Care().Swap(c.ctx, m, scheduler.MeterSwap{Meter: models.Meter(cmd.Meter), On: on, Old: cmd.Old, New: cmd.New, Sure: cmd.Sure}, c.by())
+		if err != nil {
 			return err
 		}
 		if cmd.JSON {
@@ -164,6 +156,7 @@ type baselineCmd struct {
 	Tag  string   `arg:"" help:"Machine: its id, its tag, or owner/tag."`
 	Said []string `arg:"" optional:"" name:"item=what" help:"For each item what is known: fine, unknown, done:2025-05, done:1500mi, done:400h or done:2025-05@1500mi. rest=... is said of every other item."`
 	On   string   `help:"Day on which it was said or looked at (default: today)." placeholder:"DATE"`
+	Sure bool     `help:"The meter values are right, however they look."`
 	JSON bool     `name:"json" help:"Print as JSON."`
 }
 
@@ -197,7 +190,7 @@ func (cmd baselineCmd) Run(c *call) error {
 			for i := range said {
 				said[i].On = on
 			}
-			if _, err := a.Care().Baseline(c.ctx, m, said, c.by()); err != nil {
+			if _, err := a.Care().Baseline(c.ctx, m, said, cmd.Sure, c.by()); err != nil {
 				return err
 			}
 			if lines, err = a.Care().BaselineOf(c.ctx, m, a.Settings.Shop.Language); err != nil {

@@ -19,7 +19,7 @@ type importCmd struct {
 }
 
 func (importCmd) Help() string {
-	return `Reads machines.csv, owners.csv, contacts.csv, items.csv, readings.csv, services.csv and the other files that an export writes; only machines.csv is required. The README lists their columns. With one row that cannot be taken nothing is recorded, and every such row is told with its file, line, column and remedy. The same folder twice changes nothing. A word that is probably misspelt is taken as it stands, with a note and exit code 3.
+	return `Reads machines.csv, owners.csv, contacts.csv, items.csv, readings.csv, services.csv and the other files that an export writes; only machines.csv is required. The README lists their columns. With one row that cannot be taken nothing is recorded, and every such row is told with its file, line, column and remedy. A meter value that does not fit what is known is recorded, left out of all that is worked out, and told the same way, with exit code 3. The same folder twice changes nothing. A word that is probably misspelt is taken as it stands, with a note and exit code 3.
 
 Example:
   roundsman import books/
@@ -44,7 +44,7 @@ func (cmd importCmd) Run(c *call) error {
 			return err
 		}
 		bar := c.progress()
-		report, done, err := a.Import(c.ctx, os.DirFS(cmd.Dir), app.ImportOptions{
+		report, done, doubts, err := a.Import(c.ctx, os.DirFS(cmd.Dir), app.ImportOptions{
 			Today: models.DateOf(at.In(a.Runner.Notify.Zone)), DryRun: cmd.DryRun,
 			Progress: func(file string, n, total int64) { bar.step("reading "+file, n, total) },
 		})
@@ -55,6 +55,9 @@ func (cmd importCmd) Run(c *call) error {
 		for _, w := range report.Warnings {
 			fmt.Fprintln(c.errs, "note:", w)
 		}
+		for _, d := range doubts {
+			fmt.Fprintln(c.errs, "doubtful:", d)
+		}
 		if n := len(report.Faults); n > 0 {
 			for _, f := range report.Faults {
 				fmt.Fprintln(c.errs, f)
@@ -62,10 +65,10 @@ func (cmd importCmd) Run(c *call) error {
 			return models.Errorf(models.CodeInvalid, "correct them and import again; nothing was recorded",
 				"%s cannot be taken", plural(n, "row or file", "rows or files"))
 		}
-		if err := cmd.tell(c, report, done); err != nil {
+		if err := cmd.tell(c, report, done, doubts); err != nil {
 			return err
 		}
-		if report.Slips > 0 {
+		if report.Slips > 0 || len(doubts) > 0 {
 			return errPartial
 		}
 		return nil
@@ -73,16 +76,17 @@ func (cmd importCmd) Run(c *call) error {
 }
 
 // tell says what was read and what is new.
-func (cmd importCmd) tell(c *call, report folder.Report, done models.Recorded) error {
+func (cmd importCmd) tell(c *call, report folder.Report, done models.Recorded, doubts models.Faults) error {
 	if cmd.JSON {
 		return printJSON(c.out, struct {
 			Read     map[string]int  `json:"read"`
 			Recorded models.Recorded `json:"recorded"`
 			Retired  []ruleRow       `json:"retired_rules"`
 			Warnings []models.Fault  `json:"warnings"`
+			Doubtful []models.Fault  `json:"doubtful"`
 			Unknown  []string        `json:"left_alone"`
 			DryRun   bool            `json:"dry_run"`
-		}{report.Counts, done, ruleJSON(done.Retired), append([]models.Fault{}, report.Warnings...), append([]string{}, report.Unknown...), cmd.DryRun})
+		}{report.Counts, done, ruleJSON(done.Retired), append([]models.Fault{}, report.Warnings...), append([]models.Fault{}, doubts...), append([]string{}, report.Unknown...), cmd.DryRun})
 	}
 	for _, name := range folder.Names() {
 		n, there := report.Counts[name]
@@ -111,6 +115,9 @@ func (cmd importCmd) tell(c *call, report folder.Report, done models.Recorded) e
 		fmt.Fprintln(c.out, "Nothing new.")
 	default:
 		fmt.Fprintf(c.out, "Recorded; %s to be looked at by the next round.\n", plural(done.MachinesTouched, "machine", "machines"))
+	}
+	if n := len(doubts); n > 0 {
+		fmt.Fprintf(c.out, "%s kept and left out until somebody says that they are right.\n", plural(n, "doubtful value is", "doubtful values are"))
 	}
 	return nil
 }

@@ -64,7 +64,7 @@ func (s *movedShop) moved(t *testing.T, day models.Date) *movedShop {
 	_, err := s.Export(t.Context(), dir)
 	require.NoError(t, err)
 	other := newMovedShop(t, day)
-	report, _, err := other.Import(t.Context(), os.DirFS(dir), app.ImportOptions{Today: day})
+	report, _, _, err := other.Import(t.Context(), os.DirFS(dir), app.ImportOptions{Today: day})
 	require.NoError(t, err)
 	require.Empty(t, report.Faults)
 	return other

@@ -136,7 +136,7 @@ func TestMovingToAnotherDatabaseTellsNobodyTwice(t *testing.T) {
 
 	moved := demoApp(t, at)
 	load := func() models.Recorded {
-		report, done, err := moved.Import(ctx, os.DirFS(books), app.ImportOptions{Today: models.DateOf(at)})
+		report, done, _, err := moved.Import(ctx, os.DirFS(books), app.ImportOptions{Today: models.DateOf(at)})
 		require.NoError(t, err)
 		require.Empty(t, report.Faults)
 		return done

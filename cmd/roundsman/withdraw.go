@@ -38,16 +38,17 @@ type factJSON struct {
 	Detail      string        `json:"detail"`
 	Miles       models.Number `json:"miles"`
 	Hours       models.Number `json:"hours"`
+	Doubtful    models.Reason `json:"doubtful"` // why its meter value is left out
 	Withdrawn   string        `json:"withdrawn"`
 	WithdrawnBy string        `json:"withdrawn_by"`
 }
 
 func factNo(f models.MachineFact) string { return fmt.Sprintf("%s-%d", f.Sort, f.Row) }
 
-func factsJSON(facts ...models.MachineFact) []factJSON {
+func factsJSON(doubts map[string]models.Reason, facts ...models.MachineFact) []factJSON {
 	out := make([]factJSON, len(facts))
 	for i, f := range facts {
-		out[i] = factJSON{factNo(f), string(f.Sort), f.At, f.Item, f.What, f.Detail, f.Miles, f.Hours, f.Withdrawn.Why, f.Withdrawn.By}
+		out[i] = factJSON{factNo(f), string(f.Sort), f.At, f.Item, f.What, f.Detail, f.Miles, f.Hours, doubts[factNo(f)], f.Withdrawn.Why, f.Withdrawn.By}
 	}
 	return out
 }
@@ -79,7 +80,7 @@ func (cmd withdrawCmd) Run(c *call) error {
 			return err
 		}
 		if cmd.JSON {
-			return printJSON(c.out, factsJSON(f.MachineFact)[0])
+			return printJSON(c.out, factsJSON(nil, f.MachineFact)[0])
 		}
 		fmt.Fprintf(c.out, "%s: took back the %s of %s (%s). It counts nowhere any more.\n", m.Label(), f.Sort.In("en"), f.At, f.Words(m))
 		for _, kept := range f.Kept("en") {
@@ -99,12 +100,27 @@ func (cmd withdrawCmd) list(c *call, a *app.App, m models.Machine) error {
 	if err != nil {
 		return err
 	}
+	found, err := a.Readings().OfMachine(c.ctx, m.ID)
+	if err != nil {
+		return err
+	}
+	doubts := map[string]models.Reason{}
+	for _, d := range found {
+		sort := models.SortReading
+		if d.File == "services.csv" {
+			sort = models.SortService
+		}
+		doubts[factNo(models.MachineFact{Sort: sort, Row: d.Row})] = d.Reason
+	}
 	if cmd.JSON {
-		return printJSON(c.out, factsJSON(facts...))
+		return printJSON(c.out, factsJSON(doubts, facts...))
 	}
 	w := tabwriter.NewWriter(c.out, 0, 4, 2, ' ', 0)
 	for _, f := range facts {
 		gone := ""
+		if why := doubts[factNo(f)]; why != "" {
+			gone = "doubtful: " + why.In("en")
+		}
 		if f.Withdrawn.Why != "" {
 			gone = "withdrawn: " + f.Withdrawn.Why
 			if f.Withdrawn.By != "" {

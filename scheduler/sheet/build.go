@@ -66,9 +66,9 @@ func Build(in Input) Sheet {
 	b.sheet.AsOf = in.Today
 	b.machine()
 	b.owner()
+	b.doubted() // first: none of them is shown for what a meter shows
 	b.meters()
 	b.pace()
-	b.doubted()
 	hand := b.inHand()
 	b.history()
 	b.parts()

@@ -29,6 +29,7 @@ func (b *builder) history() {
 		var miles, hours bool
 		e.Since, miles = b.since(models.Odometer, e.On, e.Miles)
 		e.SinceHours, hours = b.since(models.HourMeter, e.On, e.Hours)
+		e.Doubtful = b.isSlip(models.Odometer, e.On, e.Miles) || b.isSlip(models.HourMeter, e.On, e.Hours)
 		e.About = miles || hours && !e.Since.Known
 	}
 	slices.SortStableFunc(events, func(x, y Event) int { return cmp.Compare(y.On, x.On) })

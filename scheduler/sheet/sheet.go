@@ -189,7 +189,8 @@ type Event struct {
 	SinceDays  int           `json:"since_days"`
 	Since      models.Number `json:"since"` // distance run since, in the sheet's unit
 	SinceHours models.Number `json:"since_hours"`
-	About      bool          `json:"about"` // what was run since is worked out: no meter was written down then
+	Doubtful   bool          `json:"doubtful"` // a meter value beside it is left out
+	About      bool          `json:"about"`    // what was run since is worked out: no meter was written down then
 	Complaint  string        `json:"complaint"`
 	What       []string      `json:"what"`
 	By         string        `json:"by"`

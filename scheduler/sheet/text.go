@@ -279,6 +279,9 @@ func (p printer) doubted() []string {
 // did says what was done at an event, in which job and by whom.
 func (p printer) did(e Event) string {
 	text := work(e)
+	if e.Doubtful {
+		text += ", at a meter value that is left out as doubtful"
+	}
 	if e.Job == "" {
 		return text
 	}

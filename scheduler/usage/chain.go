@@ -12,17 +12,18 @@ import (
 // that the work grows linearly with the looks.
 const chainBack = 20
 
-// Physical bounds of the use on one day.
-const (
-	mostHours = 24.0
-	mostMiles = 900.0
+// reach is the most use that is believed in a row of days, unless it is the
+// machine's habit: so much a day for the first days, less after some, and less
+// again after more (common practice, no source, but for the hours of a day).
+type reach struct{ days, aDay float64 }
+
+var (
+	hoursReach = []reach{{14, 24}, {math.Inf(1), 16}}
+	milesReach = []reach{{7, 900}, {30, 500}, {math.Inf(1), 100}}
 )
 
-// Nobody drives off the road like that for months (common practice, no source).
-const (
-	longDrive  = 30.0  // days
-	mostSteady = 100.0 // miles a day after them
-)
+// dayHours bounds even a habit.
+const dayHours = 24.0
 
 // bench is one meter's looks while they are judged.
 type bench struct {
@@ -41,13 +42,20 @@ type bench struct {
 func (b *bench) usual(days float64) float64 { return b.rate * (days + 12) }
 
 // most gives the use that is possible in some days. What counts something
-// else than miles may show more a day, if it does so as a habit.
+// else than miles may show more a day, if it does so as a habit, and a machine
+// that runs day and night may run on.
 func (b *bench) most(days float64) float64 {
+	days++
+	habit, steps := 5*b.rate*days, milesReach
 	if b.c.meter == models.HourMeter {
-		return mostHours * (days + 1)
+		habit, steps = math.Min(habit, dayHours*days), hoursReach
 	}
-	long := math.Max(0, days-longDrive)
-	return math.Max(mostMiles*(days-long+1)+mostSteady*long, 5*b.rate*(days+1))
+	sum, from := 0.0, 0.0
+	for _, r := range steps {
+		sum += math.Max(0, math.Min(days, r.days)-from) * r.aDay
+		from = r.days
+	}
+	return math.Max(sum, habit)
 }
 
 // link gives the log density of a step between two looks; ok is false for a
@@ -91,6 +99,16 @@ func (b *bench) over(l *look) bool {
 	return b.top > 0 && b.c.unit(l.shown) >= b.top && !l.start && !l.confirmed
 }
 
+// anywhere gives the log density of the first look's value: any within reach of
+// a year is as likely, and more is the rarer the farther up the meter it is. So
+// a digit too many is likelier than one too few.
+func anywhere(value, span float64) float64 {
+	return -math.Log(span) - 2*math.Log(math.Max(value/span, 1))
+}
+
+// tie is less than any evidence: of two that are as likely the first stays.
+const tie = 1e-9
+
 // node is one look at one turn of the odometer in the chain.
 type node struct {
 	look  int
@@ -120,7 +138,7 @@ func (b *bench) chain(keep []bool, turn []float64) float64 {
 		}
 		for _, t := range b.turns {
 			n := node{look: j, value: ls[j].value + t, turn: t, from: -1}
-			n.best = out[j] + math.Log(1/span) - t/span // the first link is to anywhere
+			n.best = out[j] + anywhere(n.value, span) - t/span
 			for i := first[max(0, j-chainBack)]; i < first[j]; i++ {
 				p := &nodes[i]
 				l, ok := b.link(n.value-p.value, float64(ls[j].on-ls[p.look].on), ls[j].width+ls[p.look].width)
@@ -137,9 +155,9 @@ func (b *bench) chain(keep []bool, turn []float64) float64 {
 			nodes = append(nodes, n)
 		}
 	}
-	end, top := -1, out[len(ls)]
+	end, top := -1, math.Inf(-1) // a look that stands alone is kept
 	for i := range nodes {
-		if v := nodes[i].best + out[len(ls)] - out[nodes[i].look+1]; v > top {
+		if v := nodes[i].best + out[len(ls)] - out[nodes[i].look+1]; v > top+tie {
 			end, top = i, v
 		}
 	}

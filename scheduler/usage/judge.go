@@ -61,16 +61,25 @@ const shopSlip = 0.1
 // slips drops looks from the chain that fit in it, but that a slip explains
 // much better than use does.
 func (b *bench) slips(other *bench) {
+	seen := 0
 	for i := range b.looks {
 		l := &b.looks[i]
-		if !l.kept || l.start || l.confirmed || len(l.services) > 0 || l.width > 0 { // no slip of the hand makes a guess
+		if !l.kept {
+			continue
+		}
+		if seen++; l.start || l.confirmed || l.width > 0 { // no slip of the hand makes a guess
 			continue
 		}
 		w, ok := b.window(i, other)
-		if !ok {
+		if !ok || b.agrees(i, &w) {
 			continue
 		}
-		if b.agrees(i, &w) {
+		alone := w.spread == 0 && math.IsInf(w.high, 1)
+		if alone && seen <= fewLooks && b.strange(i, &w) {
+			l.kept = false
+			continue
+		}
+		if len(l.services) > 0 {
 			continue
 		}
 		good := w.density(l.value)
@@ -80,13 +89,42 @@ func (b *bench) slips(other *bench) {
 			bad *= shopSlip
 		}
 		odds := sureSlip
-		if w.spread == 0 && math.IsInf(w.high, 1) {
+		if alone {
 			odds = sureLast
 		}
 		if bad > odds*good {
 			l.kept = false
 		}
 	}
+}
+
+// A value that is ten times what is likely is a slip before it is use, where
+// little is known of the machine and the last look is no older than some weeks
+// (common practice, no source). The likely value is up to a tenth more than the
+// last look's; below ten there are too few digits to tell.
+const (
+	strangeDays  = 45
+	strangeShare = 0.1
+	strangeLeast = 10.0
+)
+
+// strange says whether a digit too many explains the last look of a machine of
+// which little is known.
+func (b *bench) strange(i int, w *window) bool {
+	l := &b.looks[i]
+	before, _ := b.around(i)
+	p := &b.looks[before]
+	if l.on-p.on > strangeDays || p.shown < strangeLeast || l.shown < 5*p.shown {
+		return false
+	}
+	high := math.Max(p.shown+1, (1+strangeShare)*p.shown)
+	var buffer [192]guess
+	for _, g := range guesses(buffer[:0], l.shown, b.c.metric, b.c.meter) {
+		if (g.reason == models.ReasonExtraDigit || g.reason == models.ReasonTenths) && g.shown >= p.shown-fallSlack && g.shown <= high {
+			return true
+		}
+	}
+	return false
 }
 
 // agrees says whether a look stands with the two kept after it and leaps from

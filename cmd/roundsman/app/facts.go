@@ -21,34 +21,37 @@ type ImportOptions struct {
 
 // Import loads an import folder, whole or nothing: with a fault in the report
 // nothing is recorded.
-func (a *App) Import(ctx context.Context, fsys fs.FS, opt ImportOptions) (folder.Report, models.Recorded, error) {
+func (a *App) Import(ctx context.Context, fsys fs.FS, opt ImportOptions) (report folder.Report, done models.Recorded, doubts models.Faults, err error) {
 	read, err := a.readOptions(ctx, opt)
 	if err != nil {
-		return folder.Report{}, models.Recorded{}, err
+		return report, done, nil, err
 	}
 	set, report, err := folder.Read(ctx, fsys, read)
 	if err != nil || len(report.Faults) > 0 || opt.DryRun {
-		return report, models.Recorded{}, err
+		return report, done, nil, err
 	}
 	e := a.entry("import", "")
 	if opt.Actor != "" {
 		e.Actor = opt.Actor
 	}
-	done, err := a.Store.Record(ctx, set, e)
-	if err == nil && done.Readings.New+done.Services.New > 0 {
-		report.Warnings, err = a.warnOfDoubts(ctx, set, report.Warnings)
+	done, err = a.Store.Record(ctx, set, e)
+	if err == nil && done.Readings.New+done.Services.New+done.Swaps.New+done.Baselines.New > 0 {
+		doubts, err = a.doubts(ctx, set, report.Lines)
 	}
 	if err == nil && done.Services.New > 0 {
 		err = a.warnOfTwice(ctx, set, done.Entry, &report)
 	}
-	return report, done, err
+	return report, done, doubts, err
 }
+
+// mostTwice is how many services an import names that are on record twice.
+const mostTwice = 40
 
 // warnOfTwice adds to the warnings of an import the services that are on
 // record twice now: a row with another meter value is another service, for
 // what was written is never changed.
 func (a *App) warnOfTwice(ctx context.Context, set models.FactSet, entry int64, report *folder.Report) error {
-	twice, err := a.Store.ServedTwice(ctx, entry, mostDoubts)
+	twice, err := a.Store.ServedTwice(ctx, entry, mostTwice)
 	const file = "services.csv"
 	lines := report.Lines[file]
 	for _, t := range twice {
@@ -65,30 +68,27 @@ func (a *App) warnOfTwice(ctx context.Context, set models.FactSet, entry int64, 
 	return err
 }
 
-// mostDoubts is how many doubtful values an import names.
-const mostDoubts = 40
-
-// warnOfDoubts adds to the warnings of an import what was taken and does not
-// fit.
-func (a *App) warnOfDoubts(ctx context.Context, set models.FactSet, warnings models.Faults) (models.Faults, error) {
-	doubts, more, err := a.Readings().Doubtful(ctx, set, mostDoubts)
-	for _, d := range doubts {
-		f := models.Fault{File: "readings.csv", Field: string(d.Meter), Value: d.Shown.String(),
+// doubts gives what an import took and does not fit, by the lines of its files.
+func (a *App) doubts(ctx context.Context, set models.FactSet, lines map[string][]int) (out models.Faults, err error) {
+	found, err := a.Readings().Doubtful(ctx, set)
+	for _, d := range found {
+		f := models.Fault{File: d.File, Line: lines[d.File][d.In], Field: string(d.Meter), Value: d.Shown.String(),
 			Problem: fmt.Sprintf("of %s on %s is kept and left out: %s", d.Machine.Label(), d.On, d.Reason.In("en")),
-			Remedy:  fmt.Sprintf("if it is right, say so: `roundsman reading %s --%s %s --on %s --sure`", d.Machine.ID, d.Meter, d.Shown, d.On)}
-		if d.Service {
-			f.File = "services.csv"
+			Remedy: fmt.Sprintf("if it is right, say so: `roundsman reading %s --%s %s --on %s --sure`; if not, `roundsman withdraw %s` takes it back",
+				d.Machine.ID, d.Meter, d.Shown, d.On, d.Machine.ID)}
+		switch d.File {
+		case "swaps.csv":
+			f.Problem = fmt.Sprintf("of %s on %s is kept and is doubtful: %s", d.Machine.Label(), d.On, d.Reason.In("en"))
+		case "baselines.csv":
+			f.Problem = fmt.Sprintf("of %s is kept and is doubtful: %s", d.Machine.Label(), d.Reason.In("en"))
+			f.Remedy = fmt.Sprintf("if it is not right, say it again: `roundsman baseline %s ITEM=done:...`", d.Machine.ID)
 		}
 		if d.Likely.Known {
 			f.Problem += fmt.Sprintf(" (it probably showed %s)", d.Likely)
 		}
-		warnings = append(warnings, f)
+		out = append(out, f)
 	}
-	if more > 0 {
-		warnings = append(warnings, models.Fault{File: "readings.csv", Problem: fmt.Sprintf("%d more values are kept and left out", more),
-			Remedy: "`roundsman sheet TAG` names those of a machine"})
-	}
-	return warnings, err
+	return out, err
 }
 
 // readOptions tells the folder what is recorded already.

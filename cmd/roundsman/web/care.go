@@ -125,17 +125,13 @@ func (rq *request) changeStanding(m models.Machine) (string, error) {
 }
 
 func (rq *request) swapMeter(m models.Machine) (string, error) {
-	s := models.Swap{Meter: models.Meter(rq.value("meter"))}
-	var err error
-	if s.At, err = rq.dateOr("on", 0); err != nil {
+	on, err := rq.dateOr("on", 0)
+	if err != nil {
 		return "", err
 	}
-	for name, into := range map[string]*models.Number{"old": &s.OldValue, "new": &s.NewValue} {
-		if *into, err = models.ParseNumber(rq.value(name)); err != nil {
-			return "", models.Errorf(models.CodeInvalid, "write what the meter showed, such as 5120.4", "%q %v", models.Shorten(rq.value(name), 20), err)
-		}
-	}
-	return string(s.Meter), rq.site.care.Swap(rq.ctx(), m, s, rq.by())
+	s, err := rq.site.care.Swap(rq.ctx(), m, scheduler.MeterSwap{Meter: models.Meter(rq.value("meter")), On: on,
+		Old: rq.value("old"), New: rq.value("new"), Sure: rq.value("sure") == "yes"}, rq.by())
+	return string(s.Meter), err
 }
 
 // sayBaseline takes what was ticked of each item; what was left alone stays as
@@ -165,7 +161,7 @@ func (rq *request) sayBaseline(m models.Machine) (string, error) {
 	if len(said) == 0 {
 		return "", models.Errorf(models.CodeInvalid, "say something of an item at least", "nothing was ticked")
 	}
-	_, err = rq.site.care.Baseline(rq.ctx(), m, said, rq.by())
+	_, err = rq.site.care.Baseline(rq.ctx(), m, said, rq.value("sure") == "yes", rq.by())
 	return strings.Join(words, " "), err
 }
 

@@ -154,9 +154,9 @@ type Store interface {
 // Care keeps which machines the shop looks after, and how.
 type Care interface {
 	Change(ctx context.Context, m models.Machine, s scheduler.Standing, by scheduler.By) (models.Machine, error)
-	Swap(ctx context.Context, m models.Machine, s models.Swap, by scheduler.By) error
+	Swap(ctx context.Context, m models.Machine, s scheduler.MeterSwap, by scheduler.By) (models.Swap, error)
 	Release(ctx context.Context, machines []models.Machine, shop bool, state models.ReleaseState, note string, by scheduler.By) (int, error)
-	Baseline(ctx context.Context, m models.Machine, bs []models.Baseline, by scheduler.By) (models.Counts, error)
+	Baseline(ctx context.Context, m models.Machine, bs []models.Baseline, sure bool, by scheduler.By) (models.Counts, error)
 	BaselineOf(ctx context.Context, m models.Machine, lang string) ([]scheduler.BaselineLine, error)
 	InCare(ctx context.Context, owner string) ([]models.Machine, error)
 	Held(ctx context.Context) (scheduler.Held, error)

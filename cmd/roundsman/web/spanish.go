@@ -85,6 +85,7 @@ var spanishPages = map[string]string{
 	"is taken":                          "ya existe",
 	"kilometers and hours":              "kilómetros y horas",
 	"leave empty what it does not have": "deje vacío lo que no tiene",
+	"left out, doubtful":                "dejado fuera, dudoso",
 	"liquid":                            "líquida",
 	"miles and hours":                   "millas y horas",
 	"normal":                            "normal",

@@ -1,0 +1,76 @@
+package main
+
+import (
+	"encoding/json"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+// doubtBooks is one machine with one reading.
+func doubtBooks() map[string]string {
+	return map[string]string{
+		"machines.csv": "machine,tag,kind,owner,meters,in_service,miles_start,hours_start,miles_max\nG1,G1,generator,O1,hours,,,,\n",
+		"readings.csv": "machine,at,miles,hours,source\nG1,2026-10-20,,1500,shop\n",
+	}
+}
+
+// TestASwapAndABaselineAreAskedAbout: what a meter is said to have shown is
+// screened, by command and by page, as a reading is.
+func TestASwapAndABaselineAreAskedAbout(t *testing.T) {
+	for name, c := range map[string]struct{ doubtful, right []string }{
+		"swap":               {[]string{"swap", "G1", "hours", "--old", "15100"}, []string{"swap", "G1", "hours", "--old", "1,510 h"}},
+		"swap that falls":    {[]string{"swap", "G1", "hours", "--old", "150"}, []string{"swap", "G1", "hours"}},
+		"baseline":           {[]string{"baseline", "G1", "oil=done:15200h"}, []string{"baseline", "G1", "oil=done:about 1,480 h"}},
+		"baseline, of a day": {[]string{"baseline", "G1", "oil=done:2026-10-24@15200"}, []string{"baseline", "G1", "oil=done:2026-10@1480"}},
+	} {
+		t.Run(name, func(t *testing.T) {
+			db := newDB(t)
+			must(t, db, "import", write(t, doubtBooks()))
+			o := command(t, db, c.doubtful...)
+			assert.Equal(t, exitInput, o.code, o.out)
+			assert.Contains(t, o.errs, "doubtful")
+			assert.Contains(t, o.errs, "roundsman withdraw")
+			assert.NotContains(t, must(t, db, "withdraw", "G1"), "swap-")
+			must(t, db, c.right...)
+
+			db = newDB(t)
+			must(t, db, "import", write(t, doubtBooks()))
+			must(t, db, append(c.doubtful, "--sure")...)
+		})
+	}
+}
+
+// TestAnImportSaysWhatIsDoubtful: it is kept, each row is named with its line,
+// and the exit code says so.
+func TestAnImportSaysWhatIsDoubtful(t *testing.T) {
+	books := doubtBooks()
+	books["readings.csv"] += "G1,2026-10-28,,15200,owner\n"
+	books["services.csv"] = "machine,item,at,miles,hours\nG1,oil,2026-10-25,,15100\n"
+	books["swaps.csv"] = "machine,at,meter,old_value,new_value\nG1,2026-10-29,hours,15300,0\n"
+	books["baselines.csv"] = "machine,item,on,state,done_on,done_within,miles,hours,by\nG1,air_filter,2026-10-20,done,,,,14900,\n"
+	for _, n := range []string{"1501", "1502", "1503", "1504"} { // by now it is well known
+		books["readings.csv"] += "G1,2026-10-2" + n[3:] + ",," + n + ",shop\n"
+	}
+	db := newDB(t)
+	o := command(t, db, "import", write(t, books), "--json")
+	require.Equal(t, exitPartial, o.code, o.errs)
+	for _, want := range []string{`readings.csv:3: hours "15200" of G1 on 2026-10-28`, `services.csv:2: hours "15100"`, `swaps.csv:2: hours "15300"`, `baselines.csv:2: hours "14900"`, "roundsman withdraw"} {
+		assert.Contains(t, o.errs, want)
+	}
+	var said struct {
+		Doubtful []struct {
+			File string
+			Line int
+		}
+	}
+	require.NoError(t, json.Unmarshal([]byte(o.out), &said))
+	assert.Len(t, said.Doubtful, 4)
+	list := must(t, db, "withdraw", "G1")
+	assert.Regexp(t, `(?m)^reading-2 .*15200 h +doubtful: `, list)
+	assert.Regexp(t, `(?m)^service-1 .*15100 h +doubtful: `, list)
+	sheet := must(t, db, "sheet", "G1")
+	assert.Contains(t, sheet, "Last read 1504 h")
+	assert.Regexp(t, `at a meter\s+value that is left out as doubtful`, sheet)
+}
