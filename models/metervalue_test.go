@@ -90,8 +90,8 @@ func FuzzParseBaseline(f *testing.F) {
 		f.Add(s)
 	}
 	f.Fuzz(func(t *testing.T, said string) {
-		b, err := ParseBaseline(ItemOil, said, Machine{ID: "M", Meters: MetersBoth})
-		if err == nil && b.State == BaselineDone && b.DoneOn == 0 && !b.Miles.Known && !b.Hours.Known {
+		b, err := models.ParseBaseline(models.ItemOil, said, models.Machine{ID: "M", Meters: models.MetersBoth})
+		if err == nil && b.State == models.BaselineDone && b.DoneOn == 0 && !b.Miles.Known && !b.Hours.Known {
 			t.Errorf("%q is taken and says nothing", said)
 		}
 		if b.Miles.F < 0 || b.Hours.F < 0 {

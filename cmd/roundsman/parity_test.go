@@ -226,7 +226,7 @@ func TestEveryFaceTakesAReadingAlike(t *testing.T) {
 		{name: "ten times too much", typed: "63300", doubt: models.ReasonTenths},
 		{name: "it falls", typed: "3100", doubt: models.ReasonFalls},
 		{name: "a digit too many after one reading", typed: "62050", few: true, doubt: models.ReasonTenths},
-		{name: "a digit too few after one reading", typed: "625", few: true, doubt: models.ReasonMissing},
+		{name: "it falls after one reading", typed: "62", few: true, doubt: models.ReasonTrip},
 		{name: "plain after one reading", typed: "6330.5", few: true, row: "6330.5 mi,  h, +-, "},
 		{name: "a digit too many after one reading, sure", typed: "62050", few: true, sure: true, row: "62050 mi,  h, +-, confirmed"},
 		{name: "ten times too much, sure", typed: "63300", sure: true, row: "63300 mi,  h, +-, confirmed"},

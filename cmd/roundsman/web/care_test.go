@@ -42,7 +42,10 @@ func TestTheDeskKeepsMachines(t *testing.T) {
 		meter = string(models.HourMeter)
 	}
 	swaps := len(h.Swaps)
-	require.Equal(t, http.StatusSeeOther, dana.post(path+"/swap", url.Values{"meter": {meter}, "old": {"5120.4"}, "new": {"0"}}).code)
+	swap := url.Values{"meter": {meter}, "old": {"51204"}, "new": {"0"}}
+	assert.Equal(t, http.StatusUnprocessableEntity, dana.post(path+"/swap", swap).code, "it is asked about")
+	swap.Set("sure", "yes")
+	require.Equal(t, http.StatusSeeOther, dana.post(path+"/swap", swap).code)
 
 	require.Equal(t, http.StatusSeeOther, dana.post(path+"/standing", url.Values{"state": {"sold"}, "to_new": {"Sage Hollow"}}).code)
 	assert.Contains(t, dana.get(path).body, "sold to sagehollow")
