@@ -73,7 +73,7 @@ func TestACoolingJobFromComplaintToComeback(t *testing.T) {
 	back := must(t, db, "check", "answer", "6", "--bad", "--words", "it's back", "--by", "Ada Reyes")
 	assert.Contains(t, back, "reopened (attempt 2)")
 	outbox := must(t, db, "outbox", "--json")
-	assert.Contains(t, outbox, "back/1/2")
+	assert.Contains(t, outbox, "alert/check/6/")
 	assert.Contains(t, must(t, db, "job", "show", "1"), "it's back (Ada Reyes)")
 	assert.Contains(t, must(t, db, "job", "comebacks"), "thermostat change  1     1          100 %")
 	refusal(t, db, exitInput, "go on with that job", "job", "open", "R1", "--back-of", "1")
