@@ -58,6 +58,9 @@ func (a *ascent) guess() {
 			}
 		}
 	}
+	for i := range a.y.cut {
+		a.scale[nt+no+na+nm+i] = trips / 2
+	}
 	for d := range nt {
 		a.scale[d] = likely / 20
 	}
@@ -163,12 +166,12 @@ func (a *ascent) bestDuals() *duals {
 // top gives the highest price that is of use: an item that costs more than
 // it can gain is not done anyway, and no other price nears its bound.
 func (a *ascent) top(i int) float64 {
-	nt, no, na := len(a.y.tech), len(a.y.out), len(a.y.atom)
+	nt, no, na, nm := len(a.y.tech), len(a.y.out), len(a.y.atom), len(a.y.minute)
 	most := float64(maxMinutePrice)
 	switch {
 	case i >= nt && i < nt+no:
 		most = maxOutPrice
-	case i >= nt+no && i < nt+no+na:
+	case i >= nt+no && i < nt+no+na, i >= nt+no+na+nm:
 		most = maxPrice
 	}
 	return min(far*a.scale[i], most)

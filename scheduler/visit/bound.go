@@ -19,6 +19,15 @@ type Prices struct {
 	Out    [][]int64        `json:"out,omitempty"`   // by limit and day: a machine out of service
 	Minute []BayPrices      `json:"bays,omitempty"`  // by machines: a minute in bays that are alike
 	Items  map[string]int64 `json:"items,omitempty"` // by bays: doing an item
+	Pairs  []PairPrice      `json:"pairs,omitempty"` // by bays: doing items of one machine together
+}
+
+// PairPrice is the price of each two of some items of one machine that a visit
+// does together: floor(n/2) times for a visit with n of them, where all plans
+// together have floor(len(Items)/2).
+type PairPrice struct {
+	Items []string `json:"items"`
+	Price int64    `json:"price"`
 }
 
 // BayPrices are the prices of bays that take the same classes.
@@ -39,6 +48,9 @@ func Bound(p *Problem, told []Notified, prices Prices) (int64, error) {
 		return 0, models.Errorf(models.CodeInvalid, "use prices that a plan was given with", "the prices are not of the form %s", pricesFormat)
 	}
 	b := newBounder(newBoundShop(p, told), by, inTurn)
+	if err := b.takePairs(prices.Pairs); err != nil {
+		return 0, err
+	}
 	y := b.newDuals(by)
 	if err := b.takePrices(y, prices); err != nil {
 		return 0, err
@@ -54,6 +66,7 @@ const (
 	maxPrice       = 1 << 41 // an item
 	maxOutPrice    = 1 << 36 // a machine out for a day
 	maxMinutePrice = 1 << 30
+	maxPairs       = 1 << 14 // sets of items that have a price
 )
 
 // inRange checks prices that came from outside.
@@ -62,7 +75,7 @@ func (b *bounder) inRange(y *duals) error {
 		of     string
 		prices []int64
 		most   int64
-	}{{"tech", y.tech, maxMinutePrice}, {"out", y.out, maxOutPrice}, {"bays", y.minute, maxMinutePrice}, {"items", y.atom, maxPrice}} {
+	}{{"tech", y.tech, maxMinutePrice}, {"out", y.out, maxOutPrice}, {"bays", y.minute, maxMinutePrice}, {"items", y.atom, maxPrice}, {"pairs", y.cut, maxPrice}} {
 		for _, v := range part.prices {
 			if v < 0 || v > part.most {
 				return models.Errorf(models.CodeInvalid, "use the prices that a plan was given with", "a price of %s is %d millicents, not 0 to %d", part.of, v, part.most)
@@ -126,17 +139,59 @@ func (b *bounder) takePrices(y *duals, prices Prices) error {
 		}
 		return nil
 	}
-	b.eachAtom(func(at int, item string) { y.atom[at] = prices.Items[item] })
+	b.eachAtom(func(at int, _ atomRef, item string) { y.atom[at] = prices.Items[item] })
+	for i := range prices.Pairs {
+		y.cut[i] = prices.Pairs[i].Price
+	}
 	return nil
+}
+
+// takePairs takes the sets of items that are priced.
+func (b *bounder) takePairs(pairs []PairPrice) error {
+	refuse := func(i int, problem string) error {
+		return models.Errorf(models.CodeInvalid, "use the prices of this very problem", "pairs[%d] %s", i, problem)
+	}
+	if len(pairs) == 0 {
+		return nil
+	}
+	if b.by != byBays || len(pairs) > maxPairs {
+		return refuse(0, "has a price that cannot be")
+	}
+	refs := map[string]atomRef{}
+	b.eachAtom(func(_ int, ref atomRef, item string) { refs[item] = ref })
+	cuts := make([]cut, len(pairs))
+	for i, p := range pairs {
+		for n, id := range p.Items {
+			ref, ok := refs[id]
+			switch c := &cuts[i]; {
+			case !ok:
+				return refuse(i, fmt.Sprintf("names %q, which no visit does", id))
+			case n > 0 && ref.unit != c.unit:
+				return refuse(i, "names items of two machines")
+			case c.set&ref.bit != 0:
+				return refuse(i, fmt.Sprintf("names %q twice", id))
+			default:
+				c.unit, c.set = ref.unit, c.set|ref.bit
+			}
+		}
+	}
+	b.setCuts(cuts)
+	return nil
+}
+
+// atomRef names an atom.
+type atomRef struct {
+	unit int32
+	bit  uint32
 }
 
 // eachAtom goes through the atoms of a shop made for bounds, each of which is
 // one item.
-func (b *bounder) eachAtom(fn func(at int, item string)) {
+func (b *bounder) eachAtom(fn func(at int, ref atomRef, item string)) {
 	at := 0
 	for u := range b.s.units {
 		for i := range b.s.units[u].atoms {
-			fn(at, b.s.p.Items[b.s.units[u].atoms[i].items[0]].ID)
+			fn(at, atomRef{int32(u), 1 << i}, b.s.p.Items[b.s.units[u].atoms[i].items[0]].ID)
 			at++
 		}
 	}
@@ -160,10 +215,21 @@ func (b *bounder) givePrices(y *duals) Prices {
 		return out
 	}
 	out.Items = map[string]int64{}
-	b.eachAtom(func(at int, item string) {
+	pairs := make([]PairPrice, len(y.cut))
+	b.eachAtom(func(at int, ref atomRef, item string) {
 		if y.atom[at] != 0 {
 			out.Items[item] = y.atom[at]
 		}
+		for i, c := range b.cuts {
+			if c.unit == ref.unit && c.set&ref.bit != 0 {
+				pairs[i].Items = append(pairs[i].Items, item)
+			}
+		}
 	})
+	for i := range pairs {
+		if pairs[i].Price = y.cut[i]; y.cut[i] != 0 {
+			out.Pairs = append(out.Pairs, pairs[i])
+		}
+	}
 	return out
 }

@@ -1,11 +1,15 @@
 package visit
 
 import (
+	"context"
 	"errors"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
+
+	"example.org/roundsman/models"
 )
 
 // A bound above its plan's cost, or one that its prices do not give, is a
@@ -37,9 +41,7 @@ func TestTheKnapsackFindsTheBest(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		room := rapid.IntRange(0, 12).Draw(t, "room")
 		table := dayTable{kinds: make([]knapsack, 1)}
-		s := &shop{sets: []bayset{{kinds: []int32{0}}}}
 		for u := range rapid.IntRange(1, 5).Draw(t, "units") {
-			s.units = append(s.units, unit{})
 			from, gain := int32(len(table.short)), int64(0)
 			for w := int32(0); w <= int32(room); w++ {
 				if rapid.IntRange(0, 2).Draw(t, "offered") == 0 { // heavier ones gain more, as offers lists them
@@ -48,10 +50,10 @@ func TestTheKnapsackFindsTheBest(t *testing.T) {
 				}
 			}
 			if to := int32(len(table.short)); to > from {
-				table.runs = append(table.runs, run32{from, to})
+				table.runs = append(table.runs, oneOf{from: from, to: to, bay: -1})
 			}
 		}
-		(&bounder{s: s}).pack(&table, 0, room+1)
+		table.pack(&table.kinds[0], room+1, func(*oneOf) bool { return true })
 		for c := range room + 1 {
 			assert.Equal(t, bestOf(&table, 0, int32(c)), table.kinds[0].best[c], "room %d", c)
 		}
@@ -70,4 +72,54 @@ func bestOf(t *dayTable, r int, room int32) int64 {
 		}
 	}
 	return best
+}
+
+// A locked visit that becomes longer takes the bay's minutes of the days it
+// grows over: what fills them cannot be done besides, and the bound knows it
+// without any price. Likewise of two machines under a limit of one.
+func TestTheBoundKnowsWhatADayCannotHold(t *testing.T) {
+	only := func(day int) *int { return &day }
+	shop := func(edit func(p *Problem)) Problem {
+		p := Problem{Format: Format, Start: models.MustDate("2027-03-01"), Days: 4, OpenMin: []int{100, 100, 100, 100, 100, 0, 0}, TechMin: []int{100, 100, 100, 100, 100, 0, 0},
+			Bays: []Bay{{ID: "b"}}, Sites: []Site{{ID: "s"}}, Classes: []Class{{ID: "c"}}, Machines: []Machine{{ID: "m", Class: "c", Site: "s"}, {ID: "n", Class: "c", Site: "s"}}}
+		edit(&p)
+		return p
+	}
+	for name, tt := range map[string]struct {
+		p    Problem
+		want int64
+	}{
+		"grows over its day": {want: 300, p: shop(func(p *Problem) {
+			p.Items = []Item{{ID: "agreed", Machine: "m", Work: 60, Interval: 9}, {ID: "joins", Machine: "m", Work: 140, Latest: only(0), Interval: 9, Skip: 400},
+				{ID: "fills", Machine: "n", Work: 100, Earliest: 1, Due: 1, Latest: only(1), Interval: 9, Skip: 300}}
+			p.Locked = []Visit{{Machine: "m", Bay: "b", Items: []string{"agreed"}}}
+		})},
+		"grows from its last day": {want: 300, p: shop(func(p *Problem) {
+			p.Items = []Item{{ID: "agreed", Machine: "m", Work: 160, Interval: 9}, {ID: "joins", Machine: "m", Work: 100, Latest: only(0), Interval: 9, Skip: 400},
+				{ID: "fills", Machine: "n", Work: 100, Earliest: 2, Due: 2, Latest: only(2), Interval: 9, Skip: 300}}
+			p.Locked = []Visit{{Machine: "m", Bay: "b", Items: []string{"agreed"}}}
+		})},
+		"fills its last day": {want: 0, p: shop(func(p *Problem) {
+			p.Items = []Item{{ID: "agreed", Machine: "m", Work: 60, Interval: 9}, {ID: "joins", Machine: "m", Work: 140, Latest: only(0), Interval: 9, Skip: 400},
+				{ID: "fills", Machine: "n", Work: 100, Earliest: 2, Due: 2, Latest: only(2), Interval: 9, Skip: 300}}
+			p.Locked = []Visit{{Machine: "m", Bay: "b", Items: []string{"agreed"}}}
+		})},
+		"one at a time": {want: 300, p: shop(func(p *Problem) {
+			p.Items = []Item{{ID: "a", Machine: "m", Work: 40, Latest: only(0), Interval: 9, Skip: 400}, {ID: "b", Machine: "n", Work: 40, Latest: only(0), Interval: 9, Skip: 300}}
+			p.Limits = []Limit{{Class: "c", From: 0, To: 3, MaxOut: 1}}
+		})},
+		"beside a long one": {want: 300, p: shop(func(p *Problem) {
+			p.Items = []Item{{ID: "a", Machine: "m", Work: 140, Latest: only(0), Interval: 9, Skip: 400}, {ID: "b", Machine: "n", Work: 40, Earliest: 1, Due: 1, Latest: only(1), Interval: 9, Skip: 300}}
+			p.Limits = []Limit{{Class: "c", From: 1, To: 1, MaxOut: 1}}
+		})},
+		"nothing takes no room": {want: 0, p: shop(func(p *Problem) {
+			p.Items = []Item{{ID: "a", Machine: "m", Work: 200, Latest: only(0), Interval: 9, Skip: 400}, {ID: "b", Machine: "n", Work: 0, Latest: only(0), Interval: 9, Skip: 300}}
+		})},
+	} {
+		b := newBounder(newBoundShop(&tt.p, nil), byBays, inTurn)
+		assert.Equal(t, tt.want, boundCents(b.evaluate(b.newDuals(byBays))), name)
+		plan, err := Solve(context.Background(), tt.p, Options{Seed: 1, Steps: 100})
+		require.NoError(t, err)
+		assert.Equal(t, tt.want, plan.Cost, name)
+	}
 }

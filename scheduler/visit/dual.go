@@ -1,5 +1,7 @@
 package visit
 
+import "math/bits"
+
 // The lower bound: Lagrangian relaxation (Geoffrion 1974, "Lagrangean
 // relaxation for integer programming"). What machines share is priced, and
 // any prices give a valid bound, since a plan that keeps the rules pays for no
@@ -9,7 +11,17 @@ package visit
 //     minutes of bays and technicians and the places under limits it takes;
 //   - by bays: each bay is planned alone, exactly, as a timeline of visits
 //     that fills its days like knapsacks, and pays for each item it does,
-//     since an item can be done only once.
+//     since an item can be done only once. Of machines under a limit that
+//     leaves room for one, a day holds at most one.
+//
+// By bays, sets of items of one machine can be priced too: every item is done
+// at most once, so that of the items of a set C no plan does more than
+// |C|/2 pairs together, and the sum over its visits v of floor(|v and C|/2) is
+// at most floor(|C|/2). These are subset-row inequalities (Jepsen, Petersen,
+// Spoorendonk and Pisinger 2008, "Subset-row inequalities applied to the
+// vehicle-routing problem with time windows"), which are Chvatal's cuts of
+// rank 1. Since a visit is of one machine, such a price only lessens what a
+// visit gains, and the knapsacks stay as they are.
 //
 // Prices are whole millicents and all sums are integers, so that a bound can
 // be recomputed exactly from stored prices.
@@ -29,14 +41,15 @@ type duals struct {
 	out    []int64 // [limit*days+day]: a machine out
 	atom   []int64 // by bays: doing an atom, in the order of the units
 	minute []int64 // by machines: [kind*days+day] a minute in a kind of bay
+	cut    []int64 // by bays: doing two items of a set together, in the order of bounder.cuts
 }
 
 // newDuals makes prices of 0 for a way.
 func (b *bounder) newDuals(by way) *duals {
-	sizes := []int{b.s.days, len(b.outFree), 0, 0}
+	sizes := []int{b.s.days, len(b.outFree), 0, 0, 0}
 	switch by {
 	case byBays:
-		sizes[2] = b.atoms
+		sizes[2], sizes[4] = b.atoms, len(b.cuts)
 	case byMachines:
 		sizes[3] = len(b.kindRoom)
 	}
@@ -46,7 +59,7 @@ func (b *bounder) newDuals(by way) *duals {
 	}
 	y := &duals{all: make([]int64, n)}
 	at := 0
-	for i, part := range []*[]int64{&y.tech, &y.out, &y.atom, &y.minute} {
+	for i, part := range []*[]int64{&y.tech, &y.out, &y.atom, &y.minute, &y.cut} {
 		*part = y.all[at : at+sizes[i] : at+sizes[i]]
 		at += sizes[i]
 	}
@@ -60,26 +73,36 @@ type bounder struct {
 	grain    int32   // minutes of one step of a knapsack
 	first    []int32 // by unit: place of its first atom in duals.atom
 	atoms    int
-	active   [][]int32 // by open day: units that might visit
-	techFree []int32   // technician minutes less those of locked visits
-	outFree  []int32   // limits less locked visits
-	room     []int32   // [bay*days+day] minutes of a bay less locked visits, at most the technicians'
-	plain    []bool    // by bay: without locks, so that it equals others of its kind
-	locksAt  [][]lockRef
-	outSum   []int64 // [group*(days+1)+day] price of being out on the days before
+	active   [][]int32   // by open day: units that might visit
+	techFree []int32     // technician minutes less those of locked visits
+	outFree  []int32     // limits less locked visits
+	room     []int32     // [bay*days+day] minutes of a bay less locked visits, at most the technicians'
+	plain    []bool      // by bay: without locks, so that it equals others of its kind
+	joinable [][]lockRef // by day: locked visits that end on it and may become longer
+	outSum   []int64     // [group*(days+1)+day] price of being out on the days before
 	days     []dayTable
 	use      usage
 	by       way
+	members  []int     // by limit: units that it is about
+	cuts     []cut     // sets of items priced together
+	penalty  [][]int64 // [unit][set] what the cuts take of a visit's gain; nil: nothing
 
 	kindRoom []int64 // [kind*days+day] minutes of all bays of a kind
 	machines *machineSide
 }
 
-// lockRef is a locked visit in a bay.
-type lockRef struct {
-	unit, lock int32
-	day        int32
+// lockRef names a locked visit.
+type lockRef struct{ unit, lock int32 }
+
+// cut is a set of items of one machine, no more than half of which can be done
+// in pairs.
+type cut struct {
+	unit int32
+	set  uint32
 }
+
+// halves gives how often a visit counts in a cut.
+func (c *cut) halves(set uint32) int64 { return int64(bits.OnesCount32(set&c.set) / 2) }
 
 // usage is what the best plans of the parts take of what is priced.
 type usage struct {
@@ -87,40 +110,23 @@ type usage struct {
 	out    []int32
 	atom   []int32
 	minute []int64
+	cut    []int64
 }
 
-// option is a visit that one day of a timeline may hold.
+// option is a visit that one day of a timeline may hold. What joins a locked
+// visit stands on the day on which that one would end.
 type option struct {
-	unit   int32
-	set    uint32
-	weight int32 // grains on its only day, or on its last day when it is longer
-	last   int32
-	gain   int64
-}
-
-// dayTable holds the visits that can begin on a day and the knapsacks over
-// those that end on it.
-type dayTable struct {
-	short []option // by unit, then weight
-	runs  []run32  // where each unit's options lie in short
-	long  []option
-	kinds []knapsack
-	sums  []int64
-	sets  []uint32
-}
-
-type run32 struct{ from, to int32 }
-
-// knapsack is the best gain by grains of room, with what was taken.
-type knapsack struct {
-	best   []int64
-	choice []int16 // [run*(size)+grains] option within the run, -1: none
-	runs   []int32
+	unit      int32
+	lock      int32 // the locked visit that is joined, -1: none
+	set       uint32
+	weight    int32 // grains on its only day, or on its last day when it is longer
+	day, last int32
+	gain      int64
 }
 
 func newBounder(s *shop, by way, parallel func(int, func(int))) *bounder {
 	b := &bounder{s: s, by: by, parallel: parallel, techFree: append([]int32{}, s.tech...), outFree: append([]int32{}, s.limits...)}
-	b.locksAt = make([][]lockRef, len(s.bays))
+	b.joinable = make([][]lockRef, s.days)
 	b.room = make([]int32, len(s.bays)*s.days)
 	b.plain = make([]bool, len(s.bays))
 	for i := range s.bays {
@@ -142,6 +148,7 @@ func newBounder(s *shop, by way, parallel func(int, func(int))) *bounder {
 	b.use = usage{tech: make([]int64, s.days), out: make([]int32, len(s.limits))}
 	if by == byBays {
 		b.use.atom = make([]int32, b.atoms)
+		b.mergeRuns()
 		return b
 	}
 	b.kindRoom = make([]int64, len(s.kinds)*s.days)
@@ -171,7 +178,9 @@ func (b *bounder) takeLocks(u int32) {
 	for n := range unit.locks {
 		l := &unit.locks[n]
 		b.plain[l.bay] = false
-		b.locksAt[l.bay] = append(b.locksAt[l.bay], lockRef{u, int32(n), l.day})
+		if l.joins != 0 {
+			b.joinable[l.last] = append(b.joinable[l.last], lockRef{u, int32(n)})
+		}
 		left := l.work[0]
 		for d := l.day; left > 0; d++ {
 			m := min(left, s.open[d])
@@ -201,6 +210,9 @@ func (b *bounder) chooseGrain() int32 {
 		}
 		full := b.s.units[u].work
 		g = gcd(g, full[len(full)-1])
+		for i := range b.s.units[u].locks {
+			g = gcd(g, b.s.units[u].locks[i].work[0])
+		}
 	}
 	const finest = 160
 	return max(g, (most+finest-1)/finest, 1)
@@ -226,8 +238,14 @@ func (b *bounder) listActive() {
 	}
 }
 
-// mayBeOut says whether blackouts and limits allow a unit out on all the days.
+// mayBeOut says whether blackouts, limits and the unit's own locked visits
+// allow it out on all the days.
 func (b *bounder) mayBeOut(u *unit, from, to int32) bool {
+	for i := range u.locks {
+		if u.locks[i].day <= to && u.locks[i].last >= from {
+			return false
+		}
+	}
 	g := &b.s.groups[u.group]
 	for d := from; d <= to; d++ {
 		if g.black[d] {
@@ -267,6 +285,11 @@ func (b *bounder) evaluate(y *duals) int64 {
 		clear(b.use.atom)
 		clear(b.use.tech)
 		clear(b.use.out)
+		clear(b.use.cut)
+		b.penalize(y)
+		for i, m := range y.cut {
+			total += m * b.cuts[i].halves(b.cuts[i].set)
+		}
 		b.parallel(len(b.s.openDays), func(i int) { b.fillDay(b.s.openDays[i], y) })
 		total += b.timelines(y)
 	}
@@ -289,6 +312,9 @@ func (b *bounder) gradient(g []float64) {
 	}
 	for i, v := range b.use.minute {
 		put(float64(v - b.kindRoom[i]))
+	}
+	for i, v := range b.use.cut {
+		put(float64(v - b.cuts[i].halves(b.cuts[i].set)))
 	}
 }
 

@@ -91,7 +91,7 @@ func newJigsaw(b *bounder, y *duals, need int64) *jigsaw {
 	s := b.s
 	j := &jigsaw{b: b, y: y, need: need * 1000, days: make([]jigDay, s.days), left: make([]int64, s.days+1)}
 	b.evaluate(y)
-	j.line = timeline{b: b, bay: 0, kind: s.bays[0], times: 1, y: y}
+	j.line = timeline{b: b, bay: 0, kind: s.bays[0], times: 1}
 	j.line.best()
 	for _, m := range y.atom {
 		j.sumUp += m

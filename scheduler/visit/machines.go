@@ -253,7 +253,7 @@ func (w *machineWork) withLocks(n int, set uint32, book bool) int64 {
 func (w *machineWork) joinGain(l *lock, join uint32) (int64, bool) {
 	b, s, u := w.b, w.b.s, w.u
 	last := s.end(l.day, l.work[join])
-	if last >= int32(s.days) {
+	if last >= int32(s.days) || !b.mayBeOut(u, l.last+1, last) {
 		return 0, false
 	}
 	out := b.outSum[int(u.group)*(s.days+1):]

@@ -1,30 +1,37 @@
 package visit
 
-import "math/bits"
-
 // timelines finds the best timeline of every bay and gives their gain; bays
 // of a kind without locks are alike and planned once.
 func (b *bounder) timelines(y *duals) int64 {
 	total := int64(0)
-	done := make([]bool, len(b.s.kinds))
-	for bay, kind := range b.s.bays {
-		times := int32(1)
-		if b.plain[bay] {
-			if done[kind] {
-				continue
+	for _, t := range b.bayLines() {
+		total += t.best() * int64(t.times)
+		t.follow(func(_, _ int32, visits []option) {
+			for i := range visits {
+				b.count(&visits[i], t.times)
 			}
-			done[kind] = true
-			times = 0
-			for _, other := range b.s.kinds[kind].bays {
-				if b.plain[other] {
-					times++
-				}
-			}
-		}
-		tl := timeline{b: b, bay: int32(bay), kind: kind, times: times, y: y}
-		total += tl.best() * int64(times)
+		})
 	}
 	return total
+}
+
+// bayLines gives a timeline for each bay; for those of a kind without locks,
+// one that counts for all of them.
+func (b *bounder) bayLines() []*timeline {
+	var lines []*timeline
+	plain := make([]*timeline, len(b.s.kinds))
+	for bay, kind := range b.s.bays {
+		if b.plain[bay] && plain[kind] != nil {
+			plain[kind].times++
+			continue
+		}
+		t := &timeline{b: b, bay: int32(bay), kind: kind, times: 1}
+		if b.plain[bay] {
+			plain[kind] = t
+		}
+		lines = append(lines, t)
+	}
+	return lines
 }
 
 // timeline is the plan of one bay: day by day, either a knapsack of visits
@@ -35,39 +42,58 @@ type timeline struct {
 	bay   int32
 	kind  int32
 	times int32
-	y     *duals
 	from  []int64 // best gain from each day on
 	long  []int32 // the long visit begun on each day, -1: none
-	joins map[int32][]option
+	idle  []int64 // gain of visits without minutes on the days before, which go beside a long one
 }
 
 func (t *timeline) best() int64 {
 	b, s := t.b, t.b.s
-	t.listJoins()
-	t.from, t.long = make([]int64, s.days+1), make([]int32, s.days)
+	t.from, t.long, t.idle = make([]int64, s.days+1), make([]int32, s.days), make([]int64, s.days+1)
+	for _, d := range s.openDays {
+		t.idle[d+1] = t.pack(d).best[0]
+	}
+	for d := range s.days {
+		t.idle[d+1] += t.idle[d]
+	}
 	for d := int32(s.days) - 1; d >= 0; d-- {
 		t.long[d] = -1
 		if s.open[d] == 0 {
 			t.from[d] = t.from[d+1]
 			continue
 		}
-		best := t.value(d, 0) + t.from[d+1]
-		if t.room(d) == s.open[d] {
-			clear := t.clearUntil(d)
-			for i := range b.days[d].long {
-				o := &b.days[d].long[i]
-				if o.last > clear || !b.takes(t.kind, o.unit) || o.weight*b.grain > t.room(o.last) {
-					continue
-				}
-				if g := o.gain + t.value(o.last, o.weight) + t.from[o.last+1]; g > best {
-					best, t.long[d] = g, int32(i)
-				}
+		best := t.pack(d).best[t.room(d)/b.grain] + t.from[d+1]
+		clear := t.clearUntil(d)
+		for i := range b.days[d].long {
+			o := &b.days[d].long[i]
+			if !t.mayHold(o, clear) {
+				continue
+			}
+			room := t.room(o.last)/b.grain - o.weight
+			g := o.gain + t.idle[o.last] - t.idle[d] + t.from[o.last+1]
+			if g+t.pack(o.last).best[room] <= best {
+				continue // what the visit's own run adds to its last day is still in that
+			}
+			if g += t.beside(o).best[room]; g > best {
+				best, t.long[d] = g, int32(i)
 			}
 		}
 		t.from[d] = best
 	}
-	t.book()
 	return t.from[0]
+}
+
+// mayHold says whether the bay can hold a long visit, when those begun on its
+// day can end on clear at the latest.
+func (t *timeline) mayHold(o *option, clear int32) bool {
+	b := t.b
+	if o.last > clear || o.weight*b.grain > t.room(o.last) {
+		return false
+	}
+	if o.lock >= 0 {
+		return b.s.units[o.unit].locks[o.lock].bay == t.bay
+	}
+	return t.room(o.day) == b.s.open[o.day] && b.takes(t.kind, o.unit)
 }
 
 // room gives the minutes of the bay on a day that locked visits leave.
@@ -83,113 +109,52 @@ func (t *timeline) clearUntil(d int32) int32 {
 	return int32(t.b.s.days) - 1
 }
 
-// value gives the best gain within a day of which some grains are used.
-func (t *timeline) value(d, used int32) int64 {
-	room := t.room(d)/t.b.grain - used
-	g, _ := t.withJoins(d, room)
-	return g
-}
-
-// withJoins gives the best gain of a day's room and which of the ways to join
-// its locked visits it takes, -1 for none.
-func (t *timeline) withJoins(d, room int32) (int64, int) {
-	if room < 0 {
-		return -1 << 50, -1
-	}
-	k := t.b.days[d].kinds[t.kind].best
-	best, pick := k[room], -1
-	for i, o := range t.joins[d] {
-		if o.weight <= room {
-			if g := o.gain + k[room-o.weight]; g > best {
-				best, pick = g, i
-			}
+// pack gives the knapsack of a day.
+func (t *timeline) pack(d int32) *knapsack {
+	day := &t.b.days[d]
+	for _, ref := range t.b.joinable[d] {
+		if t.b.s.units[ref.unit].locks[ref.lock].bay == t.bay {
+			return &day.own[t.bay]
 		}
 	}
-	return best, pick
+	return &day.kinds[t.kind]
 }
 
-// book follows the best timeline.
-func (t *timeline) book() {
+// beside gives the knapsack of the last day of a long visit without the run of
+// that visit.
+func (t *timeline) beside(o *option) *knapsack {
+	day, run := &t.b.days[o.last], t.b.runOf(o.unit, o.last)
+	for i := range day.but {
+		if k := &day.but[i]; k.bay == t.bay && k.run == run {
+			return &k.knapsack
+		}
+	}
+	if n := len(day.but); n < cap(day.but) {
+		day.but = day.but[:n+1]
+	} else {
+		day.but = append(day.but, without{})
+	}
+	k := &day.but[len(day.but)-1]
+	k.bay, k.run = t.bay, run
+	day.pack(&k.knapsack, int(t.b.s.open[o.last]/t.b.grain)+1, t.b.usable(day, t.bay, run))
+	return &k.knapsack
+}
+
+// follow goes along the best timeline and calls fn for the days from..last and
+// the visits that fill them: those of one day, or a long one and what is beside
+// it on its last day.
+func (t *timeline) follow(fn func(from, last int32, visits []option)) {
 	b, s := t.b, t.b.s
-	used := int32(0)
 	for d := int32(0); d < int32(s.days); d++ {
 		if s.open[d] == 0 {
 			continue
 		}
-		if used == 0 && t.long[d] >= 0 {
-			o := &b.days[d].long[t.long[d]]
-			b.count(o, d, t.times)
-			d = o.last
-			t.bookDay(d, o.weight)
+		if t.long[d] < 0 {
+			fn(d, d, b.days[d].unpack(nil, t.pack(d), t.room(d)/b.grain))
 			continue
 		}
-		t.bookDay(d, 0)
+		o := b.days[d].long[t.long[d]]
+		fn(d, o.last, b.days[o.last].unpack([]option{o}, t.beside(&o), t.room(o.last)/b.grain-o.weight))
+		d = o.last
 	}
-}
-
-func (t *timeline) bookDay(d, used int32) {
-	room := t.room(d)/t.b.grain - used
-	_, pick := t.withJoins(d, room)
-	if pick >= 0 {
-		o := &t.joins[d][pick]
-		t.b.countAtoms(o, t.times)
-		t.b.use.tech[d] += int64(o.weight*t.b.grain) * int64(t.times)
-		room -= o.weight
-	}
-	t.b.unpack(d, t.kind, room, t.times)
-}
-
-// listJoins lists, for each locked visit of the bay, what may join it. A
-// visit of one day takes the room of its day; where it grows over the day's
-// end, or is longer anyway, the minutes beyond are left out of the bound.
-func (t *timeline) listJoins() {
-	b, s := t.b, t.b.s
-	if b.plain[t.bay] {
-		return
-	}
-	t.joins = map[int32][]option{}
-	for _, ref := range b.locksAt[t.bay] {
-		u := &s.units[ref.unit]
-		l := &u.locks[ref.lock]
-		var opts []option
-		for set := l.joins; set != 0; set = (set - 1) & l.joins {
-			last := s.end(l.day, l.work[set])
-			if last >= int32(s.days) {
-				continue
-			}
-			gain, more := int64(0), int32(0)
-			for rest := set; rest != 0; rest &= rest - 1 {
-				gain += b.reward(ref.unit, bits.TrailingZeros32(rest), l.day, t.y)
-			}
-			if l.last == l.day {
-				more = min(l.work[set], s.open[l.day]) - l.work[0]
-			}
-			gain -= u.downtime*1000*int64(last-l.last) + t.y.tech[l.day]*int64(more)
-			if gain > 0 {
-				opts = append(opts, option{unit: ref.unit, set: set, weight: more / b.grain, last: last, gain: gain})
-			}
-		}
-		t.joins[l.day] = mergeJoins(t.joins[l.day], opts)
-	}
-}
-
-// mergeJoins keeps the best way to join of each weight. Two locked visits on
-// one day are joined independently: the better of both and either is bounded
-// by their sum.
-func mergeJoins(a, b []option) []option {
-	if len(a) == 0 {
-		return b
-	}
-	if len(b) == 0 {
-		return a
-	}
-	// Rare: let the second join without taking room, at its best.
-	best := int64(0)
-	for i := range b {
-		best = max(best, b[i].gain)
-	}
-	for i := range a {
-		a[i].gain += best
-	}
-	return append(a, option{unit: b[0].unit, gain: best})
 }
