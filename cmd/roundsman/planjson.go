@@ -14,6 +14,7 @@ type (
 		Cost      int64          `json:"cost_cents"`
 		Bound     int64          `json:"bound_cents"`
 		Gap       float64        `json:"gap"`
+		Optimal   bool           `json:"optimal"` // by enumeration
 		Steps     int64          `json:"steps"`
 		Visits    []planVisit    `json:"visits"`
 		Left      []planLeft     `json:"left"`
@@ -74,7 +75,7 @@ type (
 )
 
 func planJSON(p scheduler.Plan) planDoc {
-	doc := planDoc{From: p.From, Until: p.Until, Cost: p.Cost, Bound: p.Bound, Gap: p.Gap, Steps: p.Steps,
+	doc := planDoc{From: p.From, Until: p.Until, Cost: p.Cost, Bound: p.Bound, Gap: p.Gap, Optimal: p.Optimal, Steps: p.Steps,
 		Visits: []planVisit{}, Left: []planLeft{}, Conflicts: []planConflict{}, Days: []planDay{}, Notes: append([]string{}, p.Notes...)}
 	for _, s := range p.Stops {
 		v := planVisit{Visit: s.Visit.ID, UID: s.Visit.UID, Machine: s.Machine.ID, Tag: s.Machine.Tag, Owner: s.Machine.Owner, Site: s.Site,

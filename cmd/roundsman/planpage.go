@@ -294,6 +294,8 @@ func (p planPage) summary(w io.Writer) {
 	case p.plan.Bound <= 0:
 	case p.plan.Gap < 0.0005:
 		say += "; proven to be the best possible"
+	case p.plan.Optimal:
+		say += fmt.Sprintf("; the best possible, by enumeration (within %.1f %% by the bound alone)", 100*p.plan.Gap)
 	default:
 		say += fmt.Sprintf("; proven within %.1f %% of the best possible", 100*p.plan.Gap)
 	}

@@ -30,7 +30,7 @@ type planSolveCmd struct {
 }
 
 func (planSolveCmd) Help() string {
-	return `Plans downtime: which machine stops on which day in which bay, and what is done at each stop, at the least cost. A first plan is there at once and is improved until the budget is spent; the plan never breaks a hard rule. Beside its cost stands a proven lower bound: no plan whatever costs less. Stopping the search (Ctrl-C) writes the best plan so far.
+	return `Plans downtime: which machine stops on which day in which bay, and what is done at each stop, at the least cost. A first plan is there at once and is improved until the budget is spent; the plan never breaks a hard rule. Beside its cost stands a proven lower bound: no plan whatever costs less, and anyone can work it out again from the prices. A small shop's plan is often proven optimal besides, by listing and trying all that a cheaper one could be made of; the search then ends at once. Stopping the search (Ctrl-C) writes the best plan so far.
 
 Ends with 2 when the problem is faulty or cannot be kept, with a line for each fault.
 
@@ -105,14 +105,18 @@ func (cmd planSolveCmd) tell(c *call, p visit.Problem, plan visit.Plan, w *stopw
 			Parts     visit.Cost `json:"parts"`
 			Bound     int64      `json:"bound"`
 			Gap       float64    `json:"gap"`
+			Optimal   bool       `json:"optimal"`
 			FirstPlan int64      `json:"first_plan_ms"`
 			Steps     int64      `json:"steps"`
 			Millis    int64      `json:"ms"`
-		}{len(plan.Visits), done, len(p.Items) - done, plan.Cost, plan.Parts, plan.Bound, plan.Gap,
+		}{len(plan.Visits), done, len(p.Items) - done, plan.Cost, plan.Parts, plan.Bound, plan.Gap, plan.Optimal,
 			w.first.Milliseconds(), plan.Steps, took.Milliseconds()})
 	}
 	fmt.Fprintf(c.out, "%s with %s, %s left out; cost %s.\n", plural(len(plan.Visits), "visit", "visits"),
 		plural(done, "item", "items"), models.Grouped(len(p.Items)-done), money(plan.Cost))
+	if plan.Optimal {
+		fmt.Fprintln(c.out, "Optimal, by enumeration: all that a cheaper plan could be made of was listed and tried.")
+	}
 	if plan.Bound > 0 || plan.Cost == 0 {
 		fmt.Fprintf(c.out, "No plan costs less than %s: within %.1f %% of the best possible.\n", money(plan.Bound), 100*plan.Gap)
 	} else {

@@ -45,7 +45,7 @@ func TestPlanSolve(t *testing.T) {
 	var said map[string]any
 	text := must(t, "", "plan", "solve", smallShop, "--out", out, "--steps", "400", "--prices", prices, "--json")
 	require.NoError(t, json.Unmarshal([]byte(text), &said))
-	for _, key := range []string{"cost", "bound", "gap", "first_plan_ms", "steps", "ms"} {
+	for _, key := range []string{"cost", "bound", "gap", "optimal", "first_plan_ms", "steps", "ms"} {
 		assert.Contains(t, said, key)
 	}
 	plan := solved(t, smallShop, out)

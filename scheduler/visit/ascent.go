@@ -15,6 +15,7 @@ type ascent struct {
 	scale  []float64
 	best   int64
 	bestX  []float64
+	fixed  *duals  // the best prices, where they were found another way
 	target int64   // millicents: the cost of the best plan known
 	theta  float64 // length of the steps, in Polyak's
 	next   float64 // with which the next run begins
@@ -156,6 +157,9 @@ func (a *ascent) restart(theta float64) {
 
 // bestDuals gives the prices of the highest bound so far.
 func (a *ascent) bestDuals() *duals {
+	if a.fixed != nil {
+		return a.fixed
+	}
 	y := a.b.newDuals(a.b.by)
 	for i, v := range a.bestX {
 		y.all[i] = int64(math.Round(v))
@@ -188,6 +192,9 @@ const (
 
 // round evaluates the prices and moves them; it gives the bound found.
 func (a *ascent) round() int64 {
+	if a.fixed != nil {
+		return a.best
+	}
 	for i, v := range a.x {
 		a.y.all[i] = int64(math.Round(v))
 	}

@@ -83,9 +83,10 @@ type bounder struct {
 	days     []dayTable
 	use      usage
 	by       way
-	members  []int     // by limit: units that it is about
-	cuts     []cut     // sets of items priced together
-	penalty  [][]int64 // [unit][set] what the cuts take of a visit's gain; nil: nothing
+	members  []int       // by limit: units that it is about
+	lines    []*timeline // of the bays
+	cuts     []cut       // sets of items priced together
+	penalty  [][]int64   // [unit][set] what the cuts take of a visit's gain; nil: nothing
 
 	kindRoom []int64 // [kind*days+day] minutes of all bays of a kind
 	machines *machineSide

@@ -186,12 +186,13 @@ func (r *run) chains(st *state, pr *prices) *state {
 	}
 	const epoch = 100
 	heat := r.heat()
-	next, puzzled := 0.2, false
+	next, exact := 0.2, r.fitsExact()
 	for !r.done() {
 		x := r.part()
-		if !puzzled && x > 0.3*r.searchPart() {
-			puzzled = true
-			r.puzzleOut(st, walkers, all)
+		if exact && (r.used >= exactAfter || x > 0.3*r.searchPart()) {
+			if exact = false; r.settleExactly(walkers, all) {
+				break
+			}
 		}
 		if x/r.searchPart() > next {
 			next += 0.2
@@ -211,27 +212,31 @@ func (r *run) chains(st *state, pr *prices) *state {
 	return st
 }
 
-// puzzleOut lets the walkers go on from the timeline of a jigsaw when it is
-// better than what they have found.
-func (r *run) puzzleOut(st *state, walkers []*walker, all []int32) {
+// settleExactly solves a small shop to its end, from the best that the walkers
+// have; they go on from what it finds. It says whether nothing is left to find.
+func (r *run) settleExactly(walkers []*walker, all []int32) bool {
 	top := walkers[0].top
 	for _, w := range walkers[1:] {
 		top = max(top, w.top)
 	}
-	width := 4000
-	if r.o.Steps > 0 {
-		width = int(min(4000, r.o.Steps/50))
-	}
-	stops := r.puzzle(st, top, min(60, width), width, func() bool { return r.cut() || (r.o.Steps == 0 && r.part() > 0.75*r.searchPart()) })
-	if stops == nil {
-		return
+	stops, proven := r.solveExactly(top, func() bool { return r.cut() || (r.o.Steps == 0 && r.part() > 0.9*r.searchPart()) })
+	if stops != nil && len(Check(r.p, (&state{s: r.shop, stops: stops}).visits()).Broken) > 0 {
+		return false
 	}
 	for _, w := range walkers {
-		w.st.restore(stops)
-		w.assign(all, w.lo, w.hi)
-		w.noteBest()
+		if stops != nil {
+			w.st.restore(stops)
+			w.assign(all, w.lo, w.hi)
+			w.noteBest()
+		}
 	}
+	r.proven = proven
+	return proven
 }
+
+// exactAfter is how many steps are made before a small shop is solved exactly:
+// enough for a plan that is not far off.
+const exactAfter = 4000
 
 // gather lets every walker go on from the best plan any has now.
 func gather(walkers []*walker, all []int32) {

@@ -78,7 +78,8 @@ func TestInstances(t *testing.T) {
 		again, err := Bound(&p, nil, plan.Prices)
 		require.NoError(t, err)
 		require.Equal(t, plan.Bound, again)
-		t.Logf("%-16s cost %10d bound %10d gap %6.3f%% steps %8d read %6.3fs first %6.3fs took %6.2fs", p.Name, plan.Cost, plan.Bound, 100*plan.Gap,
+		require.True(t, !plan.Optimal || plan.Bound <= plan.Cost)
+		t.Logf("%-16s cost %10d bound %10d gap %6.3f%% optimal %-5v steps %8d read %6.3fs first %6.3fs took %6.2fs", p.Name, plan.Cost, plan.Bound, 100*plan.Gap, plan.Optimal,
 			plan.Steps, read.Seconds(), first.Seconds(), took.Seconds())
 		if *plansTo != "" {
 			b, err := json.Marshal(plan)

@@ -37,6 +37,10 @@ type Plan struct {
 	Bound  int64   `json:"bound"` // cents: no plan costs less; 0 proves nothing
 	Gap    float64 `json:"gap"`   // (Cost - Bound) / Cost
 
+	// Optimal says that no plan costs less, because everything that could be
+	// part of one was listed and tried; Bound is what the prices alone prove.
+	Optimal bool `json:"optimal,omitempty"`
+
 	Parts  Cost   `json:"-"`
 	Moved  int64  `json:"-"` // cents for moving what was told; Bound counts them too
 	Steps  int64  `json:"-"` // steps of improvement made
@@ -102,6 +106,7 @@ type run struct {
 	o      Options
 	shop   *shop
 	used   int64     // steps made
+	proven bool      // by enumeration: no plan is better
 	climbs []*ascent // towards higher bounds
 }
 
@@ -163,13 +168,13 @@ func (r *run) start() *state {
 // plan writes a state as a plan, its cost as Check counts it, and proves a
 // bound for it.
 func (r *run) plan(st *state) Plan {
-	plan := Plan{Format: Format, Visits: st.visits(), Steps: r.used}
+	plan := Plan{Format: Format, Visits: st.visits(), Steps: r.used, Optimal: r.proven}
 	plan.Parts = Check(r.p, plan.Visits).Cost
 	plan.Cost = plan.Parts.Total()
 	plan.Moved = moved(plan.Visits, r.o.Told)
 	all := plan.Cost + plan.Moved
 	r.prove(all, func(rounds int) bool {
-		if r.cut() {
+		if r.cut() || r.proven {
 			return true
 		}
 		switch {
@@ -196,7 +201,7 @@ func (r *run) plan(st *state) Plan {
 // plan itself costs, proves nothing and is not given.
 func (p *Plan) settle(cost, again int64, err error) {
 	if err != nil || again != p.Bound || p.Bound > cost {
-		p.Bound = 0
+		p.Bound, p.Optimal = 0, false
 	}
 	if cost > 0 {
 		p.Gap = float64(cost-p.Bound) / float64(cost)

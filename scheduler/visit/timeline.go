@@ -4,7 +4,10 @@ package visit
 // of a kind without locks are alike and planned once.
 func (b *bounder) timelines(y *duals) int64 {
 	total := int64(0)
-	for _, t := range b.bayLines() {
+	if b.lines == nil {
+		b.lines = b.bayLines()
+	}
+	for _, t := range b.lines {
 		total += t.best() * int64(t.times)
 		t.follow(func(_, _ int32, visits []option) {
 			for i := range visits {
@@ -94,6 +97,28 @@ func (t *timeline) mayHold(o *option, clear int32) bool {
 		return b.s.units[o.unit].locks[o.lock].bay == t.bay
 	}
 	return t.room(o.day) == b.s.open[o.day] && b.takes(t.kind, o.unit)
+}
+
+// before gives the best gain of the days before each day; the last entry is
+// that of all days.
+func (t *timeline) before() []int64 {
+	days := t.b.s.days
+	pre := make([]int64, days+1)
+	for d := int32(0); d < int32(days); d++ {
+		if t.b.s.open[d] == 0 {
+			pre[d+1] = max(pre[d+1], pre[d])
+			continue
+		}
+		pre[d+1] = max(pre[d+1], pre[d]+t.pack(d).best[t.room(d)/t.b.grain])
+		clear := t.clearUntil(d)
+		for i := range t.b.days[d].long {
+			if o := &t.b.days[d].long[i]; t.mayHold(o, clear) {
+				beside := t.beside(o).best[t.room(o.last)/t.b.grain-o.weight]
+				pre[o.last+1] = max(pre[o.last+1], pre[d]+o.gain+t.idle[o.last]-t.idle[d]+beside)
+			}
+		}
+	}
+	return pre
 }
 
 // room gives the minutes of the bay on a day that locked visits leave.

@@ -28,6 +28,7 @@ type planPage struct {
 	Feed     string
 	Cost     int64
 	Gap      float64
+	Optimal  bool
 	Notes    []string
 }
 
@@ -86,7 +87,7 @@ func (rq *request) planPage() (planPage, error) {
 		return p, nil
 	}
 	if p.Desk {
-		p.Cost, p.Gap = made.Cost, made.Gap
+		p.Cost, p.Gap, p.Optimal = made.Cost, made.Gap, made.Optimal
 	}
 	p.Notes = made.Notes
 	for _, s := range made.Stops {

@@ -78,6 +78,7 @@ type Outcome struct {
 	Cost        int64          // cents
 	Bound       int64          // no plan costs less
 	Gap         float64
+	Optimal     bool // no plan is better, by enumeration: more than Bound proves
 	Off         []Off
 	Notes       []string
 }
@@ -100,7 +101,7 @@ type DayLoad struct {
 // Explain gives the plan for people.
 func (d *Draft) Explain(plan visit.Plan) Outcome {
 	out := Outcome{From: d.in.From, Until: d.in.From.AddDays(d.in.Days - 1), Conflicts: d.Conflicts, Notes: d.Notes,
-		Cost: plan.Cost, Bound: plan.Bound}
+		Cost: plan.Cost, Bound: plan.Bound, Optimal: plan.Optimal}
 	if plan.Cost > 0 {
 		out.Gap = float64(plan.Cost-plan.Bound) / float64(plan.Cost)
 	}

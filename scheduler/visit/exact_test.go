@@ -1,0 +1,134 @@
+package visit
+
+import (
+	"context"
+	"path/filepath"
+	"slices"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+	"pgregory.net/rapid"
+)
+
+func newRun(p *Problem, steps int64) *run {
+	return &run{ctx: context.Background(), p: p, o: Options{Seed: 1, Steps: steps, Parallel: inTurn}, shop: newShop(p, nil)}
+}
+
+// oneBay makes a problem one of a single bay that takes every class and of few
+// items, as are solved exactly.
+func oneBay(t *rapid.T) (Problem, *run) {
+	p := randomProblem(t)
+	p.Bays = []Bay{{ID: "b0"}}
+	first, err := Solve(context.Background(), p, Options{})
+	require.NoError(t, err)
+	lockSome(t, &p, first.Visits)
+	r := newRun(&p, 2000)
+	if p.Validate("drawn") != nil || !r.fitsExact() {
+		t.Skip("not of the kind that is solved exactly")
+	}
+	return p, r
+}
+
+// A list that lacks what some plan is made of makes false proofs: whatever
+// plan a search by chance comes upon, all its blocks are in the list of its
+// cost.
+func TestEveryPlanIsInTheList(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		_, r := oneBay(t)
+		st := r.start()
+		w := newWalker(st, r.prices(st), rapid.Uint64().Draw(t, "seed"), 1)
+		w.assign(r.allUnits(), 0, int32(r.shop.days)-1)
+		b := newBounder(r.shop, byBays, inTurn)
+		m := newMaster(b, false)
+		m.generate(b.newDuals(byBays))
+		for range rapid.IntRange(1, 4).Draw(t, "plans") {
+			w.run(20, 2000)
+			blocks, whole := m.list(r.shop.base - st.total - w.st.total)
+			if !whole {
+				continue
+			}
+			for _, want := range blocksOf(r.shop, w.st.stops) {
+				require.True(t, slices.ContainsFunc(blocks, func(bl block) bool {
+					return bl.last == want.last && slices.Equal(bl.items, want.items)
+				}), "day %d to %d: %v of %d blocks", want.from, want.last, want.items, len(blocks))
+			}
+		}
+	})
+}
+
+// blocksOf takes the plan of one bay apart.
+func blocksOf(s *shop, stops [][]stop) []block {
+	byLast := map[int32]*block{}
+	first := int32(0)
+	for u := range stops {
+		for _, v := range stops[u] {
+			from, last := v.day, v.last
+			for i := range s.units[u].atoms {
+				if v.atoms&(1<<i) != 0 {
+					bl := byLast[last]
+					if bl == nil {
+						bl = &block{from: from, last: last}
+						byLast[last] = bl
+					}
+					bl.items = append(bl.items, first+int32(i))
+				}
+			}
+		}
+		first += int32(len(s.units[u].atoms))
+	}
+	var out []block
+	for _, bl := range byLast {
+		slices.Sort(bl.items)
+		out = append(out, *bl)
+	}
+	return out
+}
+
+// A plan said to be the best is not beaten by a search that knows nothing of
+// proofs, nor by its own bound.
+func TestNothingBeatsWhatIsProven(t *testing.T) {
+	proven := 0
+	rapid.Check(t, func(t *rapid.T) {
+		p, r := oneBay(t)
+		st := r.start()
+		start := st.total
+		stops, ok := r.solveExactly(start, func() bool { return false })
+		if !ok {
+			return
+		}
+		proven++
+		best := start
+		if stops != nil {
+			found := newState(r.shop)
+			found.restore(stops)
+			require.Empty(t, Check(&p, found.visits()).Broken)
+			require.Greater(t, found.total, start)
+			best = found.total
+		}
+		require.LessOrEqual(t, boundCents(r.climbs[0].best), r.shop.base-best)
+		w := newWalker(st, r.prices(st), 7, 1)
+		w.keep = true
+		w.st.total = start
+		w.noteBest()
+		w.assign(r.allUnits(), 0, int32(r.shop.days)-1)
+		w.run(1500, 3000)
+		require.LessOrEqual(t, w.top, best, "a search by chance found more than the best there is")
+	})
+	assert.Positive(t, proven)
+}
+
+// The optimum of the instances under testdata, which an outside solver proves
+// in TestOptimumEqualsMIP, is proven here as well, whatever the seed.
+func TestSmallShopsAreProven(t *testing.T) {
+	for _, seed := range []uint64{1, 2, 3} {
+		p := readInstance(t, filepath.Join("testdata/plan", "one-bay.json"))
+		plan, err := Solve(context.Background(), p, Options{Seed: seed, Steps: 2000})
+		require.NoError(t, err)
+		assert.True(t, plan.Optimal)
+		again, err := Bound(&p, nil, plan.Prices)
+		require.NoError(t, err)
+		assert.Equal(t, plan.Bound, again)
+		assert.LessOrEqual(t, plan.Bound, plan.Cost)
+	}
+}
