@@ -61,11 +61,7 @@ type standingJSON struct {
 }
 
 func (cmd standingCmd) Run(c *call) error {
-	return c.with(func(a *app.App) error {
-		m, err := a.Store.FindMachine(c.ctx, cmd.Tag)
-		if err != nil {
-			return err
-		}
+	return c.withMachine(cmd.Tag, func(a *app.App, m models.Machine) (err error) {
 		if cmd.State != "" {
 			s := scheduler.Standing{State: models.StandingState(strings.ToLower(cmd.State)), To: cmd.To, ToNew: strings.TrimSpace(cmd.ToNew), Note: cmd.Note}
 			if !slices.Contains(models.StandingStates(), s.State) {
@@ -131,11 +127,7 @@ Example:
 }
 
 func (cmd swapCmd) Run(c *call) error {
-	return c.with(func(a *app.App) error {
-		m, err := a.Store.FindMachine(c.ctx, cmd.Tag)
-		if err != nil {
-			return err
-		}
+	return c.withMachine(cmd.Tag, func(a *app.App, m models.Machine) error {
 		on, err := dayFlag("--on", cmd.On)
 		if err != nil {
 			return err
@@ -169,11 +161,7 @@ Example:
 }
 
 func (cmd baselineCmd) Run(c *call) error {
-	return c.with(func(a *app.App) error {
-		m, err := a.Store.FindMachine(c.ctx, cmd.Tag)
-		if err != nil {
-			return err
-		}
+	return c.withMachine(cmd.Tag, func(a *app.App, m models.Machine) error {
 		lines, err := a.Care().BaselineOf(c.ctx, m, a.Settings.Shop.Language)
 		if err != nil {
 			return err

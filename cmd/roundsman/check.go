@@ -161,16 +161,13 @@ func (cmd checkAnswerCmd) Run(c *call) error {
 	default:
 		return models.Errorf(models.CodeInvalid, "add --ok, --bad or --not-fitted", "no answer is given")
 	}
-	who := whoFlags{By: cmd.By}
+	who := whoFlags{By: cmd.By, JSON: cmd.JSON}
 	return c.with(func(a *app.App) error {
 		act := who.act(c)
 		act.Means = "check"
 		w, back, err := a.Replier.Answer(c.ctx, act, cmd.Check, result, cmd.Words)
-		if err != nil {
+		if said, err := who.asJSON(c, w, err); said {
 			return err
-		}
-		if cmd.JSON {
-			return printJSON(c.out, jobJSON(w))
 		}
 		switch {
 		case back:
@@ -236,11 +233,8 @@ func (cmd checkAddCmd) Run(c *call) error {
 		_, w, err := a.Jobs().Do(c.ctx, cmd.act(c), cmd.Job, "check add", func(n scheduler.Known) (models.JobChange, error) {
 			return job.AddCheck(n.Job, k)
 		})
-		if err != nil {
+		if said, err := cmd.asJSON(c, w, err); said {
 			return err
-		}
-		if cmd.JSON {
-			return printJSON(c.out, jobJSON(w))
 		}
 		fmt.Fprintf(c.out, "Job %s: check %s is set.\n", w.Job.ID, w.Checks[len(w.Checks)-1].Check.ID)
 		return nil

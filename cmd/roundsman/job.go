@@ -41,6 +41,18 @@ func (f whoFlags) by() string {
 	return userName()
 }
 
+// asJSON prints the job after an act where JSON is asked for. said is true when
+// nothing is left to say, also after an error.
+func (f whoFlags) asJSON(c *call, w models.WholeJob, failed error) (said bool, err error) {
+	switch {
+	case failed != nil:
+		return true, failed
+	case f.JSON:
+		return true, printJSON(c.out, jobJSON(w))
+	}
+	return false, nil
+}
+
 // day gives the day of the flags; none may lie after today.
 func (f whoFlags) day(c *call, a *app.App) (models.Date, error) {
 	today := models.DateOf(c.clock.Now().In(a.Runner.Notify.Zone))
@@ -123,11 +135,7 @@ Example:
 }
 
 func (cmd jobOpenCmd) Run(c *call) error {
-	return c.with(func(a *app.App) error {
-		m, err := a.Store.FindMachine(c.ctx, cmd.Tag)
-		if err != nil {
-			return err
-		}
+	return c.withMachine(cmd.Tag, func(a *app.App, m models.Machine) (err error) {
 		o := job.Opening{Machine: m, By: cmd.by(), Complaint: cmd.Complaint}
 		if o.On, err = cmd.day(c, a); err != nil {
 			return err
@@ -147,11 +155,8 @@ func (cmd jobOpenCmd) Run(c *call) error {
 			return err
 		}
 		s, err := a.Sheet(c.ctx, m.ID, c.clock.Now(), app.Planned{})
-		if err != nil {
+		if said, err := cmd.asJSON(c, w, err); said {
 			return err
-		}
-		if cmd.JSON {
-			return printJSON(c.out, jobJSON(w))
 		}
 		fmt.Fprintf(c.out, "Opened job %s on %s.\n", w.Job.ID, m.Label())
 		for _, l := range s.Alike {
@@ -208,11 +213,8 @@ func (cmd jobLineCmd) Run(c *call) error {
 			}
 			return job.AddLine(k.Job, k.Machine, k.Defs, job.Work{Item: item, What: what, By: cmd.by(), Minutes: cmd.Minutes, Cooling: cmd.Cooling})
 		})
-		if err != nil {
+		if said, err := cmd.asJSON(c, w, err); said {
 			return err
-		}
-		if cmd.JSON {
-			return printJSON(c.out, jobJSON(w))
 		}
 		if cmd.Drop != 0 {
 			fmt.Fprintf(c.out, "Job %s: line %d is taken out.\n", w.Job.ID, cmd.Drop)
@@ -273,11 +275,8 @@ func (cmd jobPartCmd) Run(c *call) error {
 			}
 			return job.AddPart(k.Job, p)
 		})
-		if err != nil {
+		if said, err := cmd.asJSON(c, w, err); said {
 			return err
-		}
-		if cmd.JSON {
-			return printJSON(c.out, jobJSON(w))
 		}
 		if cmd.Drop != 0 {
 			fmt.Fprintf(c.out, "Job %s: part %d is taken out.\n", w.Job.ID, cmd.Drop)

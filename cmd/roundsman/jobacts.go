@@ -46,11 +46,8 @@ Example:
 func (cmd jobDoneCmd) Run(c *call) error {
 	return c.with(func(a *app.App) error {
 		w, err := cmd.done(c, a, cmd.whoFlags, cmd.Job)
-		if err != nil {
+		if said, err := cmd.asJSON(c, w, err); said {
 			return err
-		}
-		if cmd.JSON {
-			return printJSON(c.out, jobJSON(w))
 		}
 		fmt.Fprintf(c.out, "Job %s is done.\n", w.Job.ID)
 		return tellBench(c.out, w)
@@ -110,11 +107,8 @@ Example:
 func (cmd jobHandoverCmd) Run(c *call) error {
 	return c.with(func(a *app.App) error {
 		w, err := handOver(c, a, cmd.whoFlags, cmd.Job, cmd.Override, cmd.typed())
-		if err != nil {
+		if said, err := cmd.asJSON(c, w, err); said {
 			return err
-		}
-		if cmd.JSON {
-			return printJSON(c.out, jobJSON(w))
 		}
 		return tellHanded(c.out, w)
 	})
@@ -212,11 +206,8 @@ func (cmd jobBackCmd) Run(c *call) error {
 		_, w, err := a.Jobs().Do(c.ctx, cmd.act(c), cmd.Job, "back", func(k scheduler.Known) (models.JobChange, error) {
 			return job.Reopen(k.Job, job.Back{On: on, By: cmd.by(), Words: cmd.Words})
 		})
-		if err != nil {
+		if said, err := cmd.asJSON(c, w, err); said {
 			return err
-		}
-		if cmd.JSON {
-			return printJSON(c.out, jobJSON(w))
 		}
 		fmt.Fprintf(c.out, "Job %s is reopened (attempt %d).\n", w.Job.ID, w.Job.Turn)
 		return nil
@@ -248,11 +239,8 @@ func (cmd jobAmendCmd) Run(c *call) error {
 		before, w, err := a.Jobs().Do(c.ctx, cmd.act(c), cmd.Job, "amend", func(k scheduler.Known) (models.JobChange, error) {
 			return job.Amend(k.Job, cmd.Complaint, cmd.Cause, cmd.Correction, codes)
 		})
-		if err != nil {
+		if said, err := cmd.asJSON(c, w, err); said {
 			return err
-		}
-		if cmd.JSON {
-			return printJSON(c.out, jobJSON(w))
 		}
 		if w.Job.Row == before.Job.Row {
 			fmt.Fprintln(c.out, "Nothing new.")
@@ -281,11 +269,8 @@ func (cmd jobWithdrawCmd) Run(c *call) error {
 		_, w, err := a.Jobs().Do(c.ctx, cmd.act(c), cmd.Job, "withdraw", func(k scheduler.Known) (models.JobChange, error) {
 			return job.Withdraw(k.Job, cmd.Why)
 		})
-		if err != nil {
+		if said, err := cmd.asJSON(c, w, err); said {
 			return err
-		}
-		if cmd.JSON {
-			return printJSON(c.out, jobJSON(w))
 		}
 		fmt.Fprintf(c.out, "Job %s is withdrawn.\n", w.Job.ID)
 		return nil

@@ -44,11 +44,7 @@ func (f planActFlags) act(c *call, change func(meant) (scheduler.VisitResult, er
 	if err != nil {
 		return err
 	}
-	return c.with(func(a *app.App) error {
-		m, err := a.Store.FindMachine(c.ctx, f.Tag)
-		if err != nil {
-			return err
-		}
+	return c.withMachine(f.Tag, func(a *app.App, m models.Machine) error {
 		p, at, span, err := f.planner(c, a, true)
 		if err != nil {
 			return err

@@ -31,11 +31,7 @@ Example:
 }
 
 func (cmd readingCmd) Run(c *call) error {
-	return c.with(func(a *app.App) error {
-		m, err := a.Store.FindMachine(c.ctx, cmd.Tag)
-		if err != nil {
-			return err
-		}
+	return c.withMachine(cmd.Tag, func(a *app.App, m models.Machine) error {
 		e, err := cmd.entry(m, models.DateOf(c.clock.Now().In(a.Runner.Notify.Zone)))
 		if err != nil {
 			return err

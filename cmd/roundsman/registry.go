@@ -338,11 +338,7 @@ Example:
 }
 
 func (cmd machineChangeCmd) Run(c *call) error {
-	return c.with(func(a *app.App) error {
-		m, err := a.Store.FindMachine(c.ctx, cmd.Machine)
-		if err != nil {
-			return err
-		}
+	return c.withMachine(cmd.Machine, func(a *app.App, m models.Machine) error {
 		return c.take(a, true, scheduler.Intake{Machine: cellsOf([]any{cmd.machineFlags}, "machine", m.ID)}, cmd.JSON)
 	})
 }

@@ -219,6 +219,18 @@ func (c *call) settings() (*config.Loaded, error) {
 // must not show an empty shop.
 func (c *call) with(fn func(a *app.App) error) error { return c.on(fn, true) }
 
+// withMachine is with for what concerns one machine, by its id, its tag, or
+// owner/tag.
+func (c *call) withMachine(name string, fn func(a *app.App, m models.Machine) error) error {
+	return c.with(func(a *app.App) error {
+		m, err := a.Store.FindMachine(c.ctx, name)
+		if err != nil {
+			return err
+		}
+		return fn(a, m)
+	})
+}
+
 // begin is with for the commands that may be a shop's first.
 func (c *call) begin(fn func(a *app.App) error) error { return c.on(fn, false) }
 

@@ -34,11 +34,7 @@ Example:
 }
 
 func (cmd sheetCmd) Run(c *call) error {
-	return c.with(func(a *app.App) error {
-		m, err := a.Store.FindMachine(c.ctx, cmd.Tag)
-		if err != nil {
-			return err
-		}
+	return c.withMachine(cmd.Tag, func(a *app.App, m models.Machine) (err error) {
 		for i := range cmd.Item {
 			if cmd.Item[i], err = a.FindItem(c.ctx, cmd.Item[i]); err != nil {
 				return err

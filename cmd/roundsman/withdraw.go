@@ -54,11 +54,7 @@ func factsJSON(doubts map[string]models.Reason, facts ...models.MachineFact) []f
 }
 
 func (cmd withdrawCmd) Run(c *call) error {
-	return c.with(func(a *app.App) error {
-		m, err := a.Store.FindMachine(c.ctx, cmd.Tag)
-		if err != nil {
-			return err
-		}
+	return c.withMachine(cmd.Tag, func(a *app.App, m models.Machine) error {
 		if cmd.No == "" {
 			return cmd.list(c, a, m)
 		}

@@ -50,12 +50,10 @@ func (s *Store) LastCalls(ctx context.Context) (map[string]models.Call, error) {
 // RecordCall writes a call and marks the owner's machines for the next round,
 // since a call by which the owner was reached ends a silence.
 func (s *Store) RecordCall(ctx context.Context, c models.Call, by models.Entry) error {
-	_, err := s.record(ctx, by, func(tx *gorm.DB, entry int64) (bool, error) {
-		if err := tx.Create(&c).Error; err != nil {
+	err := s.record(ctx, by, func(w *factWriter) (bool, error) {
+		if err := w.tx.Create(&c).Error; err != nil {
 			return false, err
 		}
-		var done models.Recorded
-		w := &factWriter{ctx: ctx, tx: tx, entry: entry, done: &done, touched: map[string]bool{}}
 		if err := w.touchOwners([]string{c.Owner}); err != nil {
 			return false, err
 		}

@@ -18,15 +18,14 @@ import (
 // cleared. The machines concerned are marked for the next round.
 func (s *Store) Record(ctx context.Context, set models.FactSet, by models.Entry) (models.Recorded, error) {
 	var done models.Recorded
-	_, err := s.record(ctx, by, func(tx *gorm.DB, entry int64) (bool, error) {
-		done = models.Recorded{}
-		w := &factWriter{ctx: ctx, tx: tx, entry: entry, done: &done, touched: map[string]bool{}}
+	err := s.record(ctx, by, func(w *factWriter) (bool, error) {
 		if err := w.all(set); err != nil {
 			return false, err
 		}
-		if done.Changed() {
-			done.Entry = entry
+		if w.done.Changed() {
+			w.done.Entry = w.entry
 		}
+		done = w.done
 		return done.Changed(), nil
 	})
 	if err != nil {
@@ -37,13 +36,20 @@ func (s *Store) Record(ctx context.Context, set models.FactSet, by models.Entry)
 
 // factWriter writes facts within one entry.
 type factWriter struct {
-	ctx     context.Context
 	tx      *gorm.DB
 	entry   int64
-	done    *models.Recorded
+	done    models.Recorded
 	touched map[string]bool // machines with a new fact
 	quiet   []string        // machines whose standing or release changed
 	soldNow []string        // machines that this entry sells
+}
+
+// newFactWriter begins an entry.
+func newFactWriter(tx *gorm.DB, e models.Entry) (*factWriter, error) {
+	if err := tx.Create(&e).Error; err != nil {
+		return nil, fmt.Errorf("beginning an entry: %w", err)
+	}
+	return &factWriter{tx: tx, entry: e.ID, touched: map[string]bool{}}, nil
 }
 
 func (w *factWriter) all(set models.FactSet) error {

@@ -18,23 +18,21 @@ import (
 // message, when it is not nil.
 func (s *Store) ChangeJob(ctx context.Context, c models.JobChange, alert *models.Message, by models.Entry) (models.WholeJob, error) {
 	var after models.WholeJob
-	_, err := s.record(ctx, by, func(tx *gorm.DB, entry int64) (bool, error) {
-		var done models.Recorded
-		w := &factWriter{ctx: ctx, tx: tx, entry: entry, done: &done, touched: map[string]bool{}}
+	err := s.record(ctx, by, func(w *factWriter) (bool, error) {
 		if err := w.change(&c); err != nil {
 			return false, err
 		}
-		if alert != nil && done.Changed() {
-			if err := tx.Create(alert).Error; err != nil {
+		if alert != nil && w.done.Changed() {
+			if err := w.tx.Create(alert).Error; err != nil {
 				return false, fmt.Errorf("queuing the alert: %w", err)
 			}
 		}
-		jobs, err := wholeJobs(tx, []models.Job{c.Job})
+		jobs, err := wholeJobs(w.tx, []models.Job{c.Job})
 		if err != nil {
 			return false, err
 		}
 		after = jobs[0]
-		return done.Changed(), nil
+		return w.done.Changed(), nil
 	})
 	if err != nil {
 		return models.WholeJob{}, err
@@ -232,19 +230,7 @@ func (s *Store) numbers(ctx context.Context, table, column string) (map[string]b
 // JobVersions gives every version of a job with its entry, the oldest first.
 func (s *Store) JobVersions(ctx context.Context, id string) (out []models.JobVersion, err error) {
 	err = s.view(ctx, func(tx *gorm.DB) error {
-		var jobs []models.Job
-		if err := tx.Where("job = ?", id).Order("id").Find(&jobs).Error; err != nil {
-			return err
-		}
-		var entries []models.Entry
-		if err := tx.Where("id IN (SELECT entry FROM jobs WHERE job = ?)", id).Find(&entries).Error; err != nil {
-			return err
-		}
-		brought := byKey(entries, func(e models.Entry) int64 { return e.ID })
-		for _, j := range jobs {
-			out = append(out, models.JobVersion{Job: j, Entry: brought[j.Entry]})
-		}
-		return nil
+		return eachVersion(tx, "job = ?", id, func(v models.Job, e models.Entry) { out = append(out, models.JobVersion{Job: v, Entry: e}) })
 	})
 	return out, saying(err, "reading the history of job %s", id)
 }

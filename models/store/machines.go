@@ -221,10 +221,7 @@ func ownersOf(tx *gorm.DB, ms []models.Machine, win models.Window) (map[string]m
 // answered, each in a fixed order.
 func (s *Store) AllFacts(ctx context.Context) (set models.FactSet, err error) {
 	err = s.view(ctx, func(tx *gorm.DB) error {
-		for _, q := range []struct {
-			table, where, order string
-			into                any
-		}{
+		reads := append(openTables(&set.Sites, &set.Bays, &set.Technicians, &set.Closures), []tableRead{
 			{"owners_now", "", "owner", &set.Owners},
 			{"contacts_now", "", "contact", &set.Contacts},
 			{"machines_now", "", "machine", &set.Machines},
@@ -241,19 +238,10 @@ func (s *Store) AllFacts(ctx context.Context) (set models.FactSet, err error) {
 			{"check_defs_now", "", "def", &set.CheckDefs},
 			{"checks_now", "", checkOrder, &set.Checks},
 			{withTaken(models.SortAnswer) + " v", "", checkOrder + ", answered_at, id", &set.CheckAnswers},
-			{"sites_now", "retired = 0", "site", &set.Sites},
-			{"bays_now", "retired = 0", "bay", &set.Bays},
-			{"technicians_now", "retired = 0", "technician", &set.Technicians},
-			{"closures_now", "retired = 0", closureOrder, &set.Closures},
 			{"visits_now", "", visitOrder, &set.Visits},
-		} {
-			db := tx.Table(q.table).Order(q.order)
-			if q.where != "" {
-				db = db.Where(q.where)
-			}
-			if err := db.Find(q.into).Error; err != nil {
-				return fmt.Errorf("%s: %w", q.table, err)
-			}
+		}...)
+		if err := readTables(tx, reads); err != nil {
+			return err
 		}
 		err := tx.Raw(`SELECT f.*, ifnull((SELECT w.standing FROM reading_words w WHERE w.reading = f.id ORDER BY w.id DESC LIMIT 1), '') AS standing
 			FROM ` + withTaken(models.SortReading) + ` f ORDER BY machine, at, f.id`).Scan(&set.Readings).Error

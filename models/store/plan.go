@@ -21,30 +21,42 @@ const (
 // the visits whose last day is not before a day (none: all of them).
 func (s *Store) PlanningData(ctx context.Context, since models.Date) (g models.PlanningData, err error) {
 	err = s.view(ctx, func(tx *gorm.DB) error {
-		for _, q := range []struct {
-			table, where, order string
-			into                any
-		}{
-			{"sites_now", "retired = 0", "site", &g.Sites},
-			{"bays_now", "retired = 0", "bay", &g.Bays},
-			{"technicians_now", "retired = 0", "technician", &g.Technicians},
-			{"closures_now", "retired = 0", closureOrder, &g.Closures},
-			{"visits_now", "", visitOrder, &g.Visits},
-		} {
-			db := tx.Table(q.table).Order(q.order)
-			if q.where != "" {
-				db = db.Where(q.where)
-			}
-			if q.table == "visits_now" && since != 0 {
-				db = db.Where("until_on >= ?", since)
-			}
-			if err := db.Find(q.into).Error; err != nil {
-				return fmt.Errorf("%s: %w", q.table, err)
-			}
+		if err := readTables(tx, openTables(&g.Sites, &g.Bays, &g.Technicians, &g.Closures)); err != nil {
+			return err
 		}
-		return nil
+		return tx.Table("visits_now").Where("until_on >= ?", since).Order(visitOrder).Find(&g.Visits).Error
 	})
 	return g, saying(err, "reading what is planned on")
+}
+
+// tableRead says which rows of a table are read, in which order, into what.
+type tableRead struct {
+	table, where, order string
+	into                any
+}
+
+// openTables are the reads of what opens, closes and limits, as far as it holds.
+func openTables(sites *[]models.Site, bays *[]models.Bay, technicians *[]models.Technician, closures *[]models.Closure) []tableRead {
+	return []tableRead{
+		{"sites_now", "retired = 0", "site", sites},
+		{"bays_now", "retired = 0", "bay", bays},
+		{"technicians_now", "retired = 0", "technician", technicians},
+		{"closures_now", "retired = 0", closureOrder, closures},
+	}
+}
+
+// readTables reads tables one after the other.
+func readTables(tx *gorm.DB, reads []tableRead) error {
+	for _, q := range reads {
+		db := tx.Table(q.table).Order(q.order)
+		if q.where != "" {
+			db = db.Where(q.where)
+		}
+		if err := db.Find(q.into).Error; err != nil {
+			return fmt.Errorf("%s: %w", q.table, err)
+		}
+	}
+	return nil
 }
 
 // Visit gives a visit by its number. An unknown one gives models.CodeNotFound.
@@ -62,19 +74,7 @@ func (s *Store) Visit(ctx context.Context, id string) (models.Visit, error) {
 // VisitVersions gives every version of a visit with its entry, the oldest first.
 func (s *Store) VisitVersions(ctx context.Context, id string) (out []models.VisitVersion, err error) {
 	err = s.view(ctx, func(tx *gorm.DB) error {
-		var vs []models.Visit
-		if err := tx.Where("visit = ?", id).Order("id").Find(&vs).Error; err != nil {
-			return err
-		}
-		var entries []models.Entry
-		if err := tx.Where("id IN (SELECT entry FROM visits WHERE visit = ?)", id).Find(&entries).Error; err != nil {
-			return err
-		}
-		brought := byKey(entries, func(e models.Entry) int64 { return e.ID })
-		for _, v := range vs {
-			out = append(out, models.VisitVersion{Visit: v, Entry: brought[v.Entry]})
-		}
-		return nil
+		return eachVersion(tx, "visit = ?", id, func(v models.Visit, e models.Entry) { out = append(out, models.VisitVersion{Visit: v, Entry: e}) })
 	})
 	return out, saying(err, "reading the history of visit %s", id)
 }
@@ -88,10 +88,8 @@ func (s *Store) VisitVersions(ctx context.Context, id string) (out []models.Visi
 func (s *Store) ChangeVisits(ctx context.Context, changes []models.VisitChange,
 	compose func(models.Visit, *models.MessageWithNotices) error, by models.Entry) ([]models.Visit, error) {
 	var after []models.Visit
-	_, err := s.record(ctx, by, func(tx *gorm.DB, entry int64) (bool, error) {
+	err := s.record(ctx, by, func(w *factWriter) (bool, error) {
 		after = nil
-		var done models.Recorded
-		w := &factWriter{ctx: ctx, tx: tx, entry: entry, done: &done, touched: map[string]bool{}}
 		for _, c := range changes {
 			v, err := w.changeVisit(c, by.RecordedAt)
 			if err != nil {

@@ -94,7 +94,7 @@ func (s *Store) SaveReply(ctx context.Context, a models.AppliedReply, e models.E
 			}
 			return fmt.Errorf("writing it: %w", err)
 		}
-		if err := saveReplyFacts(ctx, tx, a, e); err != nil {
+		if err := saveReplyFacts(tx, a, e); err != nil {
 			return err
 		}
 		for i := range a.Messages {
@@ -118,12 +118,11 @@ func (s *Store) SaveReply(ctx context.Context, a models.AppliedReply, e models.E
 
 // saveReplyFacts writes the facts that a reply brought. An answer ends the
 // silence of its owner, so that all its machines are looked at again.
-func saveReplyFacts(ctx context.Context, tx *gorm.DB, a models.AppliedReply, e models.Entry) error {
-	if err := tx.Create(&e).Error; err != nil {
-		return fmt.Errorf("beginning an entry: %w", err)
+func saveReplyFacts(tx *gorm.DB, a models.AppliedReply, e models.Entry) error {
+	w, err := newFactWriter(tx, e)
+	if err != nil {
+		return err
 	}
-	var done models.Recorded
-	w := &factWriter{ctx: ctx, tx: tx, entry: e.ID, done: &done, touched: map[string]bool{}}
 	if err := w.all(a.Facts); err != nil {
 		return err
 	}

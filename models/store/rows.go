@@ -179,3 +179,21 @@ func inEntry[T any, P head[T]](w *factWriter) func(T) (*T, error) {
 
 // itself is the row of a value that is one.
 func itself[T any](v T) (*T, error) { return &v, nil }
+
+// eachVersion hands on every version of a thing with its entry, the oldest
+// first.
+func eachVersion[T any, P head[T]](tx *gorm.DB, where, id string, take func(T, models.Entry)) error {
+	versions, err := list[T](tx.Where(where, id).Order("id"), "versions")
+	if err != nil {
+		return err
+	}
+	entries, err := list[models.Entry](tx.Where("id IN (?)", tx.Model(new(T)).Select("entry").Where(where, id)), "entries")
+	if err != nil {
+		return err
+	}
+	brought := byKey(entries, func(e models.Entry) int64 { return e.ID })
+	for _, v := range versions {
+		take(v, brought[P(&v).Head().Entry])
+	}
+	return nil
+}

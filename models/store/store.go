@@ -206,26 +206,23 @@ func (s *Store) view(ctx context.Context, fn func(tx *gorm.DB) error) error {
 var errNothingNew = errors.New("nothing new")
 
 // record runs fn in one write transaction with a new entry e (who, when, by
-// what way). When fn reports
-// no new fact, the entry is rolled back too and changed is false.
-func (s *Store) record(ctx context.Context, e models.Entry, fn func(tx *gorm.DB, entry int64) (changed bool, err error)) (changed bool, err error) {
-	err = s.tx(ctx, func(tx *gorm.DB) error {
-		if err := tx.Create(&e).Error; err != nil {
-			return fmt.Errorf("beginning an entry: %w", err)
-		}
-		changed, err := fn(tx, e.ID)
+// what way). When fn reports no new fact, the entry is rolled back too.
+func (s *Store) record(ctx context.Context, e models.Entry, fn func(w *factWriter) (changed bool, err error)) error {
+	err := s.tx(ctx, func(tx *gorm.DB) error {
+		w, err := newFactWriter(tx, e)
 		if err != nil {
 			return err
 		}
-		if !changed {
-			return errNothingNew
+		changed, err := fn(w)
+		if err == nil && !changed {
+			err = errNothingNew
 		}
-		return nil
+		return err
 	})
 	if errors.Is(err, errNothingNew) {
-		return false, nil
+		return nil
 	}
-	return true, saying(err, "recording (%s)", e.Means)
+	return saying(err, "recording (%s)", e.Means)
 }
 
 // LastEntry gives the number of the newest entry, 0 when there is none.

@@ -5,8 +5,6 @@ import (
 	"fmt"
 	"strings"
 
-	"gorm.io/gorm"
-
 	"example.org/roundsman/models"
 )
 
@@ -83,12 +81,12 @@ func (s *Store) ServedTwice(ctx context.Context, entry int64, limit int) (out []
 // transaction. One that is taken back already gives models.CodeConflict, one
 // that the machine does not have models.CodeNotFound.
 func (s *Store) Withdraw(ctx context.Context, machine string, taken models.Withdrawal, by models.Entry) (fact models.TakenFact, err error) {
-	_, err = s.record(ctx, by, func(tx *gorm.DB, entry int64) (bool, error) {
+	err = s.record(ctx, by, func(w *factWriter) (bool, error) {
 		var found []struct {
 			models.MachineFact
 			Entry int64
 		}
-		if err := tx.Raw(factsOfMachine()+" AND f.sort = ? AND f.id = ?", machine, taken.Sort, taken.Taken).Scan(&found).Error; err != nil {
+		if err := w.tx.Raw(factsOfMachine()+" AND f.sort = ? AND f.id = ?", machine, taken.Sort, taken.Taken).Scan(&found).Error; err != nil {
 			return false, err
 		}
 		switch {
@@ -100,7 +98,7 @@ func (s *Store) Withdraw(ctx context.Context, machine string, taken models.Withd
 		}
 		fact = models.TakenFact{MachineFact: found[0].MachineFact}
 		fact.Withdrawn = models.Withdrawn{Why: taken.Why, By: taken.By}
-		w := &factWriter{ctx: ctx, tx: tx, entry: entry, done: &models.Recorded{}, touched: map[string]bool{machine: true}}
+		w.touched[machine] = true
 		if err := w.withdraw(taken); err != nil {
 			return false, err
 		}
