@@ -109,6 +109,9 @@ type OwnerMachines struct {
 type Look struct {
 	Round     int64
 	LastEntry int64 // the last entry that was there when the facts were read
+	Looked    int   // machines looked at
+	Failed    int   // those of them that could not be worked out
+	Changed   int   // items whose stage changed
 	States    []MachineState
 	Forecasts []Forecast           // all forecasts of the machines in States
 	Doubts    []Doubt              // all doubts of the machines in States

@@ -55,6 +55,19 @@ type TakenBack struct {
 	Sent    int64 `json:"sent"`    // messages that had been sent and stay so
 }
 
+// Add counts a look among what the round did; messages is how many new ones it
+// brought.
+func (r *Round) Add(l Look, messages int) {
+	r.Looked += l.Looked
+	r.Failed += l.Failed
+	r.Changed += l.Changed
+	r.Withheld += len(l.Notices)
+	r.Messages += messages
+	for _, letter := range l.Letters {
+		r.Notices += len(letter.Notices)
+	}
+}
+
 // TableName names the table.
 func (Round) TableName() string { return "rounds" }
 

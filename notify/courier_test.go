@@ -263,7 +263,7 @@ func TestQuietHoursHoldAndRelease(t *testing.T) {
 func TestAnUrgentAnswerGoesFirst(t *testing.T) {
 	box, clock, ch := notifytest.Outbox(t), notifytest.NewClock(notifytest.Noon), &script{name: models.ChannelSMS}
 	notifytest.Queue(t.Context(), t, box, models.ChannelSMS, 0, 3)
-	err := box.SaveLook(t.Context(), models.Look{Round: 1, Letters: []models.MessageWithNotices{{Message: models.Message{
+	_, err := box.SaveLook(t.Context(), models.Look{Round: 1, Letters: []models.MessageWithNotices{{Message: models.Message{
 		Key: "stop answer", Round: 1, Channel: models.ChannelSMS, Address: "+13035550199", Purpose: models.PurposeStopped,
 		Urgent: true, State: models.MessageQueued, QueuedAt: models.InstantOf(notifytest.Noon),
 		NotBefore: models.InstantOf(notifytest.Noon)}}}})

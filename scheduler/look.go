@@ -88,12 +88,12 @@ func (l *pass) batch(ctx context.Context, owners []models.OwnerMachines) error {
 	if err := ctx.Err(); err != nil {
 		return err
 	}
-	look, failed := models.Look{Round: l.round.ID, LastEntry: last}, 0
+	look := models.Look{Round: l.round.ID, LastEntry: last, Looked: len(found)}
 	byOwner := make(map[string][]*Evaluation, len(owners))
 	for i := range found {
 		e, m := &found[i], found[i].Machine()
 		if e.Err != nil {
-			failed++
+			look.Failed++
 			l.Log.Error("machine not worked out", "machine", m.ID, "owner", m.Owner, "err", e.Err)
 			continue
 		}
@@ -102,14 +102,26 @@ func (l *pass) batch(ctx context.Context, owners []models.OwnerMachines) error {
 	for _, name := range names {
 		l.tell(&look, byOwner[name])
 	}
-	if l.dry {
-		l.looks = append(l.looks, look)
-	} else if err := l.Store.SaveLook(ctx, look); err != nil {
-		return err // and counts nothing: the round looks again when it is taken up
+	for _, f := range look.Forecasts {
+		if before[[2]string{f.Machine, f.Item}] != f.Stage {
+			look.Changed++
+		}
 	}
-	l.round.Looked += len(found)
-	l.round.Failed += failed
-	l.count(look, before)
+	if !l.dry {
+		counted, err := l.Store.SaveLook(ctx, look)
+		if err == nil {
+			l.round = counted
+		}
+		return err
+	}
+	fresh := 0
+	for _, letter := range look.Letters {
+		if letter.Message.ID == 0 {
+			fresh++
+		}
+	}
+	l.round.Add(look, fresh)
+	l.looks = append(l.looks, look)
 	return nil
 }
 
@@ -153,20 +165,4 @@ func (l *pass) stagesBefore(ctx context.Context, ids []string) (map[[2]string]mo
 		before[[2]string{f.Machine, f.Item}] = f.Stage
 	}
 	return before, nil
-}
-
-// count adds a look to the round's figures.
-func (l *pass) count(look models.Look, before map[[2]string]models.Stage) {
-	for _, f := range look.Forecasts {
-		if before[[2]string{f.Machine, f.Item}] != f.Stage {
-			l.round.Changed++
-		}
-	}
-	l.round.Withheld += len(look.Notices)
-	for _, letter := range look.Letters {
-		l.round.Notices += len(letter.Notices)
-		if letter.Message.ID == 0 {
-			l.round.Messages++
-		}
-	}
 }

@@ -55,7 +55,8 @@ type Rounds interface {
 	ToLook(ctx context.Context, today models.Date, profile int) ([]models.OwnerMachines, error)
 	// Forecasts gives the stored forecasts of machines.
 	Forecasts(ctx context.Context, machines []string) ([]models.Forecast, error)
-	SaveLook(ctx context.Context, l models.Look) error
+	// SaveLook keeps a look and counts it in its round, which it gives.
+	SaveLook(ctx context.Context, l models.Look) (models.Round, error)
 }
 
 // Store is all that a round needs of a store.

@@ -316,7 +316,9 @@ func TestARoundTakenUpTellsWhatIsNewAfterItsMessagesHaveGone(t *testing.T) {
 	record(t, st, models.FactSet{Machines: []models.Machine{second}})
 	r, err := runnerOf(st).Run(t.Context(), "slot", at)
 	require.NoError(t, err)
-	assert.Equal(t, 1, r.Messages, "a second message to the same contact from the same round")
+	assert.Equal(t, 2, r.Messages, "a second message to the same contact from the same round, counted beside the first")
+	assert.Equal(t, 2, r.Looked, "each machine once, though the round was cut off between them")
+	assert.Equal(t, 2, r.Notices)
 	assert.Len(t, notices(t, st), 2)
 }
 
@@ -326,9 +328,9 @@ type full struct {
 	room *bool
 }
 
-func (f full) SaveLook(ctx context.Context, l models.Look) error {
+func (f full) SaveLook(ctx context.Context, l models.Look) (models.Round, error) {
 	if !*f.room {
-		return models.Errorf(models.CodeUnavailable, "make room", "the disk is full")
+		return models.Round{}, models.Errorf(models.CodeUnavailable, "make room", "the disk is full")
 	}
 	return f.Store.SaveLook(ctx, l)
 }

@@ -91,8 +91,8 @@ func TestJobIsNumberedKeptAndRead(t *testing.T) {
 
 func TestJobMarksItsMachineForTheNextRound(t *testing.T) {
 	s := jobStore(t)
-	require.NoError(t, s.SaveLook(t.Context(), models.Look{States: []models.MachineState{
-		{Machine: "M1", NextLook: models.MaxDate}, {Machine: "M2", NextLook: models.MaxDate}}, LastEntry: 99}))
+	saveLook(t, s, models.Look{States: []models.MachineState{
+		{Machine: "M1", NextLook: models.MaxDate}, {Machine: "M2", NextLook: models.MaxDate}}, LastEntry: 99})
 	w := doneJob(t, s)
 	change(t, s, models.JobChange{Job: w.Job, Answers: []models.CheckAnswer{answer("1", models.CheckOK, 10)}})
 	look, err := s.ToLook(t.Context(), day1.AddDays(60), 0)

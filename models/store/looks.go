@@ -11,19 +11,25 @@ import (
 )
 
 // SaveLook stores what a round found on some machines and decided to tell, in
-// one transaction: derived rows anew, notices and messages added. A machine
+// one transaction: derived rows anew, notices and messages added, all of it
+// counted in the round, which it gives as it stands now. A machine
 // that got a new fact since the round read it stays marked to be looked at.
-func (s *Store) SaveLook(ctx context.Context, l models.Look) error {
-	err := s.tx(ctx, func(tx *gorm.DB) error {
+func (s *Store) SaveLook(ctx context.Context, l models.Look) (round models.Round, err error) {
+	err = s.tx(ctx, func(tx *gorm.DB) error {
 		if err := saveDerived(ctx, tx, l); err != nil {
 			return err
 		}
 		if err := leaveStale(tx, &l); err != nil {
 			return err
 		}
+		fresh := 0
 		for _, letter := range l.Letters {
-			if err := queue(tx, &letter.Message); err != nil {
+			made, err := queue(tx, &letter.Message)
+			if err != nil {
 				return fmt.Errorf("queuing the message %s: %w", letter.Message.Key, err)
+			}
+			if made {
+				fresh++
 			}
 			for i := range letter.Notices {
 				letter.Notices[i].Message = &letter.Message.ID
@@ -32,9 +38,16 @@ func (s *Store) SaveLook(ctx context.Context, l models.Look) error {
 				return err
 			}
 		}
-		return saveNotices(tx, l.Notices)
+		if err := saveNotices(tx, l.Notices); err != nil {
+			return err
+		}
+		if err := tx.Where("id = ?", l.Round).Find(&round).Error; err != nil {
+			return err
+		}
+		round.Add(l, fresh)
+		return tx.Model(&round).Select("looked", "changed", "notices", "withheld", "messages", "failed").Where("id = ?", l.Round).Updates(&round).Error
 	})
-	return saying(err, "storing what round %d found", l.Round)
+	return round, saying(err, "storing what round %d found", l.Round)
 }
 
 // leaveStale takes out of a look what it decided to tell of machines whose
@@ -56,13 +69,14 @@ func leaveStale(tx *gorm.DB, l *models.Look) error {
 	return nil
 }
 
-// queue writes a message, unless it is one that still waits for more to join.
+// queue writes a message, and says so, unless it is one that still waits for
+// more to join.
 // One that a courier has taken up since becomes a new message after it.
-func queue(tx *gorm.DB, m *models.Message) error {
+func queue(tx *gorm.DB, m *models.Message) (made bool, err error) {
 	if m.ID != 0 {
 		var open int64
 		if err := tx.Model(m).Where("id = ? AND "+stillOpen, m.ID).Count(&open).Error; err != nil || open == 1 {
-			return err
+			return false, err
 		}
 		m.ID = 0
 	}
@@ -71,10 +85,10 @@ func queue(tx *gorm.DB, m *models.Message) error {
 	for {
 		var taken int64
 		if err := tx.Table("messages").Where("key = ?", m.Key).Count(&taken).Error; err != nil {
-			return err
+			return false, err
 		}
 		if taken == 0 {
-			return tx.Create(m).Error
+			return true, tx.Create(m).Error
 		}
 		m.Key += "+"
 	}

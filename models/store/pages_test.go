@@ -22,7 +22,7 @@ func look(t *testing.T, s *Store, notices []models.Notice, fs ...models.Forecast
 			l.States = append(l.States, models.MachineState{Machine: f.Machine, NextLook: models.MaxDate})
 		}
 	}
-	require.NoError(t, s.SaveLook(t.Context(), l))
+	saveLook(t, s, l)
 }
 
 // labels gives the tags on a page.

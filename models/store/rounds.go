@@ -53,10 +53,11 @@ func (s *Store) BeginRound(ctx context.Context, r models.Round) (models.Round, e
 	return r, saying(err, "beginning the round %s", r.Slot)
 }
 
-// FinishRound records how a round ended: its state, profile, finish and counts.
+// FinishRound records how a round ended: its state, profile, finish and note;
+// SaveLook has counted what it did.
 func (s *Store) FinishRound(ctx context.Context, r models.Round) error {
 	err := s.write.WithContext(ctx).Model(&r).
-		Select("finished_at", "state", "profile", "looked", "changed", "notices", "withheld", "messages", "failed", "note").
+		Select("finished_at", "state", "profile", "note").
 		Updates(&r).Error
 	return saying(err, "finishing round %d", r.ID)
 }

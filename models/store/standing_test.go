@@ -155,7 +155,7 @@ func TestARoundThatReadBeforeTheHoldTellsNothing(t *testing.T) {
 		return models.MessageWithNotices{Notices: ns, Message: models.Message{Key: key, Owner: "O1", Contact: "c1", Channel: models.ChannelMail,
 			Purpose: models.PurposeNotices, State: models.MessageQueued}}
 	}
-	require.NoError(t, s.SaveLook(t.Context(), models.Look{LastEntry: last, Letters: []models.MessageWithNotices{letter("r/1", n), letter("r/2", other)}}))
+	saveLook(t, s, models.Look{LastEntry: last, Letters: []models.MessageWithNotices{letter("r/1", n), letter("r/2", other)}})
 	var keys []string
 	require.NoError(t, s.read.Raw("SELECT key FROM messages WHERE key LIKE 'r/%'").Scan(&keys).Error)
 	assert.Equal(t, []string{"r/2"}, keys)

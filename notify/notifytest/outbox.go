@@ -107,7 +107,8 @@ func Queue(ctx context.Context, t testing.TB, s *store.Store, ch models.Channel,
 				AtMiles: models.Num(6120), Remaining: models.Remaining{Miles: models.Num(40)}, DecidedAt: at}},
 		})
 	}
-	require.NoError(t, s.SaveLook(ctx, look))
+	_, err = s.SaveLook(ctx, look)
+	require.NoError(t, err)
 	round.FinishedAt = at
 	round.State = models.RoundDone
 	require.NoError(t, s.FinishRound(ctx, round))
