@@ -25,7 +25,7 @@ func (c *Courier) claim(ctx context.Context, l *channelQueue) (b claimedBatch) {
 		return b
 	}
 	size := l.size(c.opts.Batch)
-	claimed, err := c.box.Claim(ctx, c.lease(), l.ch.Name(), size)
+	claimed, err := c.claimFor(ctx, l, size)
 	if err != nil {
 		return claimedBatch{err: err}
 	}
@@ -43,6 +43,7 @@ func (c *Courier) claim(ctx context.Context, l *channelQueue) (b claimedBatch) {
 		b.tally.Later = len(bad)
 		kept := keep(ctx)
 		lease := c.lease()
+		defer c.held.drop(bad...)
 		b.err = c.box.Release(kept, lease, bad, lease.Now.Add(wait(c.opts.Waits, 1)), models.ReasonNotComposed)
 	}
 	return b
@@ -155,6 +156,9 @@ func (b *batch) sendAll(ctx context.Context, ms []models.Claimed) error {
 		ruling, err := b.begin(ctx, m)
 		if err != nil {
 			return errors.Join(err, b.stop(ctx, ms[i:], ""))
+		}
+		if ruling.Verdict != models.VerdictGo {
+			b.c.held.drop(m.Message.ID)
 		}
 		switch ruling.Verdict {
 		case models.VerdictHold:
@@ -269,6 +273,7 @@ func (b *batch) recorded() error {
 // recorded will be sent again.
 func (b *batch) end(ctx context.Context, e models.Ended) (err error) {
 	kept := keep(ctx)
+	defer b.c.held.drop(e.Attempt.Message)
 	for _, pause := range recordPauses {
 		if err = b.c.box.End(kept, b.c.lease(), e); err == nil {
 			return nil
@@ -292,6 +297,6 @@ func (c *Courier) giveBack(ctx context.Context, ms []models.Claimed, why models.
 	for i, m := range ms {
 		ids[i] = m.Message.ID
 	}
-	kept := keep(ctx)
-	return c.box.Release(kept, c.lease(), ids, 0, why)
+	defer c.held.drop(ids...)
+	return c.box.Release(keep(ctx), c.lease(), ids, 0, why)
 }

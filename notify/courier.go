@@ -24,6 +24,9 @@ type Courier struct {
 	by      string
 	lanes   []*channelQueue
 	wake    chan struct{}
+	held    held
+
+	claiming sync.Mutex // one claim or look at the leases at a time
 }
 
 // New makes a courier. Channels are added with Add before it is put to work.
@@ -63,7 +66,7 @@ func (c *Courier) Status() []Status {
 // end, within the timeout of one, and gives back what it holds. It returns
 // nil then, and an error only where the outbox cannot be used at the start.
 func (c *Courier) Run(ctx context.Context) error {
-	if err := c.expire(ctx, c.opts.Sole); err != nil {
+	if err := c.expire(ctx, c.lease(), c.opts.Sole); err != nil {
 		return err
 	}
 	var wg sync.WaitGroup
@@ -80,8 +83,9 @@ func (c *Courier) Run(ctx context.Context) error {
 	return nil
 }
 
-// ring passes each Wake on to all workers and takes back ended leases now and
-// then, until the context is done.
+// ring passes each Wake on to all workers, and now and then renews the leases
+// on what they hold and takes back those that have ended, until the context is
+// done.
 func (c *Courier) ring(ctx context.Context, bells []chan struct{}) {
 	tick := time.NewTicker(c.opts.Poll)
 	defer tick.Stop()
@@ -91,8 +95,8 @@ func (c *Courier) ring(ctx context.Context, bells []chan struct{}) {
 			return
 		case <-c.wake:
 		case <-tick.C:
-			if err := c.expire(ctx, false); err != nil && ctx.Err() == nil {
-				c.opts.Log.Error("taking back ended leases", "err", err)
+			if err := c.keepLeases(ctx); err != nil && ctx.Err() == nil {
+				c.opts.Log.Error("keeping leases", "err", err)
 			}
 		}
 		for _, bell := range bells {
@@ -165,7 +169,7 @@ func (t *Tally) add(o Tally) {
 // commands that run once; a channel that is down is named in the Tally and
 // its messages stay.
 func (c *Courier) Drain(ctx context.Context) (Tally, error) {
-	if err := c.expire(ctx, c.opts.Sole); err != nil {
+	if err := c.expire(ctx, c.lease(), c.opts.Sole); err != nil {
 		return Tally{}, err
 	}
 	var (
@@ -220,9 +224,8 @@ func (c *Courier) clear(ctx context.Context, l *channelQueue) (total Tally, err 
 }
 
 // expire takes back what is held under leases that have ended.
-func (c *Courier) expire(ctx context.Context, sole bool) error {
-	now := models.InstantOf(c.clock.Now())
-	back, doubts, err := c.box.Expire(ctx, models.Lease{By: c.by, Now: now}, sole, now.Add(c.opts.DoubtWait), models.ReasonKilled)
+func (c *Courier) expire(ctx context.Context, l models.Lease, sole bool) error {
+	back, doubts, err := c.box.Expire(ctx, l, sole, l.Now.Add(c.opts.DoubtWait), models.ReasonKilled)
 	if err != nil {
 		return fmt.Errorf("taking back what a courier left: %w", err)
 	}
@@ -230,10 +233,4 @@ func (c *Courier) expire(ctx context.Context, sole bool) error {
 		c.opts.Log.Warn("a courier ended before its work", "put back", back, "in doubt", doubts)
 	}
 	return nil
-}
-
-// lease makes a lease on a batch from now on.
-func (c *Courier) lease() models.Lease {
-	now := models.InstantOf(c.clock.Now())
-	return models.Lease{By: c.by, Now: now, Ends: now.Add(2*c.opts.SendTimeout + leaseMargin)}
 }

@@ -21,6 +21,10 @@ type Outbox interface {
 	// End records how a try ended and what becomes of its message.
 	End(ctx context.Context, l models.Lease, e models.Ended) error
 
+	// Renew holds claimed messages until the lease's end. What another
+	// courier holds by now stays its own.
+	Renew(ctx context.Context, l models.Lease, ids []int64) error
+
 	// Release puts claimed messages that were not begun back into the queue,
 	// not before a time (zero: at once).
 	Release(ctx context.Context, l models.Lease, ids []int64, notBefore models.Instant, why models.Reason) error

@@ -3,6 +3,7 @@ package notify_test
 import (
 	"context"
 	"fmt"
+	"sync/atomic"
 	"testing"
 	"time"
 
@@ -75,4 +76,49 @@ func TestStoredMessagesSurviveAReopen(t *testing.T) {
 	clock.Add(time.Hour)
 	drain(t, courier(s, clock, notify.Options{}, ch))
 	assert.Len(t, ch.keys(), 2)
+}
+
+// However slowly a peer answers, nobody gets a message twice: what waits in a
+// worker's hands outlasts the lease of its claim. The process may sleep, and
+// the clock may step.
+func TestASlowPeerGetsNothingTwice(t *testing.T) {
+	for _, c := range []struct {
+		name  string
+		step  time.Duration // by which the clock goes on for each message
+		leap  time.Duration // a step of the clock, after every 40th
+		batch int
+	}{
+		{"1.5 s", 1500 * time.Millisecond, 0, 50},
+		{"20 s", 20 * time.Second, 0, 50},
+		{"asleep for 200 s", 100 * time.Millisecond, 200 * time.Second, 50},
+		{"clock steps of 4 minutes", 100 * time.Millisecond, 4 * time.Minute, 50},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			box, ch, clock := notifytest.Outbox(t), mailScript(), notifytest.NewClock(notifytest.Noon)
+			keys := notifytest.Queue(t.Context(), t, box, models.ChannelMail, 0, 400)
+			var sent atomic.Int64
+			ch.onSend = func(notify.Outgoing) error {
+				step := c.step
+				if n := sent.Add(1); c.leap > 0 && n%40 == 0 {
+					step += c.leap
+				}
+				clock.Add(step)
+				time.Sleep(2 * time.Millisecond) // so that leases are looked at meanwhile
+				return nil
+			}
+			cr := notify.New(box, clock, compose, notify.Options{Batch: c.batch, Poll: time.Millisecond, Sole: true})
+			cr.Add(ch, notify.Limits{Parallel: 4})
+			ctx, cancel := context.WithCancel(t.Context())
+			done := make(chan error, 1)
+			go func() { done <- cr.Run(ctx) }()
+			require.Eventually(t, func() bool { return len(ch.keys()) >= len(keys) }, 30*time.Second, 5*time.Millisecond)
+			cancel()
+			require.NoError(t, <-done)
+			assert.ElementsMatch(t, keys, ch.keys())
+			for _, l := range notifytest.ByKey(t, box) {
+				assert.Equal(t, models.MessageSent, l.Message.State)
+				assert.Len(t, l.Attempts, 1)
+			}
+		})
+	}
 }

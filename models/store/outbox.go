@@ -214,6 +214,14 @@ func stops(tx *gorm.DB, cs []models.Contact) (out []models.Contact, err error) {
 	return out, err
 }
 
+// Renew holds claimed messages until the lease's end. What another courier
+// holds by now stays its own.
+func (s *Store) Renew(ctx context.Context, l models.Lease, ids []int64) error {
+	err := s.write.WithContext(ctx).Exec(`UPDATE messages SET lease_ends = max(lease_ends, ?)
+		WHERE state = 'sending' AND lease_by = ? AND id IN (SELECT value FROM json_each(?))`, l.Ends, l.By, jsonList(ids)).Error
+	return saying(err, "renewing the hold on %d messages", len(ids))
+}
+
 // Release puts claimed messages that were not begun back into the queue, not
 // before a time (zero: when they might have gone anyway).
 func (s *Store) Release(ctx context.Context, l models.Lease, ids []int64, notBefore models.Instant, why models.Reason) error {
