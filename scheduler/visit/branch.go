@@ -38,6 +38,7 @@ const (
 	mostTried   = 8  // items and days that are tried before branching on one
 	triedPivots = 40 // of each trial
 	rootRounds  = 60 // of new sets of items
+	nodePivots  = 4000
 	nodeRounds  = 3
 	micro       = 1_000_000
 )
@@ -58,7 +59,10 @@ func (r *brancher) take(blocks []block) {
 	r.m.blocks = blocks
 	r.banned = make([]bool, len(blocks))
 	for i := range blocks {
-		r.m.lp.AddColumn(float64(blocks[i].gain), r.m.entries(&blocks[i]))
+		// Up to a thousandth of a cent less, another for each: ties among the
+		// reduced costs would let the dual simplex go round in circles.
+		_, part := math.Modf(float64(i+1) * 0.6180339887498949)
+		r.m.lp.AddColumn(float64(blocks[i].gain)-part/1000, r.m.entries(&blocks[i]))
 	}
 	for _, row := range rows[len(r.m.rows):] {
 		r.m.addRow(row)
@@ -96,11 +100,11 @@ func (r *brancher) node() {
 		rounds = nodeRounds
 	}
 	for round := 0; ; round++ {
-		ok := r.m.lp.Solve(mostPivots, float64(r.top)+0.5)
+		ok := r.solve(float64(r.top) + 0.5)
 		if most = r.most(); ok && most < (r.top+1)*micro {
 			return
 		}
-		if !ok || !r.m.lp.Solve(mostPivots, math.Inf(-1)) {
+		if !ok || !r.solve(math.Inf(-1)) {
 			r.whole = false
 			return
 		}
@@ -125,6 +129,17 @@ func (r *brancher) node() {
 	r.rules[len(r.rules)-1].yes = false
 	r.node()
 	r.rules = r.rules[:len(r.rules)-1]
+}
+
+// solve solves the node's programme, anew where rounding or ties kept the last
+// basis from going on.
+func (r *brancher) solve(floor float64) bool {
+	if r.m.lp.Solve(nodePivots, floor) {
+		return true
+	}
+	r.take(r.m.blocks)
+	r.obey()
+	return r.m.lp.Solve(mostPivots, floor)
 }
 
 // obey bars the blocks that break a rule.
@@ -224,13 +239,16 @@ func (r *brancher) between(x []float64) (item, day int32) {
 	}
 	off := func(c rule) float64 { return math.Abs(part[c.item*days+c.day] - 0.5) }
 	slices.SortStableFunc(near, func(a, b rule) int { return cmp.Compare(off(a), off(b)) })
+	near = near[:min(len(near), mostTried)]
 	best, most, now := 0, -1.0, r.m.lp.Objective()
-	for i, c := range near[:min(len(near), mostTried)] {
-		fall := func(yes bool) float64 {
-			c.yes = yes
-			return max(1, now-r.m.lp.Try(r.barredBy(c), triedPivots, float64(r.top)))
-		}
-		if both := fall(true) * fall(false); both > most {
+	fall := make([]float64, 2*len(near))
+	r.m.b.parallel(len(fall), func(i int) {
+		c := near[i/2]
+		c.yes = i%2 == 0
+		fall[i] = max(1, now-r.m.lp.Try(r.barredBy(c), triedPivots, float64(r.top)))
+	})
+	for i := range near {
+		if both := fall[2*i] * fall[2*i+1]; both > most {
 			best, most = i, both
 		}
 	}

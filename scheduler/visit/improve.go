@@ -194,11 +194,14 @@ func (r *run) chains(st *state, pr *prices) *state {
 				break
 			}
 		}
-		if x/r.searchPart() > next {
+		gone := x / r.searchPart()
+		if exact { // whatever the clock says
+			gone = float64(r.used) / exactAfter
+		} else if gone > next {
 			next += 0.2
 			gather(walkers, all)
 		}
-		temp := r.cool(heat, x/r.searchPart())
+		temp := r.cool(heat, gone)
 		r.o.Parallel(lines, func(i int) { walkers[i].run(epoch, temp) })
 		r.used += epoch * lines
 	}
