@@ -3,9 +3,13 @@ package store
 import (
 	"context"
 	"errors"
+	"fmt"
+	"reflect"
+	"regexp"
 	"strings"
 
 	"gorm.io/gorm"
+	"gorm.io/gorm/schema"
 
 	"example.org/roundsman/models"
 )
@@ -24,6 +28,8 @@ const (
 	codeUnique     = 2067
 )
 
+const restoreBackup = "restore the last backup of the database file"
+
 func isNotADatabase(err error) bool { return resultCode(err)&0xff == codeNotADB }
 
 // isDuplicate says whether an error is a broken uniqueness.
@@ -41,9 +47,8 @@ func asModelError(err error) error {
 	if errors.Is(err, gorm.ErrRecordNotFound) {
 		return &models.Error{Code: models.CodeNotFound, Message: "not found", Err: err}
 	}
-	if strings.Contains(err.Error(), "sql: Scan error") { // database/sql has no type for it
-		return &models.Error{Code: models.CodeUnavailable, Message: "the database holds a row that cannot be read",
-			Remedy: "restore the last backup, or withdraw the row", Err: err}
+	if scanFailed.MatchString(err.Error()) {
+		return &models.Error{Code: models.CodeUnavailable, Message: "the database holds a row that cannot be read", Remedy: restoreBackup, Err: err}
 	}
 	switch c := resultCode(err); {
 	case c == codeUnique || c == codePrimaryKey:
@@ -66,7 +71,68 @@ func asModelError(err error) error {
 	case c&0xff == codeReadOnly:
 		return &models.Error{Code: models.CodeUnavailable, Message: "the database may not be written", Remedy: "check who may write to the file and its folder", Err: err}
 	case c&0xff == codeCorrupt:
-		return &models.Error{Code: models.CodeUnavailable, Message: "the database file is damaged", Remedy: "restore the last backup", Err: err}
+		return &models.Error{Code: models.CodeUnavailable, Message: "the database file is damaged", Remedy: restoreBackup, Err: err}
 	}
 	return err
+}
+
+// scanFailed finds the column in an error of a value that its type cannot read;
+// database/sql has no type for it.
+var scanFailed = regexp.MustCompile(`sql: Scan error on column index \d+, name "(\w+)": (.*)`)
+
+// damaged names the row behind an error of reading rows into a value or slice:
+// its table, number, column and value. Other errors pass, and so does one whose
+// row is not found again. It looks through tables, once something is wrong.
+func damaged(db *gorm.DB, into any, err error) error {
+	if err == nil {
+		return nil
+	}
+	failed := scanFailed.FindStringSubmatch(err.Error())
+	if failed == nil {
+		return err
+	}
+	db = db.Session(&gorm.Session{NewDB: true})
+	db.Error = nil // that of the query
+	st := &gorm.Statement{DB: db}
+	if st.Parse(into) != nil || st.Schema.FieldsByDBName[failed[1]] == nil {
+		return err
+	}
+	column := st.Schema.FieldsByDBName[failed[1]]
+	var tables []string
+	if db.Raw(`SELECT m.name FROM sqlite_master m JOIN pragma_table_info(m.name) c ON c.name = ? WHERE m.type = 'table'
+		ORDER BY m.name <> ?, m.name`, column.DBName, st.Schema.Table).Scan(&tables).Error != nil {
+		return err
+	}
+	for _, table := range tables {
+		row, value, found := unreadable(db, table, column, failed[2])
+		if found {
+			return &models.Error{Code: models.CodeUnavailable, Remedy: restoreBackup,
+				Message: fmt.Sprintf("the database is damaged: row %d of table %s cannot be read, its column %s holds %q", row, table, column.DBName, models.Shorten(value, 40))}
+		}
+	}
+	return err
+}
+
+// unreadable finds the first row of a table whose column its field cannot read
+// for a cause.
+func unreadable(db *gorm.DB, table string, column *schema.Field, cause string) (row int64, value string, found bool) {
+	rows, err := db.Raw(fmt.Sprintf("SELECT rowid, %[1]s, CAST(%[1]s AS TEXT) FROM %[2]s", column.DBName, table)).Rows()
+	if err != nil {
+		return 0, "", false
+	}
+	defer rows.Close()
+	for rows.Next() {
+		var text *string
+		if err := rows.Scan(&row, reflect.New(reflect.PointerTo(column.FieldType)).Interface(), &text); err != nil {
+			if failed := scanFailed.FindStringSubmatch(err.Error()); failed == nil || failed[2] != cause {
+				continue
+			}
+			var skip any
+			if rows.Scan(&row, &skip, &text) == nil && text != nil {
+				value = *text
+			}
+			return row, value, true
+		}
+	}
+	return 0, "", false
 }

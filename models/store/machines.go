@@ -20,12 +20,11 @@ func (s *Store) Owners(ctx context.Context) ([]models.Owner, error) {
 // matter for a name. Two of one name give models.CodeUnclear, none
 // models.CodeNotFound.
 func (s *Store) FindOwner(ctx context.Context, name string) (models.Owner, error) {
-	var found []models.Owner
-	err := s.read.WithContext(ctx).Table("owners_now").Where("owner = ? OR name = ? COLLATE NOCASE", name, name).
-		Order(clause.Expr{SQL: "owner <> ?, owner", Vars: []any{name}}).Find(&found).Error
+	found, err := list[models.Owner](s.read.WithContext(ctx).Table("owners_now").Where("owner = ? OR name = ? COLLATE NOCASE", name, name).
+		Order(clause.Expr{SQL: "owner <> ?, owner", Vars: []any{name}}), "finding owner %q", name)
 	switch {
 	case err != nil:
-		return models.Owner{}, fmt.Errorf("finding owner %q: %w", name, asModelError(err))
+		return models.Owner{}, err
 	case len(found) == 0:
 		return models.Owner{}, models.Errorf(models.CodeNotFound, "give an owner's id or whole name; `roundsman owner list` lists them", "no owner is called %q", name)
 	case len(found) > 1 && found[0].ID != name:
@@ -64,9 +63,9 @@ func (s *Store) FindMachine(ctx context.Context, name string) (models.Machine, e
 		owner, tag, _ := strings.Cut(name, "/")
 		q = q.Or("owner = ? COLLATE NOCASE AND (tag = ? COLLATE NOCASE OR machine = ?)", owner, tag, tag)
 	}
-	var found []models.Machine
-	if err := q.Order("owner, machine").Find(&found).Error; err != nil {
-		return models.Machine{}, fmt.Errorf("finding machine %q: %w", name, asModelError(err))
+	found, err := list[models.Machine](q.Order("owner, machine"), "finding machine %q", name)
+	if err != nil {
+		return models.Machine{}, err
 	}
 	switch len(found) {
 	case 1:
@@ -243,10 +242,10 @@ func (s *Store) AllFacts(ctx context.Context) (set models.FactSet, err error) {
 		if err := readTables(tx, reads); err != nil {
 			return err
 		}
-		err := tx.Raw(`SELECT f.*, ifnull((SELECT w.standing FROM reading_words w WHERE w.reading = f.id ORDER BY w.id DESC LIMIT 1), '') AS standing
-			FROM ` + withTaken(models.SortReading) + ` f ORDER BY machine, at, f.id`).Scan(&set.Readings).Error
+		set.Readings, err = list[models.Reading](tx.Raw(`SELECT f.*, ifnull((SELECT w.standing FROM reading_words w WHERE w.reading = f.id ORDER BY w.id DESC LIMIT 1), '') AS standing
+			FROM `+withTaken(models.SortReading)+` f ORDER BY machine, at, f.id`), "readings")
 		if err != nil {
-			return fmt.Errorf("readings: %w", err)
+			return err
 		}
 		return allTold(tx, &set)
 	})

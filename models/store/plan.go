@@ -53,7 +53,7 @@ func readTables(tx *gorm.DB, reads []tableRead) error {
 			db = db.Where(q.where)
 		}
 		if err := db.Find(q.into).Error; err != nil {
-			return fmt.Errorf("%s: %w", q.table, err)
+			return saying(damaged(tx, q.into, err), "reading facts")
 		}
 	}
 	return nil

@@ -32,7 +32,7 @@ func list[T any](q *gorm.DB, doing string, args ...any) (rows []T, err error) {
 		err = q.Find(&rows).Error
 	}
 	if err != nil {
-		return nil, saying(err, doing, args...)
+		return nil, saying(damaged(q, &rows, err), doing, args...)
 	}
 	return rows, nil
 }
@@ -43,7 +43,7 @@ func first[T any](q *gorm.DB, doing string, args ...any) (row T, ok bool, err er
 	if errors.Is(err, gorm.ErrRecordNotFound) {
 		return row, false, nil
 	}
-	return row, err == nil, saying(err, doing, args...)
+	return row, err == nil, saying(damaged(q, &row, err), doing, args...)
 }
 
 // fieldsOf gives how the fields of a row of type T map to columns.
@@ -79,7 +79,8 @@ func scanEach[T any](tx *gorm.DB, take func(T), query string, args ...any) error
 			into[i] = fields.FieldsByDBName[c].ReflectValueOf(ctx, reflect.ValueOf(&v).Elem()).Addr().Interface()
 		}
 		if err := rows.Scan(into...); err != nil {
-			return err
+			rows.Close() // frees the connection
+			return damaged(tx, &v, err)
 		}
 		take(v)
 	}

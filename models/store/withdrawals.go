@@ -62,9 +62,8 @@ func notTaken(sort models.FactSort, alias, entry string) string {
 
 // FactsOf gives the facts of a machine that can be taken back, with what was
 // taken back of them, the newest first, at most limit.
-func (s *Store) FactsOf(ctx context.Context, machine string, limit int) (out []models.MachineFact, err error) {
-	err = s.read.WithContext(ctx).Raw(factsOfMachine()+" ORDER BY f.at DESC, f.sort, f.id DESC LIMIT ?", machine, limit).Scan(&out).Error
-	return out, saying(err, "reading the facts of %s", machine)
+func (s *Store) FactsOf(ctx context.Context, machine string, limit int) ([]models.MachineFact, error) {
+	return list[models.MachineFact](s.read.WithContext(ctx).Raw(factsOfMachine()+" ORDER BY f.at DESC, f.sort, f.id DESC LIMIT ?", machine, limit), "reading the facts of %s", machine)
 }
 
 // ServedTwice lists services that an entry wrote beside others of the same
