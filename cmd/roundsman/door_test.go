@@ -151,7 +151,7 @@ func TestRemediesNameWhatIsWrong(t *testing.T) {
 	require.NoError(t, raw.Close())
 	o = command(t, db, "sheet", "R1")
 	assert.Equal(t, exitFailed, o.code)
-	assert.Contains(t, o.errs, "the database holds a row that cannot be read")
+	assert.Contains(t, o.errs, "the database is damaged: row 1 of table readings")
 	assert.Contains(t, o.errs, "restore the last backup")
 }
 
