@@ -2,6 +2,8 @@ package visit
 
 import (
 	"context"
+	"fmt"
+	"math/rand/v2"
 	"path/filepath"
 	"slices"
 	"testing"
@@ -9,6 +11,8 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
+
+	"example.org/roundsman/models"
 )
 
 func newRun(p *Problem, steps int64) *run {
@@ -130,5 +134,51 @@ func TestSmallShopsAreProven(t *testing.T) {
 		require.NoError(t, err)
 		assert.Equal(t, plan.Bound, again)
 		assert.LessOrEqual(t, plan.Bound, plan.Cost)
+	}
+}
+
+// crowdedShop invents a shop of eight machines and one bay whose work does
+// not all go into its days.
+func crowdedShop(seed uint64) Problem {
+	rng := rand.New(rand.NewPCG(seed, 12))
+	p := Problem{Format: Format, Start: models.MustDate("2027-03-01"), Days: 21, OpenMin: []int{345, 345, 345, 345, 345, 0, 0}, TechMin: []int{345, 345, 345, 345, 345, 0, 0},
+		TechOff: [][3]int{{8, 11, 200}}, Bays: []Bay{{ID: "b"}}, Sites: []Site{{"near", 1500}, {"far", 6000}}}
+	for c, downtime := range []int64{2000, 4500, 9000, 15000} {
+		id := fmt.Sprintf("c%d", c)
+		p.Classes = append(p.Classes, Class{id, downtime})
+		p.Limits = append(p.Limits, Limit{Class: id, From: 0, To: 20, MaxOut: 1})
+	}
+	for m := range 8 {
+		id := fmt.Sprintf("m%d", m)
+		p.Machines = append(p.Machines, Machine{ID: id, Class: p.Classes[m%4].ID, Site: p.Sites[m%2].ID, Access: map[string]int{"top": 45, "skid": 25}})
+		for i := range 5 {
+			due := rng.IntN(28) - 8
+			p.Items = append(p.Items, Item{ID: fmt.Sprintf("%s-%d", id, i), Machine: id, Earliest: due - 30, Due: due, Work: 15 + 5*rng.IntN(40),
+				Access: []string{"top", "skid", ""}[rng.IntN(3)], Interval: 120 + rng.IntN(200), Value: 3000 + rng.Int64N(20000), Late: 40 + rng.Int64N(500),
+				Skip: 6000 + rng.Int64N(60000)})
+		}
+	}
+	return p
+}
+
+// A crowded small shop is solved to the same proven best, whatever the seed.
+func TestACrowdedShopIsProvenWhateverTheSeed(t *testing.T) {
+	p, costs := crowdedShop(1), map[int64]bool{}
+	for _, seed := range []uint64{1, 2, 3} {
+		plan, err := Solve(context.Background(), p, Options{Seed: seed, Steps: 5000, Parallel: sideBySide})
+		require.NoError(t, err)
+		require.Empty(t, Check(&p, plan.Visits).Broken)
+		assert.True(t, plan.Optimal, "seed %d", seed)
+		assert.LessOrEqual(t, plan.Bound, plan.Cost)
+		costs[plan.Cost] = true
+	}
+	assert.Len(t, costs, 1, "%v", costs)
+}
+
+func BenchmarkCrowdedShop(b *testing.B) {
+	p := crowdedShop(1)
+	for b.Loop() {
+		_, err := Solve(context.Background(), p, Options{Seed: 1, Steps: 5000, Parallel: sideBySide})
+		require.NoError(b, err)
 	}
 }

@@ -2,6 +2,7 @@ package simplex
 
 import (
 	"math"
+	"math/rand/v2"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -108,4 +109,27 @@ func tableau(t *rapid.T, a [][]float64, rhs, cost []float64) float64 {
 		t.Skip("gonum gives up: " + err.Error())
 	}
 	return -opt
+}
+
+// BenchmarkSolve solves a packing programme of a hundred rows and a thousand
+// columns.
+func BenchmarkSolve(b *testing.B) {
+	rng := rand.New(rand.NewPCG(1, 2))
+	rhs, cols, cost := make([]float64, 100), make([][]Entry, 1000), make([]float64, 1000)
+	for i := range rhs {
+		rhs[i] = 1
+	}
+	for j := range cols {
+		for _, r := range rng.Perm(100)[:2+rng.IntN(5)] {
+			cols[j] = append(cols[j], Entry{r, 1})
+		}
+		cost[j] = float64(len(cols[j])*1000 + rng.IntN(2000))
+	}
+	for b.Loop() {
+		p := New(rhs)
+		for j := range cols {
+			p.AddColumn(cost[j], cols[j])
+		}
+		require.True(b, p.Solve(100_000, math.Inf(-1)))
+	}
 }
