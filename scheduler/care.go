@@ -206,7 +206,7 @@ func (c Care) Swap(ctx context.Context, m models.Machine, t MeterSwap, by By) (m
 			return s, models.Errorf(models.CodeConflict, "`roundsman withdraw "+m.Label()+"` takes the wrong one back", "that meter of %s was replaced on %s already", m.Label(), s.At)
 		}
 	}
-	set := models.FactSet{Swaps: []models.Swap{s}}
+	set := models.FactSet{ByHand: true, Swaps: []models.Swap{s}}
 	switch doubt := doubtSwap(h, s); {
 	case doubt == nil:
 	case !t.Sure:

@@ -48,7 +48,7 @@ func (d *Readings) Enter(ctx context.Context, e MeterEntry, by models.Entry) (rs
 	if err != nil {
 		return nil, false, err
 	}
-	done, err := d.Store.Record(ctx, models.FactSet{Readings: rs}, by)
+	done, err := d.Store.Record(ctx, models.FactSet{ByHand: true, Readings: rs}, by)
 	return rs, done.Changed(), err
 }
 

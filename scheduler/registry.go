@@ -145,6 +145,7 @@ func (r *Registry) record(ctx context.Context, a Act, k *registered, in Intake) 
 		}
 		set.Readings = append(set.Readings, rs...)
 	}
+	set.ByHand = true
 	done, err := r.Store.Record(ctx, set, a.entry(""))
 	if err != nil {
 		return TakenIn{}, err

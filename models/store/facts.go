@@ -42,6 +42,7 @@ type factWriter struct {
 	touched map[string]bool // machines with a new fact
 	quiet   []string        // machines whose standing or release changed
 	soldNow []string        // machines that this entry sells
+	byHand  bool            // see models.FactSet
 }
 
 // newFactWriter begins an entry.
@@ -53,6 +54,7 @@ func newFactWriter(tx *gorm.DB, e models.Entry) (*factWriter, error) {
 }
 
 func (w *factWriter) all(set models.FactSet) error {
+	w.byHand = set.ByHand
 	for _, s := range set.Standings {
 		if s.State == models.StandsSold {
 			w.soldNow = append(w.soldNow, s.Machine)
@@ -358,13 +360,12 @@ func (w *factWriter) machines(vs []models.Machine) (err error) {
 func (w *factWriter) readings(vs []models.Reading) error {
 	return putEach(w.tx, "readings", vs, nil, inEntry[models.Reading](w),
 		func(v models.Reading, row int64) error {
-			w.count(&w.done.Readings, row, v.Machine)
 			if v.Standing != "" {
 				if err := w.word(v); err != nil {
 					return err
 				}
 			}
-			return w.loadWithdrawn(models.SortReading, v.Machine, v.Withdrawn, "machine = ? AND at = ? AND ifnull(miles, -1) = ? AND ifnull(hours, -1) = ? AND source = ? AND ifnull(width, 0) = ?",
+			return w.count(&w.done.Readings, row, models.SortReading, v.Machine, v.Withdrawn, "machine = ? AND at = ? AND ifnull(miles, -1) = ? AND ifnull(hours, -1) = ? AND source = ? AND ifnull(width, 0) = ?",
 				v.Machine, v.At, v.Miles.Or(-1), v.Hours.Or(-1), v.Source, v.Width.Or(0))
 		})
 }
@@ -397,8 +398,7 @@ func (w *factWriter) word(v models.Reading) error {
 func (w *factWriter) swaps(vs []models.Swap) error {
 	return putEach(w.tx, "swaps", vs, nil, inEntry[models.Swap](w),
 		func(v models.Swap, row int64) error {
-			w.count(&w.done.Swaps, row, v.Machine)
-			return w.loadWithdrawn(models.SortSwap, v.Machine, v.Withdrawn, "machine = ? AND at = ? AND meter = ? AND ifnull(old_value, -1) = ? AND ifnull(new_value, -1) = ?",
+			return w.count(&w.done.Swaps, row, models.SortSwap, v.Machine, v.Withdrawn, "machine = ? AND at = ? AND meter = ? AND ifnull(old_value, -1) = ? AND ifnull(new_value, -1) = ?",
 				v.Machine, v.At, v.Meter, v.OldValue.Or(-1), v.NewValue.Or(-1))
 		})
 }
@@ -406,14 +406,25 @@ func (w *factWriter) swaps(vs []models.Swap) error {
 func (w *factWriter) services(vs []models.Service) error {
 	return putEach(w.tx, "services", vs, nil, inEntry[models.Service](w),
 		func(v models.Service, row int64) error {
-			w.count(&w.done.Services, row, v.Machine)
-			return w.loadWithdrawn(models.SortService, v.Machine, v.Withdrawn, "machine = ? AND item = ? AND at = ? AND ifnull(miles, -1) = ? AND ifnull(hours, -1) = ?",
+			return w.count(&w.done.Services, row, models.SortService, v.Machine, v.Withdrawn, "machine = ? AND item = ? AND at = ? AND ifnull(miles, -1) = ? AND ifnull(hours, -1) = ?",
 				v.Machine, v.Item, v.At, v.Miles.Or(-1), v.Hours.Or(-1))
 		})
 }
 
-func (w *factWriter) count(c *models.Counts, row int64, machine string) {
+// count counts a row that was written, or was there: 0 is no row. What a folder
+// says was taken back is taken back; what was, and a person says again, counts
+// from now on. find is the condition by which the row is found.
+func (w *factWriter) count(c *models.Counts, row int64, sort models.FactSort, machine string, v models.Withdrawn, find string, args ...any) error {
+	if row == 0 && w.byHand {
+		again := w.tx.Exec(`INSERT INTO said_again (entry, withdrawal) SELECT ?, w.id FROM withdrawals_now w
+			WHERE w.sort = ? AND w.fact IN (SELECT id FROM `+withTaken(sort)+` WHERE withdrawn <> '' AND `+find+")", append([]any{w.entry, sort}, args...)...)
+		if again.Error != nil {
+			return fmt.Errorf("saying a %s again: %w", sort, again.Error)
+		}
+		row = again.RowsAffected
+	}
 	if tally(c, row) {
 		w.touched[machine] = true
 	}
+	return w.loadWithdrawn(sort, machine, v, find, args...)
 }

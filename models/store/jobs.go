@@ -49,7 +49,7 @@ func (w *factWriter) change(c *models.JobChange) error {
 		return err
 	}
 	return w.all(models.FactSet{
-		Jobs: []models.Job{c.Job}, JobLines: c.Lines, Parts: c.Parts, Checks: c.Checks, CheckAnswers: c.Answers,
+		ByHand: true, Jobs: []models.Job{c.Job}, JobLines: c.Lines, Parts: c.Parts, Checks: c.Checks, CheckAnswers: c.Answers,
 		Services: c.Services, Readings: c.Readings,
 	})
 }

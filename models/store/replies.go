@@ -123,6 +123,7 @@ func saveReplyFacts(tx *gorm.DB, a models.AppliedReply, e models.Entry) error {
 	if err != nil {
 		return err
 	}
+	a.Facts.ByHand = true
 	if err := w.all(a.Facts); err != nil {
 		return err
 	}

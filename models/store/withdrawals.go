@@ -39,7 +39,7 @@ func factsOfMachine() string {
 		lists[i] = t.list
 	}
 	return `SELECT f.*, ifnull(w.why, '') AS withdrawn, ifnull(w.by_whom, '') AS withdrawn_by FROM (` + strings.Join(lists, " UNION ALL ") +
-		`) f LEFT JOIN withdrawals w ON w.sort = f.sort AND w.fact = f.id WHERE f.machine = ?`
+		`) f LEFT JOIN withdrawals_now w ON w.sort = f.sort AND w.fact = f.id WHERE f.machine = ?`
 }
 
 // withTaken gives the rows of a sort of fact with what was taken back of them,
@@ -48,7 +48,7 @@ func withTaken(sort models.FactSort) string {
 	for _, t := range takable {
 		if t.sort == sort {
 			return fmt.Sprintf(`(SELECT f.*, ifnull(w.why, '') AS withdrawn, ifnull(w.by_whom, '') AS withdrawn_by
-				FROM %s f LEFT JOIN withdrawals w ON w.sort = '%s' AND w.fact = f.id)`, t.table, sort)
+				FROM %s f LEFT JOIN withdrawals_now w ON w.sort = '%s' AND w.fact = f.id)`, t.table, sort)
 		}
 	}
 	panic("no table of " + string(sort))
@@ -57,7 +57,8 @@ func withTaken(sort models.FactSort) string {
 // notTaken is the condition that a row of a table was not taken back up to an
 // entry, the argument of the query so named.
 func notTaken(sort models.FactSort, alias, entry string) string {
-	return fmt.Sprintf("NOT EXISTS (SELECT 1 FROM withdrawals w WHERE w.sort = '%s' AND w.fact = %s.id AND w.entry <= %s)", sort, alias, entry)
+	return fmt.Sprintf(`NOT EXISTS (SELECT 1 FROM withdrawals w WHERE w.sort = '%[1]s' AND w.fact = %[2]s.id AND w.entry <= %[3]s
+		AND NOT EXISTS (SELECT 1 FROM said_again a WHERE a.withdrawal = w.id AND a.entry <= %[3]s))`, sort, alias, entry)
 }
 
 // FactsOf gives the facts of a machine that can be taken back, with what was
@@ -162,24 +163,26 @@ func (w *factWriter) withdrawServiceOf(line models.Withdrawal) error {
 		SELECT ?, 'service', s.id, ?, ? FROM job_lines l JOIN jobs_now j ON j.job = l.job AND j.done_on <> '' AND j.turn = l.turn
 			JOIN services s ON s.machine = j.machine AND s.item = l.item AND s.at = j.done_on
 		WHERE l.id = ? AND l.item <> '' AND NOT EXISTS (SELECT 1 FROM job_lines_now o WHERE o.job = l.job AND o.turn = l.turn AND o.item = l.item AND NOT o.withdrawn)
-		ON CONFLICT DO NOTHING`, w.entry, line.Why, line.By, line.Taken).Error
+			AND s.id NOT IN (SELECT fact FROM withdrawals_now WHERE sort = 'service')`, w.entry, line.Why, line.By, line.Taken).Error
 }
 
 // withdraw writes that a fact is taken back, unless that is known.
 func (w *factWriter) withdraw(v models.Withdrawal) error {
-	err := w.tx.Exec(`INSERT INTO withdrawals (entry, sort, fact, why, by_whom) VALUES (?, ?, ?, ?, ?) ON CONFLICT DO NOTHING`,
+	err := w.tx.Exec(`INSERT INTO withdrawals (entry, sort, fact, why, by_whom) SELECT ?1, ?2, ?3, ?4, ?5
+		WHERE NOT EXISTS (SELECT 1 FROM withdrawals_now WHERE sort = ?2 AND fact = ?3)`,
 		w.entry, v.Sort, v.Taken, v.Why, v.By).Error
 	return saying(err, "taking back a %s", v.Sort)
 }
 
-// loadWithdrawn takes back a row of a folder that says it was taken back; find
-// is the condition by which the row is found.
+// loadWithdrawn takes back a row of a folder that says it was taken back, unless
+// a person said it again since; find is the condition by which the row is found.
 func (w *factWriter) loadWithdrawn(sort models.FactSort, machine string, v models.Withdrawn, find string, args ...any) error {
 	if v.Why == "" {
 		return nil
 	}
 	var rows []int64
-	err := w.tx.Raw(`SELECT id FROM `+withTaken(sort)+` WHERE withdrawn = '' AND `+find, args...).Scan(&rows).Error
+	err := w.tx.Raw(`SELECT id FROM `+withTaken(sort)+` f WHERE withdrawn = '' AND `+find+`
+		AND NOT EXISTS (SELECT 1 FROM withdrawals w WHERE w.sort = ? AND w.fact = f.id AND w.why = ?)`, append(args, sort, v.Why)...).Scan(&rows).Error
 	if err != nil || len(rows) == 0 {
 		return err
 	}

@@ -217,3 +217,61 @@ func TestWorkTakenBack(t *testing.T) {
 	require.NoError(t, err)
 	gone(other)
 }
+
+// TestWhatAPersonSaysAgainCounts: a reading, service or change of meter that
+// was taken back and is typed again word for word holds, in the store and in
+// one that loads its export, and may be taken back once more; a folder that is
+// loaded again brings nothing back, and takes nothing back that was said again.
+func TestWhatAPersonSaysAgainCounts(t *testing.T) {
+	s := newStore(t)
+	set := fleet()
+	set.Swaps = []models.Swap{{Machine: "M1", At: day1.AddDays(5), Meter: models.HourMeter, NewValue: models.Num(0)}}
+	_, err := s.Record(t.Context(), set, entry("import"))
+	require.NoError(t, err)
+	holds := func(s *Store, n int, last int64) {
+		t.Helper()
+		h, err := s.History(t.Context(), "M1", models.Window{LastEntry: last})
+		require.NoError(t, err)
+		assert.Len(t, h.Services, n)
+		assert.Len(t, h.Swaps, n)
+		standing := map[int]models.Standing{0: models.StandingWithdrawn}[n]
+		assert.Equal(t, standing, h.Readings[0].Standing)
+	}
+	gone := func() {
+		takeBack(t, s, "M1", models.SortReading, "owner")
+		takeBack(t, s, "M1", models.SortService, "oil")
+		takeBack(t, s, "M1", models.SortSwap, "hours")
+		holds(s, 0, 0)
+	}
+	gone()
+	taken, err := s.AllFacts(t.Context())
+	require.NoError(t, err)
+	before, err := s.LastEntry(t.Context())
+	require.NoError(t, err)
+	typed := models.FactSet{ByHand: true, Readings: set.Readings[:1], Services: set.Services, Swaps: set.Swaps}
+	done, err := s.Record(t.Context(), typed, entry("hand"))
+	require.NoError(t, err)
+	assert.Equal(t, [3]int{1, 1, 1}, [3]int{done.Readings.New, done.Services.New, done.Swaps.New})
+	holds(s, 1, 0)
+	holds(s, 0, before)
+	done, err = s.Record(t.Context(), typed, entry("hand"))
+	require.NoError(t, err)
+	assert.False(t, done.Changed(), "said once more, which is known")
+	done, err = s.Record(t.Context(), taken, entry("import"))
+	require.NoError(t, err)
+	assert.False(t, done.Changed(), "an export from before")
+	holds(s, 1, 0)
+
+	all, err := s.AllFacts(t.Context())
+	require.NoError(t, err)
+	other := newStore(t)
+	_, err = other.Record(t.Context(), all, entry("import"))
+	require.NoError(t, err)
+	holds(other, 1, 0)
+
+	gone()
+	done, err = s.Record(t.Context(), set, entry("import"))
+	require.NoError(t, err)
+	assert.False(t, done.Changed(), "the folder again")
+	holds(s, 0, 0)
+}
