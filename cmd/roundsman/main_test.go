@@ -287,7 +287,7 @@ func TestServeStopsInOrder(t *testing.T) {
 	defer stop()
 	dir := t.TempDir()
 	settings := filepath.Join(dir, "roundsman.toml")
-	require.NoError(t, os.WriteFile(settings, []byte("[database]\npath = \"facts.db\"\n[mail]\nspool = \"spool\"\n[sms]\nspool = \"spool\"\n"), 0o600))
+	require.NoError(t, os.WriteFile(settings, []byte("[database]\npath = \"facts.db\"\n[mail]\nspool = \"spool\"\n[sms]\nspool = \"spool\"\n[web]\nlisten = \"127.0.0.1:0\"\n"), 0o600))
 	var errs lockedBuffer
 	ended := make(chan int, 1)
 	go func() {

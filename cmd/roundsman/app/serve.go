@@ -87,6 +87,7 @@ func (a *App) Serve(ctx context.Context) (err error) {
 		Runner: a.Runner, Times: a.Settings.Rounds.At, MaxAge: time.Duration(a.Settings.Rounds.MaxDays) * 24 * time.Hour,
 		Clock: a.Clock, Log: a.Log, Held: courier.Wake,
 	}
+	told := ctx
 	g, ctx := errgroup.WithContext(ctx)
 	g.Go(func() error { return rounds.Run(ctx) })
 	g.Go(func() error { return courier.Run(ctx) })
@@ -110,6 +111,9 @@ func (a *App) Serve(ctx context.Context) (err error) {
 	})
 	a.Log.Info("service started", "db", a.Store.Path(), "zone", a.Runner.Notify.Zone.String(), "rounds", a.Settings.Rounds.At)
 	err = g.Wait()
+	if told.Err() != nil && errors.Is(err, context.Canceled) {
+		err = nil // told to stop while a part was still waiting to begin
+	}
 	a.Log.Info("service stopped")
 	return err
 }
