@@ -114,17 +114,6 @@ type usage struct {
 	cut    []int64
 }
 
-// option is a visit that one day of a timeline may hold. What joins a locked
-// visit stands on the day on which that one would end.
-type option struct {
-	unit      int32
-	lock      int32 // the locked visit that is joined, -1: none
-	set       uint32
-	weight    int32 // grains on its only day, or on its last day when it is longer
-	day, last int32
-	gain      int64
-}
-
 func newBounder(s *shop, by way, parallel func(int, func(int))) *bounder {
 	b := &bounder{s: s, by: by, parallel: parallel, techFree: append([]int32{}, s.tech...), outFree: append([]int32{}, s.limits...)}
 	b.joinable = make([][]lockRef, s.days)

@@ -102,17 +102,6 @@ func (m *master) priced(o *option) int64 {
 	return gain - (out[o.last+1] - out[from])
 }
 
-// lastMinutes gives the minutes that a visit takes of its last day.
-func (b *bounder) lastMinutes(o *option) int32 {
-	last := int32(0)
-	b.minutes(o, func(d, minutes int32) {
-		if d == o.last {
-			last = minutes
-		}
-	})
-	return last
-}
-
 // visitsOn lists by run the visits of one day that may be in a block.
 func (l *lister) visitsOn(d, room int32, least int64) {
 	b, s := l.m.b, l.m.b.s

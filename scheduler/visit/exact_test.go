@@ -19,11 +19,13 @@ func newRun(p *Problem, steps int64) *run {
 	return &run{ctx: context.Background(), p: p, o: Options{Seed: 1, Steps: steps, Parallel: inTurn}, shop: newShop(p, nil)}
 }
 
-// oneBay makes a problem one of a single bay that takes every class and of few
-// items, as are solved exactly.
-func oneBay(t *rapid.T) (Problem, *run) {
+// fewBays draws a problem of one bay that takes every class, or of two, and of
+// few items, as are solved exactly.
+func fewBays(t *rapid.T, most int) (Problem, *run) {
 	p := randomProblem(t)
-	p.Bays = []Bay{{ID: "b0"}}
+	if p.Bays = p.Bays[:min(most, len(p.Bays))]; most == 1 {
+		p.Bays = []Bay{{ID: "b0"}}
+	}
 	first, err := Solve(context.Background(), p, Options{})
 	require.NoError(t, err)
 	lockSome(t, &p, first.Visits)
@@ -39,7 +41,7 @@ func oneBay(t *rapid.T) (Problem, *run) {
 // cost.
 func TestEveryPlanIsInTheList(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
-		_, r := oneBay(t)
+		_, r := fewBays(t, 1)
 		st := r.start()
 		w := newWalker(st, r.prices(st), rapid.Uint64().Draw(t, "seed"), 1)
 		w.assign(r.allUnits(), 0, int32(r.shop.days)-1)
@@ -94,7 +96,7 @@ func blocksOf(s *shop, stops [][]stop) []block {
 func TestNothingBeatsWhatIsProven(t *testing.T) {
 	proven := 0
 	rapid.Check(t, func(t *rapid.T) {
-		p, r := oneBay(t)
+		p, r := fewBays(t, rapid.IntRange(1, 2).Draw(t, "most bays"))
 		st := r.start()
 		start := st.total
 		stops, ok := r.solveExactly(start, func() bool { return false })

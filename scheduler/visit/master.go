@@ -138,12 +138,6 @@ func (m *master) coef(r *row, bl *block) int64 {
 	return n
 }
 
-// isOut says whether a visit keeps its machine out on a day, beyond the locked
-// visit that it joins.
-func (b *bounder) isOut(o *option, d int32) bool {
-	return d <= o.last && (d > o.day || (d == o.day && o.lock < 0))
-}
-
 func (b *bounder) isUnder(u, limit int32) bool {
 	return slices.Contains(b.s.groups[b.s.units[u].group].limits, limit)
 }
@@ -166,16 +160,6 @@ func (m *master) newBlock(line int, from, last int32, visits []option) block {
 		}
 	}
 	return bl
-}
-
-// trueGain gives the cents that a visit saves.
-func (b *bounder) trueGain(o *option) int64 {
-	u := &b.s.units[o.unit]
-	if o.lock < 0 {
-		return u.stopGain(o.set, o.day, o.last)
-	}
-	l := &u.locks[o.lock]
-	return u.atomGain(o.set, l.day) - u.downtime*int64(o.last-l.last)
 }
 
 func (m *master) entries(bl *block) []simplex.Entry {
