@@ -43,14 +43,15 @@ type factWriter struct {
 	quiet   []string        // machines whose standing or release changed
 	soldNow []string        // machines that this entry sells
 	byHand  bool            // see models.FactSet
+	today   models.Date     // the shop's day of the entry
 }
 
 // newFactWriter begins an entry.
-func newFactWriter(tx *gorm.DB, e models.Entry) (*factWriter, error) {
+func (s *Store) newFactWriter(tx *gorm.DB, e models.Entry) (*factWriter, error) {
 	if err := tx.Create(&e).Error; err != nil {
 		return nil, fmt.Errorf("beginning an entry: %w", err)
 	}
-	return &factWriter{tx: tx, entry: e.ID, touched: map[string]bool{}}, nil
+	return &factWriter{tx: tx, entry: e.ID, touched: map[string]bool{}, today: models.DateOf(e.RecordedAt.Time().In(s.zone))}, nil
 }
 
 func (w *factWriter) all(set models.FactSet) error {
@@ -343,13 +344,9 @@ func (w *factWriter) machines(vs []models.Machine) (err error) {
 	if err := w.keepSold(vs, latest); err != nil {
 		return err
 	}
-	today, err := w.today()
-	if err != nil {
-		return err
-	}
 	vs = slices.Clone(vs)
 	for i := range vs {
-		vs[i].BooksSince = cmp.Or(vs[i].BooksSince, latest[vs[i].ID].BooksSince, today)
+		vs[i].BooksSince = cmp.Or(vs[i].BooksSince, latest[vs[i].ID].BooksSince, w.today)
 	}
 	w.done.Machines, err = putVersions(w, vs, latest, key,
 		alike[models.Machine],

@@ -94,7 +94,7 @@ func (s *Store) SaveReply(ctx context.Context, a models.AppliedReply, e models.E
 			}
 			return fmt.Errorf("writing it: %w", err)
 		}
-		if err := saveReplyFacts(tx, a, e); err != nil {
+		if err := s.saveReplyFacts(tx, a, e); err != nil {
 			return err
 		}
 		for i := range a.Messages {
@@ -118,8 +118,8 @@ func (s *Store) SaveReply(ctx context.Context, a models.AppliedReply, e models.E
 
 // saveReplyFacts writes the facts that a reply brought. An answer ends the
 // silence of its owner, so that all its machines are looked at again.
-func saveReplyFacts(tx *gorm.DB, a models.AppliedReply, e models.Entry) error {
-	w, err := newFactWriter(tx, e)
+func (s *Store) saveReplyFacts(tx *gorm.DB, a models.AppliedReply, e models.Entry) error {
+	w, err := s.newFactWriter(tx, e)
 	if err != nil {
 		return err
 	}

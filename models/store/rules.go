@@ -48,10 +48,6 @@ func (w *factWriter) rules(vs []models.Rule) (err error) {
 		return err
 	}
 	latest := byKey(now, models.Rule.Key)
-	today, err := w.today()
-	if err != nil {
-		return err
-	}
 	vs = slices.Clone(vs)
 	for i, v := range vs {
 		old, known := latest[v.Key()]
@@ -63,7 +59,7 @@ func (w *factWriter) rules(vs []models.Rule) (err error) {
 		case same:
 			vs[i].Since = old.Since
 		default:
-			vs[i].Since = today
+			vs[i].Since = w.today
 		}
 		switch {
 		case !known:
@@ -92,14 +88,6 @@ func (w *factWriter) rules(vs []models.Rule) (err error) {
 		return fmt.Errorf("writing rules: %w", err)
 	}
 	return w.touchKinds(kinds)
-}
-
-// today gives the day of the entry.
-func (w *factWriter) today() (day models.Date, err error) {
-	if err = w.tx.Raw("SELECT date(recorded_at, 'unixepoch') FROM entries WHERE id = ?", w.entry).Scan(&day).Error; err != nil {
-		return 0, fmt.Errorf("reading an entry's day: %w", err)
-	}
-	return day, nil
 }
 
 // LastNote gives the note of the newest entry made by a way, "" for none.

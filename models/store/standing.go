@@ -207,15 +207,14 @@ func (w *factWriter) hush() error {
 	if err := w.tx.Take(&by, w.entry).Error; err != nil {
 		return fmt.Errorf("reading the entry: %w", err)
 	}
-	today := models.DateOf(by.RecordedAt.Time())
 	for _, id := range ids {
 		t := can[id]
-		why := models.BarredWhy(t, t.Owner, today)
+		why := models.BarredWhy(t, t.Owner, w.today)
 		if err := w.stopNotices(id, t.Owner, why, by.RecordedAt); err != nil {
 			return err
 		}
 		if t.Standing.State == models.StandsSold || !t.Standing.InCare() {
-			if err := w.dropVisits(id, t.Standing.On, models.BarredWhy(t, "", today)); err != nil {
+			if err := w.dropVisits(id, t.Standing.On, models.BarredWhy(t, "", w.today)); err != nil {
 				return err
 			}
 		}

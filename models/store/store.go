@@ -8,6 +8,7 @@
 package store
 
 import (
+	"cmp"
 	"context"
 	"database/sql"
 	"errors"
@@ -36,12 +37,15 @@ type Store struct {
 	writeDB *sql.DB
 	readDB  *sql.DB
 	log     *slog.Logger
+	zone    *time.Location
 }
 
 // Options are what Open may be told. The zero value is ready for use.
 type Options struct {
 	Log     *slog.Logger // nil: none
 	Readers int          // reading connections; 0: 4
+	// Zone is where the shop is, whose days count; nil: UTC.
+	Zone *time.Location
 	// MustExist refuses a file that is not there with models.CodeNotFound,
 	// instead of making it.
 	MustExist bool
@@ -56,7 +60,7 @@ const busyMillis = 10_000
 // is refused with models.CodeConflict and left as it is. A file that is no
 // database is refused with models.CodeInvalid.
 func Open(ctx context.Context, path string, opt Options) (*Store, error) {
-	s := &Store{path: path, log: opt.Log}
+	s := &Store{path: path, log: opt.Log, zone: cmp.Or(opt.Zone, time.UTC)}
 	if s.log == nil {
 		s.log = slog.New(slog.DiscardHandler)
 	}
@@ -209,7 +213,7 @@ var errNothingNew = errors.New("nothing new")
 // what way). When fn reports no new fact, the entry is rolled back too.
 func (s *Store) record(ctx context.Context, e models.Entry, fn func(w *factWriter) (changed bool, err error)) error {
 	err := s.tx(ctx, func(tx *gorm.DB) error {
-		w, err := newFactWriter(tx, e)
+		w, err := s.newFactWriter(tx, e)
 		if err != nil {
 			return err
 		}

@@ -63,7 +63,7 @@ func New(ctx context.Context, s config.Settings, opt Options) (*App, error) {
 	if err != nil {
 		return nil, err
 	}
-	st, err := store.Open(ctx, s.Database.Path, store.Options{Log: opt.Log, MustExist: opt.MustExist})
+	st, err := store.Open(ctx, s.Database.Path, store.Options{Log: opt.Log, MustExist: opt.MustExist, Zone: manners.Zone})
 	if err != nil {
 		return nil, err
 	}
