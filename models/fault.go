@@ -26,6 +26,9 @@ type Error struct {
 	Message string // what is wrong, one line, no trailing stop
 	Remedy  string // what to do about it, one line; may be empty
 	Err     error  // the cause, kept for the log; may be nil
+
+	format string // of the message, by which In finds its words
+	args   []any
 }
 
 // Error gives message, cause and remedy on one line.
@@ -43,9 +46,10 @@ func (e *Error) Error() string {
 // Unwrap gives the cause.
 func (e *Error) Unwrap() error { return e.Err }
 
-// Errorf makes an Error with a code and remedy; the message takes a format.
+// Errorf makes an Error with a code and remedy; the message takes a format,
+// whose Spanish stands in refusalsInSpanish.
 func Errorf(code Code, remedy, format string, args ...any) *Error {
-	return &Error{Code: code, Message: fmt.Sprintf(format, args...), Remedy: remedy}
+	return &Error{Code: code, Message: fmt.Sprintf(format, spoken(args, "en")...), Remedy: remedy, format: format, args: args}
 }
 
 // CodeOf finds the code of an error: that of the first Error in its chain,

@@ -28,9 +28,9 @@ type statusError struct {
 
 func (e *statusError) Error() string { return e.words }
 
-// statusOf gives the HTTP status and the words of an error. The words of
+// statusOf gives the HTTP status and the words of an error in a language. The words of
 // errors that are not meant for people never leave the program.
-func statusOf(err error) (status int, words, remedy string) {
+func statusOf(err error, lang string) (status int, words, remedy string) {
 	var own *statusError
 	if errors.As(err, &own) {
 		return own.status, own.words, ""
@@ -41,13 +41,14 @@ func statusOf(err error) (status int, words, remedy string) {
 	}
 	var e *models.Error
 	if errors.As(err, &e) {
+		message, remedy := e.In(lang)
 		switch e.Code {
 		case models.CodeNotFound:
 			return http.StatusNotFound, "There is no such page, or it is not yours to see.", ""
 		case models.CodeInvalid, models.CodeUnclear, models.CodeDoubtful:
-			return http.StatusUnprocessableEntity, e.Message, onPage(e.Remedy)
+			return http.StatusUnprocessableEntity, message, onPage(remedy)
 		case models.CodeConflict:
-			return http.StatusConflict, e.Message, onPage(e.Remedy)
+			return http.StatusConflict, message, onPage(remedy)
 		case models.CodeUnavailable:
 			return http.StatusServiceUnavailable, "The books cannot be opened at this moment. Try again.", ""
 		}
@@ -78,7 +79,7 @@ func (rq *request) fail(err error) {
 	if errors.Is(err, context.Canceled) {
 		return // nobody is there to read it
 	}
-	status, words, remedy := statusOf(err)
+	status, words, remedy := statusOf(err, rq.lang)
 	if status >= http.StatusInternalServerError {
 		rq.site.Log.Error("page failed", "method", rq.r.Method, "path", rq.r.URL.Path, "err", err)
 	}

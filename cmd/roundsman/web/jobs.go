@@ -166,7 +166,7 @@ func (rq *request) openingRefused(m models.Machine, refusal error) error {
 		return err
 	}
 	p.Job.Complaint, p.Job.Miles, p.Job.Hours, p.Job.Codes = rq.value("complaint"), rq.value("miles"), rq.value("hours"), rq.value("codes")
-	if err := p.Job.refused(refusal); err != nil {
+	if err := p.Job.refused(refusal, rq.lang); err != nil {
 		return err
 	}
 	return rq.renderAs(http.StatusUnprocessableEntity, "machine", p)
@@ -223,12 +223,12 @@ func (rq *request) jobRefused(id string, refusal error) error {
 	if err != nil {
 		return err
 	}
-	if err := p.refused(refusal); err != nil {
+	if err := p.refused(refusal, rq.lang); err != nil {
 		return err
 	}
 	p.typed = rq.r.PostForm
 	p.Tried = rq.r.PathValue("act")
-	status, _, _ := statusOf(refusal)
+	status, _, _ := statusOf(refusal, rq.lang)
 	return rq.renderAs(status, "job", p)
 }
 

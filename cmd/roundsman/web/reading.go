@@ -60,7 +60,7 @@ func (rq *request) takeReading(m models.Machine, form readingForm, source string
 	if err == nil {
 		return form, "reading", nil
 	}
-	return form, "", form.refused(err)
+	return form, "", form.refused(err, rq.lang)
 }
 
 // typedMeters gives what a form says that the meters show.
@@ -85,13 +85,13 @@ type refusal struct {
 }
 
 // refused notes why a form was refused; what is no refusal comes back.
-func (f *refusal) refused(err error) error {
+func (f *refusal) refused(err error, lang string) error {
 	var doubt *models.DoubtfulReading
 	if errors.As(err, &doubt) {
 		f.Why, f.Likely = doubt.Reason, doubt.Likely.String()
 		return nil
 	}
-	status, words, remedy := statusOf(err)
+	status, words, remedy := statusOf(err, lang)
 	if status != http.StatusUnprocessableEntity && status != http.StatusConflict {
 		return err
 	}

@@ -211,7 +211,7 @@ func (d *deskForm) mark(f frame, faults models.Faults) {
 // refused shows a page of forms again with what is wrong; other errors pass.
 func (rq *request) refused(err error, p deskPage, form int) error {
 	var faults models.Faults
-	status, words, remedy := statusOf(err)
+	status, words, remedy := statusOf(err, rq.lang)
 	switch {
 	case errors.As(err, &faults):
 		p.Forms[form].mark(p.frame, faults)

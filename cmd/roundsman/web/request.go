@@ -79,7 +79,7 @@ func (rq *request) run(rt route) error {
 
 // formError says that a form could not be read.
 func formError(err error) error {
-	if status, _, _ := statusOf(err); status == errTooLarge.status {
+	if status, _, _ := statusOf(err, ""); status == errTooLarge.status {
 		return errTooLarge
 	}
 	return models.Errorf(models.CodeInvalid, "go back and send it again", "the form could not be read")

@@ -104,7 +104,7 @@ func saveRules(rq *request) error {
 		case errors.As(err, &faults):
 			p.Faults = faults
 		case errors.As(err, &own) && own.Code == models.CodeInvalid:
-			p.Faulty = own.Message
+			p.Faulty, _ = own.In(rq.lang)
 		default:
 			return err
 		}

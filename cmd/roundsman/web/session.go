@@ -261,7 +261,7 @@ func enter(rq *request) error {
 			var e *models.Error
 			p := enterForm{frame: rq.frame("Come in"), Pass: rq.r.PathValue("pass"), Name: u.Name, Has: u.Hash != ""}
 			if errors.As(err, &e) {
-				p.Faulty, p.Remedy = e.Message, e.Remedy
+				p.Faulty, p.Remedy = e.In(rq.lang)
 			}
 			return rq.renderAs(http.StatusUnprocessableEntity, "enter", p)
 		}
