@@ -18,6 +18,7 @@ type carePage struct {
 	ShopHeld bool
 	Owners   []models.Owner // to whom it may be sold
 	Lines    []scheduler.BaselineLine
+	tried
 }
 
 // Where says where the machine stands.
@@ -34,27 +35,46 @@ func care(rq *request) error {
 	if err != nil {
 		return err
 	}
+	p, err := rq.carePage(m)
+	if err != nil {
+		return err
+	}
+	return rq.render("care", p)
+}
+
+func (rq *request) carePage(m models.Machine) (carePage, error) {
 	p := carePage{frame: rq.frame("Machines"), M: m}
 	p.Title, p.Path = m.Label(), carePath(m)
 	standings, err := rq.site.care.Standings(rq.ctx())
 	if err != nil {
-		return err
+		return p, err
 	}
 	releases, err := rq.site.care.Releases(rq.ctx())
 	if err != nil {
-		return err
+		return p, err
 	}
 	p.Standing = standings[m.ID]
 	p.Released, p.ShopHeld = releases[m.ID].State == models.Released, releases[""].State == models.HeldBack
 	owners, err := rq.site.care.Owners(rq.ctx())
 	if err != nil {
-		return err
+		return p, err
 	}
 	p.Owners = slices.DeleteFunc(owners, func(o models.Owner) bool { return o.ID == m.Owner })
-	if p.Lines, err = rq.site.care.BaselineOf(rq.ctx(), m, rq.lang); err != nil {
+	p.Lines, err = rq.site.care.BaselineOf(rq.ctx(), m, rq.lang)
+	return p, err
+}
+
+// careRefused shows the page again with what was wrong, and what was typed.
+func (rq *request) careRefused(m models.Machine, refusal error) error {
+	p, err := rq.carePage(m)
+	if err != nil {
 		return err
 	}
-	return rq.render("care", p)
+	if p.tried, err = rq.tried(refusal); err != nil {
+		return err
+	}
+	status, _, _ := statusOf(refusal, rq.lang)
+	return rq.renderAs(status, "care", p)
 }
 
 func carePath(m models.Machine) string { return "/machines/" + escape(m.ID) + "/care" }
@@ -89,7 +109,7 @@ func changeCare(rq *request) error {
 		return errNoPage
 	}
 	if err != nil {
-		return err
+		return rq.careRefused(m, err)
 	}
 	if err := rq.did("changed where a machine stands", m.ID, rq.r.PathValue("act")+" "+what); err != nil {
 		return err
@@ -237,7 +257,8 @@ func releaseAll(rq *request) error {
 // sampleCare and sampleRelease fill every part of their pages.
 func sampleCare(l string) any {
 	return carePage{frame: sampleFrame(l), M: sampleUnit, Standing: models.MachineStanding{State: models.StandsLaidUp, Until: sampleDay, Note: "x", By: "Pat", On: sampleDay},
-		Released: true, ShopHeld: true, Owners: []models.Owner{sampleOwned}, Lines: []scheduler.BaselineLine{{Item: models.ItemCoolant, Name: "coolant change"}}}
+		Released: true, ShopHeld: true, Owners: []models.Owner{sampleOwned}, Lines: []scheduler.BaselineLine{{Item: models.ItemCoolant, Name: "coolant change"}},
+		tried: tried{Tried: "swap", refusal: refusal{Why: models.ReasonLeaps, Likely: "6120", Faulty: "no", Remedy: "yes"}}}
 }
 
 func sampleRelease(l string) any {

@@ -61,6 +61,37 @@ func TestTheDeskKeepsMachines(t *testing.T) {
 	assert.Equal(t, http.StatusOK, dana.get("/machines/"+url.PathEscape(m.ID)).code, "its page is still there")
 }
 
+// TestACareFormKeepsWhatWasTyped when it is refused, says why above it, in
+// Spanish where the pages speak it, and asks "sure?" of a doubtful value.
+func TestACareFormKeepsWhatWasTyped(t *testing.T) {
+	s := newShop(t)
+	m := s.machineOf(s.ours)
+	path := "/machines/" + url.PathEscape(m.ID) + "/care"
+	dana := s.as("Dana")
+	for _, tt := range []struct {
+		act   string
+		typed url.Values
+		shows []string
+	}{
+		{"standing", url.Values{"state": {"laid_up"}, "note": {"in the barn"}}, []string{`value="laid_up" selected`, `value="in the barn"`, "a machine is laid up until a day", "say until when"}},
+		{"baseline", url.Values{"said.coolant": {"done"}, "about.coolant": {"soon"}, "said.hoses": {"fine"}},
+			[]string{`value="done" selected`, `value="soon"`, `value="fine" selected`, "coolant=done:soon is not understood"}},
+		{"swap", url.Values{"meter": {string(models.Odometer)}, "old": {"many"}, "new": {"12"}}, []string{`value="many"`, `value="12"`, "many&#34; is not a number"}},
+		{"swap", url.Values{"meter": {string(models.Odometer)}, "old": {"512040"}, "new": {"0"}}, []string{`value="512040"`, "Look again:", `name="sure"`}},
+	} {
+		page := dana.post(path+"/"+tt.act, tt.typed)
+		assert.Equal(t, http.StatusUnprocessableEntity, page.code)
+		for _, text := range tt.shows {
+			assert.Contains(t, page.body, text)
+		}
+		assert.Contains(t, page.body, `action="`+path+"/"+tt.act+`"`, "it is the same page")
+	}
+	require.Equal(t, http.StatusSeeOther, dana.post("/language", url.Values{"language": {"es"}}).code)
+	page := dana.post(path+"/standing", url.Values{"state": {"laid_up"}})
+	assert.Contains(t, page.body, "una máquina se guarda hasta un día")
+	assert.Contains(t, page.body, "diga hasta cuándo, con un día que aún no llega")
+}
+
 // "We sold it" leads the desk to the act.
 func TestSoldItLeadsToTheAct(t *testing.T) {
 	s := newShop(t)

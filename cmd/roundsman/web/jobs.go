@@ -1,9 +1,7 @@
 package web
 
 import (
-	"fmt"
 	"net/http"
-	"net/url"
 	"strconv"
 
 	"example.org/roundsman/models"
@@ -57,18 +55,7 @@ type jobPageData struct {
 	Open    int                 // checks before hand-over that are open
 	Items   []string
 	Cooling bool
-	Tried   string // the act that was refused; "": none
-	refusal
-	typed url.Values // with it
-}
-
-// Was gives what was typed into a field of an act that was refused, else what
-// stands there.
-func (p jobPageData) Was(act, field string, stands any) string {
-	if p.Tried == act {
-		return p.typed.Get(field)
-	}
-	return fmt.Sprint(stands)
+	tried
 }
 
 // Begun says whether work of the present turn is going on.
@@ -223,11 +210,9 @@ func (rq *request) jobRefused(id string, refusal error) error {
 	if err != nil {
 		return err
 	}
-	if err := p.refused(refusal, rq.lang); err != nil {
+	if p.tried, err = rq.tried(refusal); err != nil {
 		return err
 	}
-	p.typed = rq.r.PostForm
-	p.Tried = rq.r.PathValue("act")
 	status, _, _ := statusOf(refusal, rq.lang)
 	return rq.renderAs(status, "job", p)
 }

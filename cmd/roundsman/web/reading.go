@@ -2,6 +2,8 @@ package web
 
 import (
 	"errors"
+	"fmt"
+	"html/template"
 	"net/http"
 	"net/url"
 
@@ -97,4 +99,36 @@ func (f *refusal) refused(err error, lang string) error {
 	}
 	f.Faulty, f.Remedy = words, remedy
 	return nil
+}
+
+// tried is an act of a page with several forms that was refused, with why, and
+// with what was typed.
+type tried struct {
+	Tried string // "": none
+	refusal
+	typed url.Values
+}
+
+// tried notes why the act of an address was refused; what is no refusal comes
+// back.
+func (rq *request) tried(err error) (tried, error) {
+	t := tried{Tried: rq.r.PathValue("act"), typed: rq.r.PostForm}
+	return t, t.refused(err, rq.lang)
+}
+
+// Was gives what was typed into a field of an act that was refused, else what
+// stands there.
+func (t tried) Was(act, field string, stands any) string {
+	if t.Tried == act {
+		return t.typed.Get(field)
+	}
+	return fmt.Sprint(stands)
+}
+
+// Picked marks a choice that was picked in an act that was refused.
+func (t tried) Picked(act, field, choice string) template.HTMLAttr {
+	if t.Tried == act && t.typed.Get(field) == choice {
+		return "selected"
+	}
+	return ""
 }

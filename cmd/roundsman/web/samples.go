@@ -120,7 +120,7 @@ func sampleJob(lang string) any {
 	bad.Answers = []models.CheckAnswer{{Check: "1", At: 1, Result: models.CheckBad, Words: "drips", By: "Sam"}}
 	p := jobPageData{frame: sampleFrame(lang), M: sampleUnit, Lines: []models.JobLine{{Line: 1, Item: models.ItemCoolant, Minutes: 30, Cooling: true}},
 		Parts: []models.Part{{Part: 1, Name: "cap", Qty: models.Num(1), Place: "left"}}, Bench: []models.AskedCheck{check, bad}, Asked: []models.AskedCheck{check},
-		Open: 2, Items: models.KnownItems(), refusal: refusal{Faulty: "no", Remedy: "yes"}}
+		Open: 2, Items: models.KnownItems(), tried: tried{Tried: "handover", refusal: refusal{Faulty: "no", Remedy: "yes"}}}
 	p.Job.Job = models.Job{ID: "1", State: models.JobDone, Turn: 2, Complaint: "hot", Note: "back", Codes: "P0128", Cause: "stuck", Correction: "new"}
 	return p
 }
