@@ -45,7 +45,7 @@ func TestAnOlderStoreGetsTheNewShippedRules(t *testing.T) {
 
 	for _, first := range []bool{true, false} {
 		var log bytes.Buffer
-		a, err := app.New(ctx, s, app.Options{Clock: models.ClockFunc(func() time.Time { return day("2026-11-28").Time() }),
+		a, err := app.New(ctx, s, app.Options{Clock: models.ClockFunc(func() time.Time { return day("2026-11-28").Time().Add(20 * time.Hour) }),
 			Log: slog.New(slog.NewTextHandler(&log, nil))})
 		require.NoError(t, err)
 		rules, err := a.Store.EveryRule(ctx)
