@@ -162,7 +162,7 @@ func checkMail(s string) (problem, remedy string) {
 	return "", ""
 }
 
-var phonePattern = regexp.MustCompile(`^\+?[0-9][0-9 ().-]*[0-9]$`)
+var phonePattern = regexp.MustCompile(`^\+?[(0-9][0-9 ().-]*[0-9]$`)
 
 // checkPhone takes a number as people write it: it is read, not dialed by the
 // program.

@@ -17,7 +17,7 @@ var envValues = []struct{ key, text, want string }{
 	{"shop.name", "Ridge Line", "Ridge Line"},
 	{"shop.time_zone", "America/Denver", "America/Denver"},
 	{"shop.language", "es", "es"},
-	{"shop.phone", "+1 212 555 0100", "+1 212 555 0100"},
+	{"shop.phone", "(503) 555-0199", "(503) 555-0199"},
 	{"shop.mail_from", "service@ridge.example.org", "service@ridge.example.org"},
 	{"shop.reply_to", "desk@ridge.example.org", "desk@ridge.example.org"},
 	{"shop.holidays", "none", "none"},

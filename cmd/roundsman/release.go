@@ -64,6 +64,9 @@ func (cmd releaseCmd) Run(c *call) error {
 		if cmd.Shop {
 			fmt.Fprintf(c.out, "The shop is %s.\n", verb)
 		}
+		if state == models.Released {
+			fmt.Fprintln(c.out, "What there is to say goes out with the next round: `roundsman serve` holds one at its hours, `roundsman round` holds one now.")
+		}
 		if line := held.String(); line != "" {
 			fmt.Fprintf(c.out, "Note: %s.\n", line)
 		}
