@@ -14,9 +14,12 @@ import (
 
 // Runner holds rounds.
 type Runner struct {
-	Store    Store
-	Notify   policy.Settings
-	Log      *slog.Logger
+	Store  Store
+	Notify policy.Settings
+	Log    *slog.Logger
+	Visits interface { // tells of visits that were held back; nil: nobody does
+		TellReleased(ctx context.Context, at time.Time) error
+	}
 	Workers  int                   // machines worked out at once; 0: 2
 	Progress func(done, total int) // called now and then while machines are looked at; may be nil
 }
@@ -65,6 +68,9 @@ func (h *Runner) run(ctx context.Context, slot string, at time.Time, byClock boo
 	if err == nil {
 		err = l.all(ctx)
 		r = l.round
+	}
+	if err == nil && h.Visits != nil {
+		err = h.Visits.TellReleased(ctx, at)
 	}
 	r.State, r.FinishedAt = models.RoundDone, models.InstantOf(at)
 	if err != nil {

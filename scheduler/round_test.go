@@ -322,6 +322,42 @@ func TestARoundTakenUpTellsWhatIsNewAfterItsMessagesHaveGone(t *testing.T) {
 	assert.Len(t, notices(t, st), 2)
 }
 
+// TestAVisitThatWasHeldBackIsToldOnce: the round after the release tells of it,
+// and no other.
+func TestAVisitThatWasHeldBackIsToldOnce(t *testing.T) {
+	st := openStore(t)
+	set := calendarFleet()
+	record(t, st, set)
+	by := models.Entry{RecordedAt: 2, Actor: "test", Means: "test"}
+	hold1 := models.FactSet{ByHand: true, Releases: []models.Release{{Machine: "M1", State: models.HeldBack}}}
+	_, err := st.Record(t.Context(), hold1, by)
+	require.NoError(t, err)
+	held := models.Notice{Owner: "O1", Contact: "C1", Machine: "M1", Subject: models.SubjectVisit, Why: models.ReasonHeldBack,
+		DueOn: date("2025-07-01"), LateOn: date("2025-07-01"), DecidedAt: 2}
+	_, err = st.ChangeVisits(t.Context(), []models.VisitChange{{Untold: []models.Notice{held}, Visit: models.Visit{Machine: "M1", State: models.VisitAgreed,
+		On: date("2025-07-01"), Until: date("2025-07-01"), Items: models.ItemCoolantLook, Minutes: 60}}}, nil, by)
+	require.NoError(t, err)
+	h := runnerOf(st)
+	h.Visits = &scheduler.Planner{Store: st, Notify: h.Notify}
+	told := func() (n int) {
+		for _, v := range notices(t, st) {
+			if v.Subject == models.SubjectVisit && !v.Withheld() {
+				n++
+			}
+		}
+		return n
+	}
+	hold(t, h, date("2025-06-01"))
+	assert.Zero(t, told(), "still held back")
+	hold1.Releases[0].State = models.Released
+	_, err = st.Record(t.Context(), hold1, by)
+	require.NoError(t, err)
+	hold(t, h, date("2025-06-02"))
+	assert.Equal(t, 1, told())
+	hold(t, h, date("2025-06-03"))
+	assert.Equal(t, 1, told(), "once")
+}
+
 // full is a store on a disk that is full until there is room.
 type full struct {
 	*store.Store

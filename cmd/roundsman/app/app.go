@@ -71,6 +71,7 @@ func New(ctx context.Context, s config.Settings, opt Options) (*App, error) {
 		Settings: s, Store: st, Clock: opt.Clock, Log: opt.Log, Described: opt.Described,
 		Runner: &scheduler.Runner{Store: st, Notify: manners, Log: opt.Log},
 	}
+	a.Runner.Visits = &scheduler.Planner{Store: st, Notify: manners, Invite: a.invite}
 	a.Replier = &scheduler.Replier{Store: st, Notify: manners, Clock: opt.Clock, Log: opt.Log}
 	a.Replier.Jobs = a.Jobs()
 	if err := errors.Join(a.loadRules(ctx), a.readyLinks(ctx)); err != nil {
