@@ -23,7 +23,8 @@ type machinePage struct {
 	Job          jobForm
 	Crew         bool // the viewer works in the shop
 	Facts        []models.MachineFact
-	Desk         bool // may say where it stands
+	Taking       *takeForm // a fact that was not taken back; nil: none
+	Desk         bool      // may say where it stands
 }
 
 // readingForm is the form for a reading, with what was entered before where it

@@ -86,6 +86,9 @@ type refusal struct {
 	Remedy string
 }
 
+// Refused says whether the form is shown again.
+func (f refusal) Refused() bool { return f.Why != "" || f.Faulty != "" }
+
 // refused notes why a form was refused; what is no refusal comes back.
 func (f *refusal) refused(err error, lang string) error {
 	var doubt *models.DoubtfulReading

@@ -97,7 +97,7 @@ func sampleReading(m models.Machine) readingForm {
 func sampleMachine(lang string) any {
 	f := sampleFrame(lang)
 	it := sheet.Item{Item: models.ItemCoolant, Name: "coolant change", Stage: models.StageDue, DueOn: sampleDay, PartsDays: 3}
-	return machinePage{frame: f, M: sampleUnit, Worst: models.StageDue, Strip: sampleStrip(f, wideStrip), Small: sampleStrip(f, smallStrip),
+	return machinePage{frame: f, M: sampleUnit, Taking: &takeForm{Fact: models.MachineFact{Sort: models.SortReading, Row: 3, At: sampleDay}, refusal: refusal{Faulty: "no", Remedy: "yes"}}, Worst: models.StageDue, Strip: sampleStrip(f, wideStrip), Small: sampleStrip(f, smallStrip),
 		Letters: []messageRow{sampleLetter()}, Form: sampleReading(sampleUnit), Crew: true,
 		Facts: []models.MachineFact{{Sort: models.SortService, Row: 1, At: sampleDay, Item: models.ItemCoolant, Miles: models.Num(1), Hours: models.Num(1)},
 			{Sort: models.SortSwap, Row: 2, At: sampleDay, Withdrawn: models.Withdrawn{Why: "never was", By: "Sam"}}},

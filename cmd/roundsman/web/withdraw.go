@@ -2,6 +2,7 @@ package web
 
 import (
 	"fmt"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -25,6 +26,17 @@ func (p machinePage) FactWords(f models.MachineFact) string {
 	return words + ": " + title
 }
 
+// takeForm is the form that takes a fact back, with what was typed before where
+// it was refused.
+type takeForm struct {
+	Fact  models.MachineFact
+	Typed string
+	refusal
+}
+
+// Take gives an empty form for a fact.
+func (p machinePage) Take(f models.MachineFact) takeForm { return takeForm{Fact: f} }
+
 // withdraw takes back a fact of a machine that never was.
 func withdraw(rq *request) error {
 	m, err := rq.scope.machine(rq.ctx(), rq.r.PathValue("id"))
@@ -35,16 +47,18 @@ func withdraw(rq *request) error {
 	if err != nil {
 		return errNoPage
 	}
-	why := clip(strings.TrimSpace(rq.value("why")), 200)
-	if why == "" {
-		return models.Errorf(models.CodeInvalid, "write why in a few words", "nothing says why it is taken back")
+	taken := models.Withdrawal{Sort: models.FactSort(rq.r.PathValue("sort")), Taken: row, By: rq.user.Name}
+	if taken.Why, err = rq.text("why", 200); err == nil && taken.Why == "" {
+		err = models.Errorf(models.CodeInvalid, "write why in a few words", "nothing says why it is taken back")
 	}
-	f, err := rq.site.store.Withdraw(rq.ctx(), m.ID,
-		models.Withdrawal{Sort: models.FactSort(rq.r.PathValue("sort")), Taken: row, Why: why, By: rq.user.Name}, rq.entry("withdraw"))
+	var f models.TakenFact
+	if err == nil {
+		f, err = rq.site.store.Withdraw(rq.ctx(), m.ID, taken, rq.entry("withdraw"))
+	}
 	if err != nil {
-		return err
+		return rq.takeRefused(m, taken, err)
 	}
-	if err := rq.did("took back a "+string(f.Sort), m.ID, f.Words(m)+": "+why); err != nil {
+	if err := rq.did("took back a "+string(f.Sort), m.ID, f.Words(m)+": "+taken.Why); err != nil {
 		return err
 	}
 	if kept := f.Kept(rq.lang); len(kept) > 0 {
@@ -56,4 +70,27 @@ func withdraw(rq *request) error {
 		return rq.render("machine", p)
 	}
 	return rq.to("/machines/"+escape(m.ID), "withdrawn")
+}
+
+// takeRefused shows a machine with the form of a fact that was not taken back.
+func (rq *request) takeRefused(m models.Machine, taken models.Withdrawal, refusal error) error {
+	facts, err := rq.site.store.FactsOf(rq.ctx(), m.ID, -1)
+	if err != nil {
+		return err
+	}
+	i := slices.IndexFunc(facts, func(f models.MachineFact) bool { return f.Sort == taken.Sort && f.Row == taken.Taken })
+	if i < 0 {
+		return refusal
+	}
+	form := takeForm{Fact: facts[i], Typed: clip(rq.value("why"), 200)}
+	if err := form.refused(refusal, rq.lang); err != nil {
+		return err
+	}
+	p, err := rq.machinePage(rq.ctx(), m)
+	if err != nil {
+		return err
+	}
+	p.Taking = &form
+	status, _, _ := statusOf(refusal, rq.lang)
+	return rq.renderAs(status, "machine", p)
 }
