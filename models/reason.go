@@ -91,6 +91,8 @@ const (
 	ReasonSwapped     Reason = "two digits swapped"
 	ReasonExtraDigit  Reason = "a digit too many"
 	ReasonMissing     Reason = "a digit missing"
+	ReasonPastSwap    Reason = "more than the replaced meter showed last"
+	ReasonNeverRuns   Reason = "more than such a machine ever runs"
 	ReasonWrongDigit  Reason = "one digit wrong"
 	ReasonTenths      Reason = "tenths read as a digit"
 	ReasonKilometers  Reason = "kilometers entered as miles"
@@ -251,6 +253,8 @@ var reasonsInSpanish = map[Reason]string{
 	ReasonSwapped:     "dos cifras cambiadas",
 	ReasonExtraDigit:  "sobra una cifra",
 	ReasonMissing:     "falta una cifra",
+	ReasonPastSwap:    "más de lo último que marcó el medidor cambiado",
+	ReasonNeverRuns:   "más de lo que una máquina así llega a andar",
 	ReasonWrongDigit:  "una cifra mal",
 	ReasonTenths:      "décimas leídas como cifra",
 	ReasonKilometers:  "kilómetros puestos como millas",

@@ -48,7 +48,7 @@ const maxNewID = 40
 
 // Intake is what a desk writes down at once: any of an owner, a contact, a
 // machine and what its meters show today ("miles", "hours", as typed; "about
-// 1500" is a guess); nil is none. Ids that are left out are
+// 1500" is a guess; "sure" is "yes" where it is right, however it looks); nil is none. Ids that are left out are
 // made; contact and machine without an owner get that of the intake.
 type Intake struct{ Owner, Contact, Machine, Reading folder.Cells }
 
@@ -132,13 +132,14 @@ func (r *Registry) record(ctx context.Context, a Act, k *registered, in Intake) 
 	}
 	for _, m := range set.Machines {
 		k.needOwner(SectionMachine, m.Owner, set.Owners)
+		k.mayStart(m)
 	}
 	k.needMeters(in.Reading, models.Meters(in.Machine["meters"]).Metric())
 	if err := k.faults.Err(); err != nil {
 		return TakenIn{}, err
 	}
 	for _, m := range set.Machines {
-		rs, err := (&Readings{Store: r.Store}).Check(ctx, MeterEntry{TypedMeters: TypedMeters{Miles: in.Reading["miles"], Hours: in.Reading["hours"]},
+		rs, err := (&Readings{Store: r.Store}).Check(ctx, MeterEntry{TypedMeters: TypedMeters{Miles: in.Reading["miles"], Hours: in.Reading["hours"], Sure: in.Reading["sure"] == "yes"},
 			Machine: m, On: today, Today: today, Source: models.SourceShop})
 		if err != nil {
 			return TakenIn{}, err
@@ -161,6 +162,16 @@ func (r *Registry) record(ctx context.Context, a Act, k *registered, in Intake) 
 		out.Machine = v
 	}
 	return out, nil
+}
+
+// mayStart refuses meters to begin with that are more than such a machine ever
+// runs; what is on record already is left alone.
+func (k *registered) mayStart(m models.Machine) {
+	for _, meter := range []models.Meter{models.Odometer, models.HourMeter} {
+		if v := m.Start(meter); v.F > models.MostRuns(meter) && v != k.machines[m.ID].Start(meter) {
+			k.refuse(SectionMachine, string(meter)+"_start", v.String(), "is "+string(models.ReasonNeverRuns), models.NeverRunsRemedy)
+		}
+	}
 }
 
 // needMeters refuses what cannot be read as what a meter shows.

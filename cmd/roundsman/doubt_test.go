@@ -2,6 +2,7 @@ package main
 
 import (
 	"encoding/json"
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -73,4 +74,30 @@ func TestAnImportSaysWhatIsDoubtful(t *testing.T) {
 	sheet := must(t, db, "sheet", "G1")
 	assert.Contains(t, sheet, "Last read 1504 h")
 	assert.Regexp(t, `at a meter\s+value that is left out as doubtful`, sheet)
+}
+
+// TestTheNewMeterIsReadOnTheDayOfItsSwap: what it shows is taken, and what
+// neither meter can have shown is asked about.
+func TestTheNewMeterIsReadOnTheDayOfItsSwap(t *testing.T) {
+	db := newDB(t)
+	must(t, db, "import", write(t, doubtBooks()))
+	must(t, db, "swap", "G1", "hours", "--old", "1505")
+	o := command(t, db, "reading", "G1", "--hours", "1512")
+	assert.Equal(t, exitInput, o.code, o.out)
+	assert.Contains(t, o.errs, "more than the replaced meter showed last")
+	must(t, db, "reading", "G1", "--hours", "0.4")
+	assert.Equal(t, 0, strings.Count(must(t, db, "withdraw", "G1"), "doubtful"))
+}
+
+// TestAnImpossibleFirstMeterIsAskedAbout: what no machine ever runs is taken
+// only from who is sure of it.
+func TestAnImpossibleFirstMeterIsAskedAbout(t *testing.T) {
+	for _, c := range [][]string{{"generator", "--hours", "9999999"}, {"utv", "--miles", "31000000"}} {
+		db := newDB(t)
+		add := append([]string{"machine", "add", "--new", "--new-owner", "Elk Bend", "--tag", "M1", "--kind"}, c...)
+		o := command(t, db, add...)
+		assert.Equal(t, exitInput, o.code, o.out)
+		assert.Contains(t, o.errs, "more than such a machine ever runs")
+		must(t, db, append(add, "--sure")...)
+	}
 }

@@ -284,6 +284,7 @@ type machineAddCmd struct {
 	machineFlags
 	todayFlags
 	newFlag
+	Sure bool `help:"What the meters show is right, however it looks."`
 	JSON bool `name:"json" help:"Print what was written down as JSON."`
 }
 
@@ -298,6 +299,9 @@ Example:
 func (cmd machineAddCmd) Run(c *call) error {
 	return cmd.open(c, func(a *app.App) error {
 		in := scheduler.Intake{Machine: cellsOf([]any{cmd.machineFlags}, "machine", cmd.ID), Reading: cellsOf([]any{cmd.todayFlags})}
+		if cmd.Sure {
+			in.Reading["sure"] = "yes"
+		}
 		switch {
 		case cmd.NewOwner != "":
 			in.Owner = folder.Cells{"name": cmd.NewOwner}

@@ -33,6 +33,7 @@ func checkMachine(in *pass, r *line, v *models.Machine) {
 	onMeter(r, v.ID, v.Meters, models.Odometer, "miles_start", v.MilesStart)
 	onMeter(r, v.ID, v.Meters, models.HourMeter, "hours_start", v.HoursStart)
 	onMeter(r, v.ID, v.Meters, models.Odometer, "miles_max", v.MilesMax)
+	neverRuns(r, "_start", v.MilesStart, v.HoursStart)
 	if v.MilesMax.Known && v.MilesStart.F > v.MilesMax.F {
 		r.fault("miles_start", "is above miles_max", "correct the one or the other")
 	}
@@ -188,16 +189,18 @@ func (in *pass) meterValues(r *line, id string, miles, hours *models.Number) (mi
 	}
 	onMeter(r, id, m.meters, models.Odometer, "miles", *miles)
 	onMeter(r, id, m.meters, models.HourMeter, "hours", *hours)
-	for _, v := range []struct {
-		field string
-		value models.Number
-		most  float64
-	}{{"miles", *miles, mostMiles}, {"hours", *hours, mostHours}} {
-		if v.value.F > v.most {
-			r.warn(v.field, "is more than such a machine ever runs", "see whether a digit is too many")
+	neverRuns(r, "", *miles, *hours)
+	return milesWidth, hoursWidth
+}
+
+// neverRuns warns of what is more than such a machine ever runs; the columns
+// are named by their meters and an ending.
+func neverRuns(r *line, ending string, miles, hours models.Number) {
+	for i, meter := range []models.Meter{models.Odometer, models.HourMeter} {
+		if v := []models.Number{miles, hours}[i]; v.F > models.MostRuns(meter) {
+			r.warn(string(meter)+ending, "is "+string(models.ReasonNeverRuns), models.NeverRunsRemedy)
 		}
 	}
-	return milesWidth, hoursWidth
 }
 
 // guessed makes readings of guesses in a row whose values are not kept as
@@ -221,12 +224,6 @@ func (in *pass) guessed(r *line, machine string, at models.Date, miles, hours *m
 		}
 	}
 }
-
-// What meters may show before it is worth a look (common practice, no source).
-const (
-	mostMiles = 300_000
-	mostHours = 100_000
-)
 
 func checkReading(in *pass, r *line, v *models.Reading) {
 	milesWidth, hoursWidth := in.meterValues(r, v.Machine, &v.Miles, &v.Hours)

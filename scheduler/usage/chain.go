@@ -96,7 +96,7 @@ const serviceSlip = 2e-4
 
 // over says whether a look shows more than the meter can.
 func (b *bench) over(l *look) bool {
-	return b.top > 0 && b.c.unit(l.shown) >= b.top && !l.start && !l.confirmed
+	return l.cannot != "" || b.top > 0 && b.c.unit(l.shown) >= b.top && !l.start && !l.confirmed
 }
 
 // anywhere gives the log density of the first look's value: any within reach of

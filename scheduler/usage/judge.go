@@ -197,6 +197,10 @@ func (b *bench) reasons(other *bench) {
 		if l.kept {
 			continue
 		}
+		if l.cannot != "" { // the swap says so, no slip is looked for
+			l.reason = l.cannot
+			continue
+		}
 		w, ok := b.window(i, other)
 		if !ok {
 			l.reason = models.ReasonLeaps

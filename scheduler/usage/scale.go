@@ -32,15 +32,34 @@ type scale struct {
 type step struct {
 	after models.Date // the stretch begins with the day after
 	add   float64     // true value = shown value + add + turns*wrap
+	from  float64     // the true value at which the meter was fitted
 }
 
 // at gives the stretch that holds on a day.
 func (c *scale) at(on models.Date) *step {
 	i := sort.Search(len(c.steps), func(i int) bool { return c.steps[i].after >= on })
-	if i == 0 {
-		return &c.steps[0]
+	return &c.steps[max(0, i-1)]
+}
+
+// of gives the stretch that a value shown on a day is of: on the day of a swap
+// either meter may have been read, and the one counts whose value is the nearer
+// to where they changed over.
+func (c *scale) of(on models.Date, shown float64) *step {
+	old, v := c.at(on), c.unit(shown)
+	if fitted := c.fitted(on); fitted != nil && math.Abs(v+fitted.add-fitted.from) < math.Abs(v+old.add-fitted.from) {
+		return fitted
 	}
-	return &c.steps[i-1]
+	return old
+}
+
+// fitted gives the stretch of a meter that was fitted on a day, nil for none.
+func (c *scale) fitted(on models.Date) *step {
+	for i := 1; i < len(c.steps); i++ {
+		if c.steps[i].after == on {
+			return &c.steps[i]
+		}
+	}
+	return nil
 }
 
 // unit turns a shown value into true units.
@@ -57,7 +76,7 @@ const maxTurns = 8
 // cumulative gives the true value of a shown one, choosing among the turns of
 // the odometer the one that fits best between the accepted points around it.
 func (c *scale) cumulative(on models.Date, shown float64) float64 {
-	v := c.unit(shown) + c.at(on).add
+	v := c.unit(shown) + c.of(on, shown).add
 	if c.wrap <= 0 || len(c.points) == 0 {
 		return v
 	}

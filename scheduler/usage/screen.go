@@ -43,6 +43,7 @@ type look struct {
 	confirmed bool
 	turn      float64       // turns of the odometer that value holds
 	kept      bool          // in the chain
+	cannot    models.Reason // why it cannot be, whatever the others say
 	reason    models.Reason // doubted for this reason
 	likely    models.Number
 }
@@ -237,12 +238,32 @@ func newScale(h models.History, meter models.Meter, looks []look) scale {
 		if !old.Known {
 			old = models.Num(lastShown(looks, c.steps[len(c.steps)-1].after, w.At))
 		}
-		c.steps = append(c.steps, step{after: w.At, add: add + c.unit(old.F-w.NewValue.F)})
+		c.steps = append(c.steps, step{after: w.At, add: add + c.unit(old.F-w.NewValue.F), from: add + c.unit(old.F)})
 	}
 	for i := range looks {
-		looks[i].value = c.unit(looks[i].shown) + c.at(looks[i].on).add
+		l := &looks[i]
+		l.value = c.unit(l.shown) + c.of(l.on, l.shown).add
+		l.cannot = c.cannot(l)
 	}
+	slices.SortStableFunc(looks, func(a, b look) int { return cmp.Or(cmp.Compare(a.on, b.on), cmp.Compare(a.value, b.value)) })
 	return c
+}
+
+// swapSlack is how much more than the old meter is said to have shown last may
+// have been read off it that day: people round up.
+const swapSlack = 1.0
+
+// cannot gives why a look cannot be, whatever the looks around it say; "" where
+// it can.
+func (c *scale) cannot(l *look) models.Reason {
+	if l.start || l.confirmed {
+		return ""
+	}
+	fitted := c.fitted(l.on)
+	if fitted != nil && c.wrap == 0 && c.of(l.on, l.shown) != fitted && l.value-l.width > fitted.from+swapSlack {
+		return models.ReasonPastSwap
+	}
+	return ""
 }
 
 // lastShown estimates what a meter showed when it was taken off on a day: the
@@ -250,7 +271,7 @@ func newScale(h models.History, meter models.Meter, looks []look) scale {
 func lastShown(looks []look, after, until models.Date) float64 {
 	shop, other := 0.0, 0.0
 	for _, l := range looks {
-		if l.on <= after || l.on > until {
+		if l.on <= after || l.on > until || l.on == until && l.shown < shop { // of the new meter
 			continue
 		}
 		if l.shop {

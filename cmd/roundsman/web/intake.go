@@ -1,6 +1,7 @@
 package web
 
 import (
+	"example.org/roundsman/models"
 	"example.org/roundsman/models/folder"
 	"example.org/roundsman/scheduler"
 )
@@ -51,6 +52,9 @@ func takeIn(rq *request) error {
 	}
 	got, err := rq.site.registry.Add(rq.ctx(), rq.act(), in)
 	if err != nil {
+		if models.CodeOf(err) == models.CodeDoubtful && typed.Reading != nil {
+			typed.Reading["sure"] = "" // asks
+		}
 		p, perr := rq.intakePage(typed)
 		if perr != nil {
 			return perr

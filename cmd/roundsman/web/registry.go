@@ -143,10 +143,14 @@ func (f frame) machineSection(c folder.Cells, meters bool) formSection {
 }
 
 func (f frame) readingSection(c folder.Cells) formSection {
-	return formSection{Title: f.T("What its meters show today"), Fields: []formField{
+	s := formSection{Title: f.T("What its meters show today"), Fields: []formField{
 		{Name: "reading.miles", Label: f.T("Odometer"), Value: c["miles"], Hint: f.T("leave empty what it does not have")},
 		{Name: "reading.hours", Label: f.T("Hour meter"), Value: c["hours"]},
 	}}
+	if sure, asked := c["sure"]; asked {
+		s.Fields = append(s.Fields, formField{Name: "reading.sure", Kind: "ticks", Choices: []choice{{"yes", f.T("It is right, I looked twice"), sure == "yes"}}})
+	}
+	return s
 }
 
 func (f frame) languages(name, value string) formField {

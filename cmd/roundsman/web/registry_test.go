@@ -100,3 +100,22 @@ func TestTodayCountsWhatIsDue(t *testing.T) {
 		assert.Regexp(t, `<a href="/fleet\?stage=`+string(stage)+`">[^\n]*<b>`+strconv.Itoa(page.Stages[stage])+`</b></a>`, body)
 	}
 }
+
+// A first meter that no machine ever shows is asked about with what was typed,
+// and taken from who looked twice.
+func TestAnImpossibleFirstMeterIsAskedAboutOnThePage(t *testing.T) {
+	s := newShop(t)
+	dana := s.as("Dana")
+	assert.NotContains(t, dana.get("/intake").body, `name="reading.sure"`)
+	form := url.Values{"owner.name": {"Lone Pine"}, "machine.tag": {"P1"}, "machine.kind": {"pump"}, "reading.hours": {"9999999"}}
+	a := dana.post("/intake", form)
+	require.Equal(t, http.StatusUnprocessableEntity, a.code)
+	assert.Contains(t, a.body, "more than such a machine ever runs")
+	assert.Contains(t, a.body, `name="reading.sure"`)
+	assert.Contains(t, a.body, "9999999")
+	_, err := s.app.Store.FindMachine(t.Context(), "lone-pine/P1")
+	require.Error(t, err)
+	form.Set("reading.sure", "yes")
+	a = dana.post("/intake", form)
+	require.Equal(t, http.StatusSeeOther, a.code, a.body)
+}
