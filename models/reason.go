@@ -46,6 +46,7 @@ const (
 	ReasonLeft      Reason = "out of the shop's care" // sold to somebody unknown, gone or scrapped
 	ReasonLaidUp    Reason = "laid up"
 	ReasonHeldBack  Reason = "held back until released"
+	ReasonDone      Reason = "done since, or found fine" // before the message went
 )
 
 // Of what a person did with a message, or an import.
@@ -217,6 +218,7 @@ var reasonsInSpanish = map[Reason]string{
 	ReasonLeft:      "ya no está al cuidado del taller",
 	ReasonLaidUp:    "guardada por la temporada",
 	ReasonHeldBack:  "retenido hasta su liberación",
+	ReasonDone:      "hecho desde entonces, o visto bien",
 
 	ReasonHeldByHand:    "retenido a mano",
 	ReasonRetriedByHand: "reintentado a mano",

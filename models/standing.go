@@ -149,6 +149,15 @@ type Baseline struct {
 	Withdrawn
 }
 
+// Since gives the day from which an item counts by what was said: that on which
+// it was likely done, or on which the word was given where that is not known.
+func (b Baseline) Since() Date {
+	if b.State == BaselineDone && b.DoneOn != 0 {
+		return b.DoneOn
+	}
+	return b.On
+}
+
 // TableName names the table.
 func (Baseline) TableName() string { return "baselines" }
 

@@ -41,6 +41,7 @@ type factWriter struct {
 	done    models.Recorded
 	touched map[string]bool // machines with a new fact
 	quiet   []string        // machines whose standing or release changed
+	over    []work          // what was done, or found fine
 	soldNow []string        // machines that this entry sells
 	byHand  bool            // see models.FactSet
 	today   models.Date     // the shop's day of the entry
@@ -403,6 +404,9 @@ func (w *factWriter) swaps(vs []models.Swap) error {
 func (w *factWriter) services(vs []models.Service) error {
 	return putEach(w.tx, "services", vs, nil, inEntry[models.Service](w),
 		func(v models.Service, row int64) error {
+			if v.Why == "" && (row != 0 || w.byHand) {
+				w.over = append(w.over, work{v.Machine, v.Item, v.At})
+			}
 			return w.count(&w.done.Services, row, models.SortService, v.Machine, v.Withdrawn, "machine = ? AND item = ? AND at = ? AND ifnull(miles, -1) = ? AND ifnull(hours, -1) = ?",
 				v.Machine, v.Item, v.At, v.Miles.Or(-1), v.Hours.Or(-1))
 		})

@@ -51,12 +51,18 @@ func (s *Store) SaveLook(ctx context.Context, l models.Look) (round models.Round
 }
 
 // leaveStale takes out of a look what it decided to tell of machines whose
-// standing or release was changed after it had read them; the next round looks
-// at them again.
+// standing or release was changed, or on which work or a baseline was recorded,
+// after it had read them; the next round looks at them again.
 func leaveStale(tx *gorm.DB, l *models.Look) error {
+	ids := make([]string, len(l.States))
+	for i, st := range l.States {
+		ids[i] = st.Machine
+	}
 	var changed []string
 	err := tx.Raw(`SELECT machine FROM standings f WHERE entry > ?1 OR id IN (SELECT fact FROM withdrawals WHERE sort = 'standing' AND entry > ?1)
-		UNION SELECT machine FROM releases f WHERE entry > ?1 OR id IN (SELECT fact FROM withdrawals WHERE sort = 'release' AND entry > ?1)`, l.LastEntry).Scan(&changed).Error
+		UNION SELECT machine FROM releases f WHERE entry > ?1 OR id IN (SELECT fact FROM withdrawals WHERE sort = 'release' AND entry > ?1)
+		UNION SELECT machine FROM services WHERE machine IN (SELECT value FROM json_each(?2)) AND entry > ?1
+		UNION SELECT machine FROM baselines WHERE machine IN (SELECT value FROM json_each(?2)) AND entry > ?1`, l.LastEntry, jsonList(ids)).Scan(&changed).Error
 	if err != nil || len(changed) == 0 {
 		return err
 	}

@@ -3,6 +3,7 @@ package store
 import (
 	"context"
 	"fmt"
+	"maps"
 	"slices"
 
 	"gorm.io/gorm"
@@ -93,10 +94,15 @@ func (w *factWriter) baselines(vs []models.Baseline, byHand bool) error {
 	}
 	w.done.Baselines, err = putTakable(w, vs, byHand, versioned[models.Baseline, [2]string]{
 		sort: models.SortBaseline, rows: had, chain: true,
-		key:   func(b models.Baseline) [2]string { return [2]string{b.Machine, b.Item} },
-		head:  func(b *models.Baseline) (*models.Fact, *models.Withdrawn) { return &b.Fact, &b.Withdrawn },
-		same:  func(a, b models.Baseline) bool { a.Fact, a.Withdrawn = b.Fact, b.Withdrawn; return a == b },
-		wrote: func(v models.Baseline) { w.touched[v.Machine] = true },
+		key:  func(b models.Baseline) [2]string { return [2]string{b.Machine, b.Item} },
+		head: func(b *models.Baseline) (*models.Fact, *models.Withdrawn) { return &b.Fact, &b.Withdrawn },
+		same: func(a, b models.Baseline) bool { a.Fact, a.Withdrawn = b.Fact, b.Withdrawn; return a == b },
+		wrote: func(v models.Baseline) {
+			w.touched[v.Machine] = true
+			if v.State != models.BaselineUnknown && v.Why == "" {
+				w.over = append(w.over, work{v.Machine, v.Item, v.Since()})
+			}
+		},
 	})
 	return saying(err, "writing baselines")
 }
@@ -193,8 +199,11 @@ const outOfCare = "(s.state IN ('gone', 'scrapped') OR s.state = 'sold' AND s.ne
 // changed, where it must not be told any more: their notices, the messages that
 // hold nothing else, and the visits of machines that have left. A message that
 // tells of other machines too is composed anew without them.
+//
+// So stop the notices of items that were done, or found fine, since they were
+// told of.
 func (w *factWriter) hush() error {
-	if len(w.quiet) == 0 {
+	if len(w.quiet) == 0 && len(w.over) == 0 {
 		return nil
 	}
 	slices.Sort(w.quiet)
@@ -206,6 +215,9 @@ func (w *factWriter) hush() error {
 	var by models.Entry
 	if err := w.tx.Take(&by, w.entry).Error; err != nil {
 		return fmt.Errorf("reading the entry: %w", err)
+	}
+	if err := w.stopDone(by.RecordedAt); err != nil {
+		return err
 	}
 	for _, id := range ids {
 		t := can[id]
@@ -222,6 +234,57 @@ func (w *factWriter) hush() error {
 	return nil
 }
 
+// waits is the condition under which a message m waits to go, and no try to
+// send it has begun.
+const waits = "m.state IN ('queued', 'sending') AND m.tries = (SELECT count(*) FROM attempts a WHERE a.message = m.id)"
+
+// work is an item of a machine that was done, or found fine, on a day.
+type work struct {
+	machine, item string
+	on            models.Date
+}
+
+// stopDone stops the waiting notices of items that were done, or found fine,
+// later than what the notice counts from, and of the first inspection where
+// nothing else is left in its message: it is never a message's only word.
+func (w *factWriter) stopDone(at models.Instant) error {
+	over := map[string][]work{}
+	for _, v := range w.over {
+		if v.on <= w.today {
+			over[v.machine] = append(over[v.machine], v)
+		}
+	}
+	waiting, err := list[models.Notice](w.tx.Raw(`SELECT n.* FROM messages m JOIN notices n ON n.message = m.id
+		WHERE `+waits+` AND n.subject = ? AND n.machine IN (SELECT value FROM json_each(?)) AND n.id NOT IN (SELECT notice FROM stopped_notices)`,
+		models.SubjectItem, jsonList(slices.Collect(maps.Keys(over)))), "reading what waits to be told")
+	if err != nil {
+		return err
+	}
+	var stopped []int64
+	for _, n := range waiting {
+		if !slices.ContainsFunc(over[n.Machine], func(v work) bool { return models.CountsFor(v.item, n.Item) && v.on > n.LastOn }) {
+			continue
+		}
+		stopped = append(stopped, n.ID)
+	}
+	if len(stopped) == 0 {
+		return nil
+	}
+	err = w.tx.Exec(`INSERT INTO stopped_notices (notice, entry, why) SELECT value, ?, ? FROM json_each(?) WHERE true ON CONFLICT DO NOTHING`,
+		w.entry, models.ReasonDone, jsonList(stopped)).Error
+	if err == nil {
+		err = w.tx.Exec(`INSERT INTO stopped_notices (notice, entry, why) SELECT n.id, ?, ? FROM notices n
+			WHERE n.item = ? AND n.message IN (SELECT message FROM notices WHERE id IN (SELECT value FROM json_each(?)))
+				AND NOT EXISTS (SELECT 1 FROM notices o WHERE o.message = n.message AND o.machine = n.machine AND o.item <> n.item
+					AND o.id NOT IN (SELECT notice FROM stopped_notices))
+			ON CONFLICT DO NOTHING`, w.entry, models.ReasonDone, models.ItemFirstInspection, jsonList(stopped)).Error
+	}
+	if err != nil {
+		return fmt.Errorf("stopping what waits to be told of work that is done: %w", err)
+	}
+	return w.dropStopped(stopped, at)
+}
+
 // stopNotices stops the waiting notices of a machine that its present owner
 // must not get for a reason, and those of anybody else.
 func (w *factWriter) stopNotices(machine, owner string, why models.Reason, at models.Instant) error {
@@ -229,8 +292,7 @@ func (w *factWriter) stopNotices(machine, owner string, why models.Reason, at mo
 	other := models.BarredWhy(models.Tellable{Owner: owner, Released: true}, "", 0)
 	err := w.tx.Raw(`INSERT INTO stopped_notices (notice, entry, why)
 		SELECT n.id, ?, iif(n.owner <> ?, ?, ?) FROM notices n JOIN messages m ON m.id = n.message
-		WHERE n.machine = ? AND m.state IN ('queued', 'sending')
-			AND m.tries = (SELECT count(*) FROM attempts a WHERE a.message = m.id)
+		WHERE n.machine = ? AND `+waits+`
 			AND (n.owner <> ? OR ? <> '')
 		ON CONFLICT DO NOTHING RETURNING notice AS id, 0 AS message`, w.entry, owner, other, why, machine, owner, why).Scan(&stopped).Error
 	if err != nil {

@@ -11,12 +11,16 @@ import (
 	"example.org/roundsman/models"
 )
 
+// workedOn is the day on which the shop works on what waits to be told.
+var workedOn = models.DateOf(told.Time())
+
 // twoTold is a shop whose one waiting message tells of two machines, with a
 // visit of the first agreed.
 func twoTold(t *testing.T) *Store {
 	s := newStore(t)
 	set := toldShop()
 	set.Machines = append(set.Machines, models.Machine{ID: "M2", Tag: "R2", Kind: "utv", Owner: "O1", Meters: models.MetersMiles})
+	set.Notices[2].LastOn = workedOn - 90
 	second := set.Notices[2]
 	second.Machine = "M2"
 	set.Notices = append(set.Notices, second)
@@ -192,4 +196,49 @@ func words(rs []models.Release) (out []models.Release) {
 		out = append(out, r)
 	}
 	return out
+}
+
+// What was done, or found fine, is no more told as due: the oil of one machine
+// leaves a message that tells of another too, and with that one's it is dropped.
+func TestWorkStopsWhatWaitsToTellThatItIsDue(t *testing.T) {
+	service := func(machine, item string, on models.Date) models.FactSet {
+		return models.FactSet{Services: []models.Service{{Machine: machine, Item: item, At: on}}}
+	}
+	fine := func(machine, item string, on models.Date) models.FactSet {
+		return models.FactSet{Baselines: []models.Baseline{{Machine: machine, Item: item, On: on, State: models.BaselineFine, By: "Pat"}}}
+	}
+	cases := []struct {
+		name string
+		set  models.FactSet
+		left []string
+	}{
+		{"a service", service("M1", "oil", workedOn), []string{"M2"}},
+		{"a baseline", fine("M1", "oil", workedOn), []string{"M2"}},
+		{"both machines", models.FactSet{Services: append(service("M1", "oil", workedOn).Services, service("M2", "oil", workedOn).Services...)}, nil},
+		{"another item", service("M1", "brakes", workedOn), []string{"M1", "M2"}},
+		{"one done before what was told", service("M1", "oil", workedOn-100), []string{"M1", "M2"}},
+		{"one of a day to come", service("M1", "oil", workedOn+99), []string{"M1", "M2"}},
+	}
+	for _, tc := range cases {
+		t.Run(tc.name, func(t *testing.T) {
+			s := twoTold(t)
+			stand(t, s, tc.set)
+			var left []string
+			rows, err := list[models.Notice](s.read.Raw(`SELECT n.* FROM notices n JOIN messages m ON m.id = n.message WHERE m.key = 'b/c1/notices'
+				AND n.id NOT IN (SELECT notice FROM stopped_notices) ORDER BY n.machine`), "what waits")
+			require.NoError(t, err)
+			for _, n := range rows {
+				left = append(left, n.Machine)
+			}
+			assert.Equal(t, tc.left, left)
+			m := stateOf(t, s, "b/c1/notices")
+			if tc.left == nil {
+				assert.Equal(t, models.MessageDropped, m.State)
+				assert.Equal(t, models.ReasonDone, m.Why)
+				return
+			}
+			assert.Equal(t, models.MessageQueued, m.State)
+			assert.Equal(t, len(tc.left) == 1, m.Composed.Text == "", "it is composed anew where it tells less")
+		})
+	}
 }

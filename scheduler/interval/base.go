@@ -100,15 +100,10 @@ func firstLook(h models.History, item string) models.Baseline {
 // only looked at; one that is changed by age has half an interval left (common
 // practice, no source).
 func (b base) orSaid(said models.Baseline, item string) base {
-	on := said.On
-	switch said.State {
-	case models.BaselineUnknown:
+	if said.State == models.BaselineUnknown {
 		return b
-	case models.BaselineDone:
-		if said.DoneOn != 0 {
-			on = said.DoneOn
-		}
 	}
+	on := said.Since()
 	b.done++
 	if on < b.on || b.done > 1 && on == b.on {
 		return b
