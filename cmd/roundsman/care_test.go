@@ -214,3 +214,21 @@ func TestADayTooFarAheadIsRefused(t *testing.T) {
 	assert.Contains(t, o.errs, `standings.csv:2:23: until "2062-05-01" lies too far ahead; `+remedy)
 	must(t, db, "standing", "R1", "laid_up", "--until", "2031-11-02")
 }
+
+// TestWithdrawListsFirstWordsLast: a full baseline pushes no service off the
+// list of what may be taken back, and what the list leaves out is told.
+func TestWithdrawListsFirstWordsLast(t *testing.T) {
+	t.Parallel()
+	db := newDB(t)
+	must(t, db, "machine", "add", "--new", "--new-owner", "Juniper Flat", "--tag", "R1", "--kind", "utv", "--miles", "500")
+	must(t, db, "baseline", "R1", "rest=fine")
+	must(t, db, "reading", "R1", "--miles", "500")
+	must(t, db, "baseline", "R1", "coolant=unknown", "oil=unknown", "air_filter=unknown")
+	o := command(t, db, "withdraw", "R1")
+	lines := strings.Split(strings.TrimSpace(o.out), "\n")
+	assert.True(t, strings.HasPrefix(lines[0], "reading-"), o.out)
+	assert.True(t, strings.HasPrefix(lines[len(lines)-1], "baseline-"), o.out)
+	assert.Len(t, lines, 30)
+	assert.Regexp(t, `[0-9]+ more are written down; --all lists all`, o.errs)
+	assert.Greater(t, strings.Count(must(t, db, "withdraw", "R1", "--all"), "\n"), 30)
+}

@@ -16,7 +16,7 @@ type withdrawCmd struct {
 	No   string `arg:"" optional:"" help:"Number of the fact, as the list shows it; without one the list."`
 	Why  string `help:"Why it is taken back; it is shown beside the fact."`
 	By   string `help:"Who says so (default: the name of the log-in here)."`
-	All  bool   `help:"List every fact and not only the newest 30."`
+	All  bool   `help:"List every fact and not only the first 30: the newest, and first words on items last."`
 	JSON bool   `name:"json" help:"Print the facts as JSON."`
 }
 
@@ -27,6 +27,9 @@ Example:
   roundsman withdraw R12
   roundsman withdraw R12 service-118 --why "was done on R21" --by Kim`
 }
+
+// listedFacts bounds the facts that the list shows unasked.
+const listedFacts = 30
 
 // factJSON is a fact for a script.
 type factJSON struct {
@@ -88,13 +91,14 @@ func (cmd withdrawCmd) Run(c *call) error {
 
 // list shows the machine's facts with their numbers.
 func (cmd withdrawCmd) list(c *call, a *app.App, m models.Machine) error {
-	limit := 30
-	if cmd.All {
-		limit = -1
-	}
-	facts, err := a.Store.FactsOf(c.ctx, m.ID, limit)
+	facts, err := a.Store.FactsOf(c.ctx, m.ID, 0, -1)
 	if err != nil {
 		return err
+	}
+	more := 0
+	if !cmd.All {
+		more = max(0, len(facts)-listedFacts)
+		facts = facts[:len(facts)-more]
 	}
 	found, err := a.Readings().OfMachine(c.ctx, m.ID)
 	if err != nil {
@@ -125,5 +129,11 @@ func (cmd withdrawCmd) list(c *call, a *app.App, m models.Machine) error {
 		}
 		fmt.Fprintf(w, "%s\t%s\t%s\t%s\n", factNo(f), f.At, f.Words(m), gone)
 	}
-	return w.Flush()
+	if err := w.Flush(); err != nil {
+		return err
+	}
+	if more > 0 {
+		fmt.Fprintf(c.errs, "note: %d more are written down; --all lists all\n", more)
+	}
+	return nil
 }

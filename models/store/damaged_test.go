@@ -22,7 +22,7 @@ func TestADamagedRowIsNamed(t *testing.T) {
 		{table: "readings", column: "at", holds: "'2026-02-31'", key: "2", says: "row 2 of table readings",
 			read: func(s *Store) error { _, err := s.AllFacts(t.Context()); return err }},
 		{table: "readings", column: "at", holds: "'soon'", key: "1", says: `row 1 of table readings cannot be read, its column at holds "soon"`,
-			read: func(s *Store) error { _, err := s.FactsOf(t.Context(), "M1", -1); return err }},
+			read: func(s *Store) error { _, err := s.FactsOf(t.Context(), "M1", 0, -1); return err }},
 		{table: "services", column: "at", holds: "x'ff'", key: "1", says: "row 1 of table services cannot be read, its column at holds",
 			read: func(s *Store) error { _, err := s.AllFacts(t.Context()); return err }},
 		{table: "machines", column: "in_service", holds: "'20260301'", key: "2", says: `row 2 of table machines cannot be read, its column in_service holds "20260301"`,

@@ -62,9 +62,11 @@ func notTaken(sort models.FactSort, alias, entry string) string {
 }
 
 // FactsOf gives the facts of a machine that can be taken back, with what was
-// taken back of them, the newest first, at most limit.
-func (s *Store) FactsOf(ctx context.Context, machine string, limit int) ([]models.MachineFact, error) {
-	return list[models.MachineFact](s.read.WithContext(ctx).Raw(factsOfMachine()+" ORDER BY f.at DESC, f.sort, f.id DESC LIMIT ?", machine, limit), "reading the facts of %s", machine)
+// taken back of them, at most limit (-1: all) after the first skip. The newest
+// come first; first words on items, of which one form writes a page, come last.
+func (s *Store) FactsOf(ctx context.Context, machine string, skip, limit int) ([]models.MachineFact, error) {
+	return list[models.MachineFact](s.read.WithContext(ctx).Raw(factsOfMachine()+" ORDER BY f.sort = 'baseline', f.at DESC, f.sort, f.id DESC LIMIT ? OFFSET ?",
+		machine, limit, skip), "reading the facts of %s", machine)
 }
 
 // ServedTwice lists services that an entry wrote beside others of the same

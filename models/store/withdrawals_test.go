@@ -21,7 +21,7 @@ func TestWhatIsTakenBackCountsNowhere(t *testing.T) {
 	require.NoError(t, err)
 	last, err := s.LastEntry(t.Context())
 	require.NoError(t, err)
-	facts, err := s.FactsOf(t.Context(), "M1", -1)
+	facts, err := s.FactsOf(t.Context(), "M1", 0, -1)
 	require.NoError(t, err)
 	require.GreaterOrEqual(t, len(facts), 3)
 	for _, f := range facts {
@@ -57,7 +57,7 @@ func TestWhatIsTakenBackCountsNowhere(t *testing.T) {
 	other := newStore(t)
 	_, err = other.Record(t.Context(), all, entry("import"))
 	require.NoError(t, err)
-	carried, err := other.FactsOf(t.Context(), "M1", -1)
+	carried, err := other.FactsOf(t.Context(), "M1", 0, -1)
 	require.NoError(t, err)
 	require.Len(t, carried, len(facts))
 	for _, f := range carried {
@@ -69,7 +69,7 @@ func TestWhatIsTakenBackCountsNowhere(t *testing.T) {
 // says, and gives what is told of it.
 func takeBack(t *testing.T, s *Store, machine string, sort models.FactSort, says string) models.TakenFact {
 	t.Helper()
-	facts, err := s.FactsOf(t.Context(), machine, -1)
+	facts, err := s.FactsOf(t.Context(), machine, 0, -1)
 	require.NoError(t, err)
 	for _, f := range facts {
 		if f.Sort == sort && f.Withdrawn.Why == "" && strings.Contains(f.What+" "+f.Item+" "+f.Detail, says) {

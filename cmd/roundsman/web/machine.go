@@ -23,8 +23,10 @@ type machinePage struct {
 	Job          jobForm
 	Crew         bool // the viewer works in the shop
 	Facts        []models.MachineFact
-	Taking       *takeForm // a fact that was not taken back; nil: none
-	Desk         bool      // may say where it stands
+	FirstWords   []models.MachineFact // on items, below the others
+	Newer, Older string               // where more of them stand; "": there are none
+	Taking       *takeForm            // a fact that was not taken back; nil: none
+	Desk         bool                 // may say where it stands
 }
 
 // readingForm is the form for a reading, with what was entered before where it
@@ -99,11 +101,9 @@ func (rq *request) machinePage(ctx context.Context, m models.Machine) (machinePa
 	}
 	p.Letters = names.slips(letters)
 	if p.Crew {
-		if p.Facts, err = rq.site.store.FactsOf(ctx, m.ID, shownFacts); err != nil {
-			return p, err
-		}
+		err = rq.writtenDown(ctx, &p)
 	}
-	return p, nil
+	return p, err
 }
 
 // formFor gives an empty form for a reading of a machine.

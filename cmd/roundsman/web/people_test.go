@@ -291,7 +291,7 @@ func TestTakingBackAService(t *testing.T) {
 	var fact models.MachineFact
 	var of models.Machine
 	for _, m := range ms {
-		facts, err := s.app.Store.FactsOf(t.Context(), m.ID, 20)
+		facts, err := s.app.Store.FactsOf(t.Context(), m.ID, 0, 20)
 		require.NoError(t, err)
 		for _, f := range facts {
 			if f.Sort == models.SortService && m.Owner == s.ours {
@@ -306,7 +306,7 @@ func TestTakingBackAService(t *testing.T) {
 	assert.NotEqual(t, http.StatusSeeOther, desk.post(path, url.Values{"why": {" "}}).code)
 	assert.Equal(t, http.StatusSeeOther, desk.post(path, url.Values{"why": {"done on another one"}}).code)
 	assert.Contains(t, desk.get("/machines/"+of.ID).body, "done on another one (Dana)")
-	facts, err := s.app.Store.FactsOf(t.Context(), of.ID, -1)
+	facts, err := s.app.Store.FactsOf(t.Context(), of.ID, 0, -1)
 	require.NoError(t, err)
 	for _, f := range facts {
 		if f.Sort == fact.Sort && f.Row == fact.Row {
@@ -318,5 +318,46 @@ func TestTakingBackAService(t *testing.T) {
 	require.NoError(t, err)
 	for _, sv := range h.Services {
 		assert.NotEqual(t, fact.Row, sv.Row)
+	}
+}
+
+// TestABaselineHidesNothingThatMayBeTakenBack: after a first word on every item
+// of a machine its readings and services still lead the page, first words stand
+// folded, and all else is a link away.
+func TestABaselineHidesNothingThatMayBeTakenBack(t *testing.T) {
+	s := newShop(t)
+	_, m := s.servedMachine()
+	path := "/machines/" + url.PathEscape(m.ID)
+	desk := s.as("Dana")
+	said := url.Values{"sure": {"yes"}}
+	lines, err := s.app.Care().BaselineOf(t.Context(), m, "en")
+	require.NoError(t, err)
+	for _, l := range lines {
+		said.Set("said."+l.Item, "fine")
+	}
+	require.Equal(t, http.StatusSeeOther, desk.post(path+"/care/baseline", said).code)
+	facts, err := s.app.Store.FactsOf(t.Context(), m.ID, 0, -1)
+	require.NoError(t, err)
+	address := func(f models.MachineFact) string {
+		return fmt.Sprintf(`action="%s/withdraw/%s/%d"`, path, f.Sort, f.Row)
+	}
+	first := desk.get(path).body
+	for i, f := range facts {
+		if i < 20 {
+			assert.NotEqual(t, models.SortBaseline, f.Sort, "the list begins with what is most likely taken back")
+			assert.Contains(t, first, address(f))
+		}
+	}
+	require.Greater(t, len(facts), 30)
+	assert.Contains(t, first, "?facts=2#facts")
+	all := first
+	for n := 2; n <= (len(facts)+29)/30; n++ {
+		page := desk.get(fmt.Sprintf("%s?facts=%d", path, n)).body
+		assert.Contains(t, page, fmt.Sprintf("?facts=%d#facts", n-1))
+		all += page
+	}
+	assert.Contains(t, all, "first words on items")
+	for _, f := range facts {
+		assert.Contains(t, all, address(f))
 	}
 }

@@ -61,7 +61,7 @@ func (s *testShop) servedMachine() ([]models.MachineFact, models.Machine) {
 	for _, m := range ms {
 		jobs, err := s.app.Store.JobsOf(s.t.Context(), []string{m.ID})
 		require.NoError(s.t, err)
-		facts, err := s.app.Store.FactsOf(s.t.Context(), m.ID, -1)
+		facts, err := s.app.Store.FactsOf(s.t.Context(), m.ID, 0, -1)
 		require.NoError(s.t, err)
 		if m.Owner == s.ours && len(jobs) == 0 && len(facts) > 3 {
 			return facts, m

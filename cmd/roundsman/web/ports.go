@@ -54,9 +54,9 @@ type Work interface {
 	JobsInHand(ctx context.Context, machines []string, limit int) ([]models.WholeJob, error)
 	OwedChecks(ctx context.Context, machines []string, kind models.CheckKind) ([]models.OwedCheck, error)
 	Record(ctx context.Context, set models.FactSet, by models.Entry) (models.Recorded, error)
-	// FactsOf gives the newest readings, services and changes of meter of a
-	// machine; Withdraw takes one back.
-	FactsOf(ctx context.Context, machine string, limit int) ([]models.MachineFact, error)
+	// FactsOf gives what is written down of a machine, the newest first and
+	// first words on items last; Withdraw takes one back.
+	FactsOf(ctx context.Context, machine string, skip, limit int) ([]models.MachineFact, error)
 	Withdraw(ctx context.Context, machine string, taken models.Withdrawal, by models.Entry) (models.TakenFact, error)
 	// FindItem gives the id of the item that a person means.
 	FindItem(ctx context.Context, said string) (string, error)

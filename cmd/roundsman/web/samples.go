@@ -101,6 +101,7 @@ func sampleMachine(lang string) any {
 		Letters: []messageRow{sampleLetter()}, Form: sampleReading(sampleUnit), Crew: true,
 		Facts: []models.MachineFact{{Sort: models.SortService, Row: 1, At: sampleDay, Item: models.ItemCoolant, Miles: models.Num(1), Hours: models.Num(1)},
 			{Sort: models.SortSwap, Row: 2, At: sampleDay, Withdrawn: models.Withdrawn{Why: "never was", By: "Sam"}}},
+		FirstWords: []models.MachineFact{{Sort: models.SortBaseline, Row: 4, At: sampleDay, Item: models.ItemCoolant, What: "fine"}}, Newer: "/x", Older: "/x",
 		Sheet: sheet.Sheet{AsOf: sampleDay, Machine: sheet.Machine{ID: "m1", Unit: "mi"},
 			Owner:  sheet.Owner{ID: "o1", Name: "Juniper Flat", Contacts: []sheet.Contact{{Name: "Ada", Role: models.RoleService, Mobile: "+12125550100", Stopped: true}}},
 			Meters: []sheet.Meter{{Meter: models.Odometer, Unit: "mi", Likely: models.Num(6120.4), Low: models.Num(6000), High: models.Num(6300), Last: models.Num(6000), LastOn: sampleDay, Source: "shop"}},

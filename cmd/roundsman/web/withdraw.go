@@ -1,6 +1,7 @@
 package web
 
 import (
+	"context"
 	"fmt"
 	"slices"
 	"strconv"
@@ -9,8 +10,34 @@ import (
 	"example.org/roundsman/models"
 )
 
-// shownFacts bounds the facts that a machine's page offers to take back.
-const shownFacts = 20
+// shownFacts bounds the facts that a machine's page offers to take back at once.
+const shownFacts = 30
+
+// writtenDown fills in the part of the machine's facts that the address asks
+// for.
+func (rq *request) writtenDown(ctx context.Context, p *machinePage) error {
+	part := func(n int) string { return fmt.Sprintf("%s?facts=%d#facts", p.Path, n) }
+	n, err := strconv.Atoi(rq.r.URL.Query().Get("facts"))
+	if err != nil || n < 1 || n > 10_000 {
+		n = 1
+	}
+	facts, err := rq.site.store.FactsOf(ctx, p.M.ID, (n-1)*shownFacts, shownFacts+1)
+	if err != nil {
+		return err
+	}
+	if n > 1 {
+		p.Newer = part(n - 1)
+	}
+	if len(facts) > shownFacts {
+		facts, p.Older = facts[:shownFacts], part(n+1)
+	}
+	first := slices.IndexFunc(facts, func(f models.MachineFact) bool { return f.Sort == models.SortBaseline })
+	if first < 0 {
+		first = len(facts)
+	}
+	p.Facts, p.FirstWords = facts[:first], facts[first:]
+	return nil
+}
 
 // TakeBack gives the address at which a fact of the page's machine is taken back.
 func (p machinePage) TakeBack(f models.MachineFact) string {
@@ -74,7 +101,7 @@ func withdraw(rq *request) error {
 
 // takeRefused shows a machine with the form of a fact that was not taken back.
 func (rq *request) takeRefused(m models.Machine, taken models.Withdrawal, refusal error) error {
-	facts, err := rq.site.store.FactsOf(rq.ctx(), m.ID, -1)
+	facts, err := rq.site.store.FactsOf(rq.ctx(), m.ID, 0, -1)
 	if err != nil {
 		return err
 	}
