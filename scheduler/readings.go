@@ -2,6 +2,7 @@ package scheduler
 
 import (
 	"context"
+	"math"
 	"slices"
 
 	"example.org/roundsman/models"
@@ -68,115 +69,6 @@ func (d *Readings) Check(ctx context.Context, e MeterEntry) ([]models.Reading, e
 		h = hs[0]
 	}
 	return rs, screenNew(h, rs, e.Sure)
-}
-
-// DoubtfulRow is a doubtful value of a set with the place of its row among
-// those of its sort there.
-type DoubtfulRow struct {
-	models.DoubtfulReading
-	In int
-}
-
-// Doubtful gives what does not fit of the readings, services, swaps and
-// baselines of a set that was recorded without being asked about, as an import's
-// is: they are kept, and readings and services are left out of all that is
-// worked out.
-func (d *Readings) Doubtful(ctx context.Context, set models.FactSet) (found []DoubtfulRow, err error) {
-	brought := map[any]int{} // by what they say
-	var ids []string
-	bring := func(i int, machine string, says any) {
-		if _, there := brought[says]; !there {
-			brought[says] = i
-		}
-		ids = append(ids, machine)
-	}
-	for i, r := range set.Readings {
-		bring(i, r.Machine, said(r))
-	}
-	for i, s := range set.Services {
-		bring(i, s.Machine, saidService(s))
-	}
-	swaps, baselines := map[string][]int{}, map[string][]int{}
-	for i, s := range set.Swaps {
-		swaps[s.Machine], ids = append(swaps[s.Machine], i), append(ids, s.Machine)
-	}
-	for i, b := range set.Baselines {
-		baselines[b.Machine], ids = append(baselines[b.Machine], i), append(ids, b.Machine)
-	}
-	slices.Sort(ids)
-	for batch := range slices.Chunk(slices.Compact(ids), batchMachines) {
-		hs, err := d.Store.Histories(ctx, batch, models.Window{})
-		if err != nil {
-			return nil, err
-		}
-		for _, h := range hs {
-			for _, v := range doubtfulIn(h) {
-				if i, is := brought[v.says]; is {
-					found = append(found, DoubtfulRow{v.DoubtfulReading, i})
-				}
-			}
-			for _, i := range swaps[h.Machine.ID] {
-				if doubt := doubtSwap(h, set.Swaps[i]); doubt != nil && set.Swaps[i].Why == "" {
-					found = append(found, DoubtfulRow{*doubt, i})
-				}
-			}
-			for _, i := range baselines[h.Machine.ID] {
-				if doubt := doubtBaseline(h, set.Baselines[i]); doubt != nil {
-					found = append(found, DoubtfulRow{*doubt, i})
-				}
-			}
-		}
-	}
-	return found, nil
-}
-
-// said and saidService give what a row says, whatever became of it since.
-func said(r models.Reading) any {
-	return models.Reading{Machine: r.Machine, At: r.At, Miles: r.Miles, Hours: r.Hours, Source: r.Source, Width: r.Width}
-}
-
-func saidService(s models.Service) any {
-	return models.Service{Machine: s.Machine, Item: s.Item, At: s.At, Miles: s.Miles, Hours: s.Hours}
-}
-
-// OfMachine gives the doubtful readings and services that are recorded of a
-// machine.
-func (d *Readings) OfMachine(ctx context.Context, machine string) (out []models.DoubtfulReading, err error) {
-	hs, err := d.Store.Histories(ctx, []string{machine}, models.Window{})
-	for _, h := range hs {
-		for _, v := range doubtfulIn(h) {
-			out = append(out, v.DoubtfulReading)
-		}
-	}
-	return out, err
-}
-
-// doubtfulRow is a doubtful value with what its row says.
-type doubtfulRow struct {
-	models.DoubtfulReading
-	says any
-}
-
-// doubtfulIn gives the doubtful values of a machine.
-func doubtfulIn(h models.History) (out []doubtfulRow) {
-	screened := usage.Screen(h)
-	for _, d := range screened.Doubts {
-		for _, r := range h.Readings {
-			if r.Row == d.Reading {
-				out = append(out, doubtfulRow{models.DoubtfulReading{Machine: h.Machine, Meter: d.Meter, On: r.At, Shown: r.Value(d.Meter),
-					Reason: d.Reason, Likely: d.Likely, File: "readings.csv", Row: r.Row}, said(r)})
-			}
-		}
-	}
-	for _, d := range screened.Doubted {
-		for _, s := range h.Services {
-			if s.Row == d.Service {
-				out = append(out, doubtfulRow{models.DoubtfulReading{Machine: h.Machine, Meter: d.Meter, On: s.At, Shown: s.Value(d.Meter),
-					Reason: d.Reason, Likely: d.Likely, File: "services.csv", Row: s.Row}, saidService(s)})
-			}
-		}
-	}
-	return out
 }
 
 // readings reads what was typed: one reading, or one for each meter where one
@@ -248,6 +140,11 @@ func doubtNew(h models.History, rs ...models.Reading) *models.DoubtfulReading {
 func doubtSwap(h models.History, s models.Swap) *models.DoubtfulReading {
 	h.AsOf = s.At // what was read later, was read off the new meter
 	h.Swaps = slices.DeleteFunc(slices.Clone(h.Swaps), func(o models.Swap) bool { return o.Meter == s.Meter && o.At == s.At })
+	offNew := func(at models.Date, v models.Number) bool {
+		return at == s.At && v.Known && s.OldValue.Known && math.Abs(v.F-s.NewValue.F) < math.Abs(v.F-s.OldValue.F)
+	}
+	h.Readings = slices.DeleteFunc(slices.Clone(h.Readings), func(r models.Reading) bool { return offNew(r.At, r.Value(s.Meter)) })
+	h.Services = slices.DeleteFunc(slices.Clone(h.Services), func(v models.Service) bool { return offNew(v.At, v.Value(s.Meter)) })
 	doubt := doubtNew(h, valueOn(s.At, s.Meter, s.OldValue))
 	if doubt != nil {
 		doubt.File, doubt.Row = "swaps.csv", s.Row

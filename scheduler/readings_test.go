@@ -172,3 +172,16 @@ func TestAGuessAtAJobIsNoServicesMeter(t *testing.T) {
 	assert.False(t, h.Services[0].Miles.Known)
 	assert.Equal(t, models.Num(5450), h.Readings[len(h.Readings)-1].Miles)
 }
+
+// A swap on record that does not fit, as older stores may hold one, is named.
+func TestADoubtfulSwapOnRecordIsNamed(t *testing.T) {
+	st, d, e := door(t)
+	_, err := st.Record(t.Context(), models.FactSet{Swaps: []models.Swap{{Machine: e.Machine.ID, At: e.On, Meter: models.Odometer,
+		OldValue: models.Num(54200), NewValue: models.Num(0)}}}, models.Entry{Actor: "test", Means: "import"})
+	require.NoError(t, err)
+	found, err := d.OfMachine(t.Context(), e.Machine.ID)
+	require.NoError(t, err)
+	require.Len(t, found, 1)
+	assert.Equal(t, "swaps.csv", found[0].File)
+	assert.NotZero(t, found[0].Row)
+}

@@ -101,3 +101,38 @@ func TestAnImpossibleFirstMeterIsAskedAbout(t *testing.T) {
 		must(t, db, append(add, "--sure")...)
 	}
 }
+
+// TestADoubtfulSwapInAnImportTakesNoEffect until somebody is sure of it, and a
+// dry run says the same with the same exit code.
+func TestADoubtfulSwapInAnImportTakesNoEffect(t *testing.T) {
+	books := doubtBooks()
+	books["swaps.csv"] = "machine,at,meter,old_value,new_value\nG1,2026-10-29,hours,15300,0\n"
+	books["readings.csv"] += "G1,2026-10-30,,1504,shop\n"
+	dir, db := write(t, books), newDB(t)
+	told := func(args ...string) {
+		o := command(t, db, append([]string{"import", dir}, args...)...)
+		require.Equal(t, exitPartial, o.code, o.errs)
+		assert.Contains(t, o.errs, `swaps.csv:2: hours "15300" of G1 on 2026-10-29 is doubtful, and the change of meter is not taken`)
+		assert.Contains(t, o.errs, "roundsman swap G1 hours --old 15300")
+		assert.Equal(t, 1, strings.Count(o.errs, "doubtful:"), o.errs)
+	}
+	told("--dry-run")
+	told()
+	assert.Contains(t, must(t, db, "sheet", "G1"), "Last read 1504 h")
+	assert.NotContains(t, must(t, db, "withdraw", "G1"), "swap-")
+	must(t, db, "reading", "G1", "--hours", "1505")
+	must(t, db, "swap", "G1", "hours", "--old", "15300", "--new", "0", "--on", "2026-10-29", "--sure")
+	must(t, db, "import", dir) // it is on record, and stays
+}
+
+// TestADryRunSaysItsDoubts as the import does.
+func TestADryRunSaysItsDoubts(t *testing.T) {
+	books := doubtBooks()
+	books["readings.csv"] += "G1,2026-10-21,,1501,shop\nG1,2026-10-28,,15200,owner\n"
+	dir, db := write(t, books), newDB(t)
+	dry, real := command(t, db, "import", dir, "--dry-run"), command(t, db, "import", dir)
+	assert.Equal(t, exitPartial, dry.code)
+	assert.Equal(t, real.code, dry.code)
+	assert.Equal(t, real.errs, dry.errs)
+	assert.Contains(t, dry.errs, `readings.csv:4: hours "15200"`)
+}

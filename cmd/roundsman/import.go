@@ -19,7 +19,7 @@ type importCmd struct {
 }
 
 func (importCmd) Help() string {
-	return `Reads machines.csv, owners.csv, contacts.csv, items.csv, readings.csv, services.csv and the other files that an export writes; only machines.csv is required. The README lists their columns. With one row that cannot be taken nothing is recorded, and every such row is told with its file, line, column and remedy. A meter value that does not fit what is known is recorded, left out of all that is worked out, and told the same way, with exit code 3. The same folder twice changes nothing. A word that is probably misspelt is taken as it stands, with a note and exit code 3.
+	return `Reads machines.csv, owners.csv, contacts.csv, items.csv, readings.csv, services.csv and the other files that an export writes; only machines.csv is required. The README lists their columns. With one row that cannot be taken nothing is recorded, and every such row is told with its file, line, column and remedy. A meter value that does not fit what is known is recorded, left out of all that is worked out, and told the same way, with exit code 3; a doubtful change of meter is not taken. The same folder twice changes nothing. A word that is probably misspelt is taken as it stands, with a note and exit code 3.
 
 Example:
   roundsman import books/
@@ -110,13 +110,26 @@ func (cmd importCmd) tell(c *call, report folder.Report, done models.Recorded, d
 	}
 	switch {
 	case cmd.DryRun:
-		fmt.Fprintln(c.out, "Everything can be taken. Nothing was recorded (--dry-run).")
+		all := "Everything can be taken."
+		if len(doubts) > 0 {
+			all = "Everything but what is doubtful can be taken as it is."
+		}
+		fmt.Fprintln(c.out, all, "Nothing was recorded (--dry-run).")
 	case !done.Changed():
 		fmt.Fprintln(c.out, "Nothing new.")
 	default:
 		fmt.Fprintf(c.out, "Recorded; %s to be looked at by the next round.\n", plural(done.MachinesTouched, "machine", "machines"))
 	}
-	if n := len(doubts); n > 0 {
+	swaps := 0
+	for _, d := range doubts {
+		if d.File == "swaps.csv" {
+			swaps++
+		}
+	}
+	if swaps > 0 {
+		fmt.Fprintf(c.out, "%s not taken.\n", plural(swaps, "doubtful change of meter is", "doubtful changes of meters are"))
+	}
+	if n := len(doubts) - swaps; n > 0 {
 		fmt.Fprintf(c.out, "%s kept and left out until somebody says that they are right.\n", plural(n, "doubtful value is", "doubtful values are"))
 	}
 	return nil

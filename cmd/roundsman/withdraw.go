@@ -107,8 +107,11 @@ func (cmd withdrawCmd) list(c *call, a *app.App, m models.Machine) error {
 	doubts := map[string]models.Reason{}
 	for _, d := range found {
 		sort := models.SortReading
-		if d.File == "services.csv" {
+		switch d.File {
+		case "services.csv":
 			sort = models.SortService
+		case "swaps.csv":
+			sort = models.SortSwap
 		}
 		doubts[factNo(models.MachineFact{Sort: sort, Row: d.Row})] = d.Reason
 	}

@@ -27,8 +27,17 @@ func (a *App) Import(ctx context.Context, fsys fs.FS, opt ImportOptions) (report
 		return report, done, nil, err
 	}
 	set, report, err := folder.Read(ctx, fsys, read)
-	if err != nil || len(report.Faults) > 0 || opt.DryRun {
+	if err != nil || len(report.Faults) > 0 {
 		return report, done, nil, err
+	}
+	swaps, err := a.Readings().TakeOutSwaps(ctx, &set)
+	if err != nil {
+		return report, done, nil, err
+	}
+	doubts = doubtFaults(swaps, report.Lines)
+	if opt.DryRun {
+		found, err := a.Readings().Doubtful(ctx, set, true)
+		return report, done, append(doubts, doubtFaults(found, report.Lines)...), err
 	}
 	e := a.entry("import", "")
 	if opt.Actor != "" {
@@ -36,7 +45,8 @@ func (a *App) Import(ctx context.Context, fsys fs.FS, opt ImportOptions) (report
 	}
 	done, err = a.Store.Record(ctx, set, e)
 	if err == nil && done.Readings.New+done.Services.New+done.Swaps.New+done.Baselines.New > 0 {
-		doubts, err = a.doubts(ctx, set, report.Lines)
+		found, derr := a.Readings().Doubtful(ctx, set, false)
+		doubts, err = append(doubts, doubtFaults(found, report.Lines)...), derr
 	}
 	if err == nil && done.Services.New > 0 {
 		err = a.warnOfTwice(ctx, set, done.Entry, &report)
@@ -68,9 +78,9 @@ func (a *App) warnOfTwice(ctx context.Context, set models.FactSet, entry int64, 
 	return err
 }
 
-// doubts gives what an import took and does not fit, by the lines of its files.
-func (a *App) doubts(ctx context.Context, set models.FactSet, lines map[string][]int) (out models.Faults, err error) {
-	found, err := a.Readings().Doubtful(ctx, set)
+// doubtFaults tells of what an import brought and does not fit, by the lines of
+// its files.
+func doubtFaults(found []scheduler.DoubtfulRow, lines map[string][]int) (out models.Faults) {
 	for _, d := range found {
 		f := models.Fault{File: d.File, Line: lines[d.File][d.In], Field: string(d.Meter), Value: d.Shown.String(),
 			Problem: fmt.Sprintf("of %s on %s is kept and left out: %s", d.Machine.Label(), d.On, d.Reason.In("en")),
@@ -78,7 +88,8 @@ func (a *App) doubts(ctx context.Context, set models.FactSet, lines map[string][
 				d.Machine.ID, d.Meter, d.Shown, d.On, d.Machine.ID)}
 		switch d.File {
 		case "swaps.csv":
-			f.Problem = fmt.Sprintf("of %s on %s is kept and is doubtful: %s", d.Machine.Label(), d.On, d.Reason.In("en"))
+			f.Problem = fmt.Sprintf("of %s on %s is doubtful, and the change of meter is not taken: %s", d.Machine.Label(), d.On, d.Reason.In("en"))
+			f.Remedy = fmt.Sprintf("correct it and import again; if it is right, `roundsman swap %s %s --old %s --new N --on %s --sure` records it", d.Machine.ID, d.Meter, d.Shown, d.On)
 		case "baselines.csv":
 			f.Problem = fmt.Sprintf("of %s is kept and is doubtful: %s", d.Machine.Label(), d.Reason.In("en"))
 			f.Remedy = fmt.Sprintf("if it is not right, say it again: `roundsman baseline %s ITEM=done:...`", d.Machine.ID)
@@ -88,7 +99,7 @@ func (a *App) doubts(ctx context.Context, set models.FactSet, lines map[string][
 		}
 		out = append(out, f)
 	}
-	return out, err
+	return out
 }
 
 // readOptions tells the folder what is recorded already.
