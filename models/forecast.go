@@ -66,11 +66,12 @@ type Forecast struct {
 	// for: nothing is known of them.
 	Items Names `gorm:"column:items"`
 
-	LastOn    Date   `gorm:"column:last_on"`    // last service, or in_service where it counts as one; none: no record
-	LastMiles Number `gorm:"column:last_miles"` // what the odometer showed then
-	LastHours Number `gorm:"column:last_hours"`
-	AtMiles   Number `gorm:"column:at_miles"` // what the odometer will show when it is due
-	AtHours   Number `gorm:"column:at_hours"`
+	LastOn    Date    `gorm:"column:last_on"` // last service, or in_service where it counts as one; none: no record
+	LastBy    Grounds `gorm:"column:last_by"`
+	LastMiles Number  `gorm:"column:last_miles"` // what the odometer showed then
+	LastHours Number  `gorm:"column:last_hours"`
+	AtMiles   Number  `gorm:"column:at_miles"` // what the odometer will show when it is due
+	AtHours   Number  `gorm:"column:at_hours"`
 
 	KnownOn   Date `gorm:"column:known_on"`   // day of the fact from which the crossing is known
 	GraceDays int  `gorm:"column:grace_days"` // the larger of 14 and 5 % of the interval

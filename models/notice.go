@@ -45,6 +45,7 @@ type Notice struct {
 	Reason    Reason    `gorm:"column:reason"` // why it is due
 	Detail    string    `gorm:"column:detail"`
 	LastOn    Date      `gorm:"column:last_on"`
+	LastBy    Grounds   `gorm:"column:last_by"`
 	AtMiles   Number    `gorm:"column:at_miles"`
 	AtHours   Number    `gorm:"column:at_hours"`
 	Remaining Remaining `gorm:"embedded"`

@@ -158,6 +158,33 @@ func (b Baseline) Since() Date {
 	return b.On
 }
 
+// Grounds says what is known of the last time that an item was done.
+type Grounds string
+
+// Grounds of a date. What hangs on a look or a guess is never late.
+const (
+	GroundsDone   Grounds = ""       // recorded, or said to the day
+	GroundsLooked Grounds = "looked" // looked at and found fine, not done
+	GroundsMonth  Grounds = "month"  // done about that month
+	GroundsYear   Grounds = "year"   // done about that year
+)
+
+// monthWithin is how many days a day may be off that still names a month.
+const monthWithin = 31
+
+// Grounds gives what a date counts from that hangs on what was said.
+func (b Baseline) Grounds() Grounds {
+	switch {
+	case b.State == BaselineFine:
+		return GroundsLooked
+	case b.State != BaselineDone || b.DoneOn != 0 && b.DoneWithin == 0:
+		return GroundsDone
+	case b.DoneWithin > monthWithin:
+		return GroundsYear
+	}
+	return GroundsMonth
+}
+
 // TableName names the table.
 func (Baseline) TableName() string { return "baselines" }
 

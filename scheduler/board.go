@@ -24,6 +24,13 @@ type BoardView struct {
 	Lines   []BoardLine      // the most urgent first
 	Doubted []models.Machine // once for each value that is left out because it does not fit
 	Unruled []models.Machine // no rule is for them: nothing ever falls due
+	LaidUp  []LaidUp         // of them nothing is due until their day
+}
+
+// LaidUp is a machine that is laid up, with the day from which it is in use.
+type LaidUp struct {
+	Machine models.Machine
+	Until   models.Date
 }
 
 // Board works out every machine's items at a time from the facts dated up to
@@ -54,6 +61,9 @@ func Board(ctx context.Context, st Store, m policy.Settings, at time.Time) (v Bo
 			}
 			if len(e.Rules) == 0 && e.Err == nil {
 				v.Unruled = append(v.Unruled, e.Machine())
+			}
+			if e.LaidUpUntil != 0 {
+				v.LaidUp = append(v.LaidUp, LaidUp{e.Machine(), e.LaidUpUntil})
 			}
 			for _, f := range e.Shown() {
 				v.Lines = append(v.Lines, BoardLine{Machine: e.Machine(), Owner: e.People.Owner, Forecast: f, Job: e.Stay.Doing[f.Item], Quiet: e.Quiet(f.Item)})

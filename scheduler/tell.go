@@ -225,7 +225,7 @@ func (t *teller) notice(f models.Forecast, c models.Contact, m models.Machine, s
 		Round: t.round.ID, Owner: m.Owner, Contact: c.ID, Machine: m.ID,
 		Subject: models.SubjectItem, Item: f.Item, Cycle: f.Cycle, Stage: stage,
 		EarlyOn: f.EarlyOn, DueOn: f.DueOn, LateOn: f.LateOn, Driver: f.Driver, Reason: f.Reason,
-		Detail: f.Detail, LastOn: f.LastOn, AtMiles: f.AtMiles, AtHours: f.AtHours,
+		Detail: f.Detail, LastOn: f.LastOn, LastBy: f.LastBy, AtMiles: f.AtMiles, AtHours: f.AtHours,
 		Remaining: f.Remaining, DecidedAt: models.InstantOf(t.now),
 	}
 }

@@ -285,6 +285,9 @@ func (b board) notes(w io.Writer) {
 	if len(unruled) > 0 {
 		fmt.Fprintf(w, "No rules for kind %s: nothing falls due; see items.csv.\n", strings.Join(unruled, ", "))
 	}
+	for _, l := range b.view.LaidUp {
+		fmt.Fprintf(w, "%s is laid up until %s.\n", l.Machine.Label(), l.Until.Format("January 2, 2006"))
+	}
 	var labels []string
 	for _, m := range b.view.Doubted {
 		if l := m.Label(); !slices.Contains(labels, l) {

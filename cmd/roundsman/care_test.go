@@ -114,7 +114,7 @@ func TestABaselineAnswersTheFirstInspection(t *testing.T) {
 	assert.Equal(t, "2027-05-15", item("coolant")["due_on"], "24 months after about the middle of May")
 	assert.Equal(t, "2027-03-20", item("coolant_look")["due_on"], "an inspection is done with a look: 6 months")
 	assert.Equal(t, "2027-09-20", item("cap")["due_on"], "a change by age has half of its 24 months left")
-	assert.Equal(t, "1,000 mi or 100 h or 12 months since 2024-12-08 at 600 mi", item("oil")["detail"], "on the day on which it likely stood there")
+	assert.Equal(t, "1,000 mi or 100 h or 12 months since about 2024-12 at 600 mi", item("oil")["detail"], "on the day on which it likely stood there")
 	must(t, db, "baseline", "U-1", "rest=fine", "--on", "2026-09-20")
 	assert.Nil(t, item("first_inspection"))
 

@@ -71,6 +71,7 @@ func noticesFile() *file[models.KeyedNotice] {
 			opt("reason", said[models.Reason]("write why it was due"), func(v *T) *models.Reason { return &v.Reason }),
 			opt("detail", said[string]("write what was told beside"), func(v *T) *string { return &v.Detail }),
 			opt("last_on", anyDay, func(v *T) *models.Date { return &v.LastOn }),
+			opt("last_by", choice(models.GroundsLooked, models.GroundsMonth, models.GroundsYear), func(v *T) *models.Grounds { return &v.LastBy }),
 			opt("at_miles", balance, func(v *T) *models.Number { return &v.AtMiles }),
 			opt("at_hours", balance, func(v *T) *models.Number { return &v.AtHours }),
 			opt("left_miles", balance, func(v *T) *models.Number { return &v.Remaining.Miles }),

@@ -217,6 +217,7 @@ var ofField = map[string]func(*rapid.T) any{
 	"Reply.Person":          anyReason,
 	"Bounce.Channel":        pick(models.ChannelMail, models.ChannelSMS),
 	"Bounce.Fate":           pick(models.Fates()...),
+	"Notice.LastBy":         pick(models.GroundsDone, models.GroundsLooked, models.GroundsMonth, models.GroundsYear),
 }
 
 func pick[T any](values ...T) func(*rapid.T) any {

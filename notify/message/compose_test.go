@@ -234,3 +234,30 @@ func TestTestsAndPartsOnCondition(t *testing.T) {
 		assert.NotContains(t, en+es, words)
 	}
 }
+
+func TestALookOrAGuessIsNotToldAsDone(t *testing.T) {
+	cases := []struct {
+		by     models.Grounds
+		en, es string
+	}{
+		{models.GroundsDone, "Last done July 4, 2026.", "Última vez: 4 de julio de 2026."},
+		{models.GroundsLooked, "Looked over July 4, 2026.", "Revisado el 4 de julio de 2026."},
+		{models.GroundsMonth, "Last done about July 2026.", "Última vez: hacia julio de 2026."},
+		{models.GroundsYear, "Last done about 2026.", "Última vez: hacia 2026."},
+	}
+	for _, tc := range cases {
+		for lang, want := range map[string]string{"en": tc.en, "es": tc.es} {
+			for _, item := range []string{models.ItemOil, models.ItemThermostatChange} {
+				if item == models.ItemThermostatChange && tc.by == models.GroundsDone {
+					continue // told as in the machine since then
+				}
+				e := Samples(models.PurposeNotices, lang, models.ChannelMail)[0]
+				e.Notices = e.Notices[:1]
+				e.Notices[0].Item, e.Notices[0].LastOn, e.Notices[0].LastBy = item, models.MustDate("2026-07-04"), tc.by
+				c, err := Compose(sampleShop(), e)
+				require.NoError(t, err)
+				assert.Contains(t, strings.Join(strings.Fields(c.Text), " "), want, "%s %s", lang, item)
+			}
+		}
+	}
+}

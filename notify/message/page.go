@@ -213,7 +213,7 @@ func newItem(n models.Notice, m models.Machine, s Shop, p Page) Item {
 	} else {
 		it.Why = w.byCalendar(n)
 	}
-	if known.OnCondition {
+	if known.OnCondition && n.LastBy == models.GroundsDone {
 		it.Last = w.fitted(n.LastOn)
 	} else {
 		it.Last = w.last(n, !m.InService.IsZero() && n.LastOn == m.InService)

@@ -156,6 +156,14 @@ func (e english) last(n models.Notice, since bool) string {
 	case since:
 		return fmt.Sprintf("In service since %s; we have no record of it since.", e.date(n.LastOn))
 	}
+	switch n.LastBy {
+	case models.GroundsLooked:
+		return fmt.Sprintf("Looked over %s.", e.date(n.LastOn))
+	case models.GroundsMonth:
+		return n.LastOn.Format("Last done about January 2006.")
+	case models.GroundsYear:
+		return n.LastOn.Format("Last done about 2006.")
+	}
 	return fmt.Sprintf("Last done %s.", e.date(n.LastOn))
 }
 

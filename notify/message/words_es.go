@@ -170,6 +170,14 @@ func (s spanish) last(n models.Notice, since bool) string {
 	case since:
 		return fmt.Sprintf("En servicio desde el %s; desde entonces no consta en nuestros registros.", s.date(n.LastOn))
 	}
+	switch n.LastBy {
+	case models.GroundsLooked:
+		return fmt.Sprintf("Revisado el %s.", s.date(n.LastOn))
+	case models.GroundsMonth:
+		return fmt.Sprintf("Última vez: hacia %s de %d.", spanishMonths[n.LastOn.Month()-1], n.LastOn.Year())
+	case models.GroundsYear:
+		return fmt.Sprintf("Última vez: hacia %d.", n.LastOn.Year())
+	}
 	return fmt.Sprintf("Última vez: %s.", s.date(n.LastOn))
 }
 

@@ -95,10 +95,12 @@ func (in Input) firstInspection(unseen []models.Forecast) models.Forecast {
 }
 
 // laidUp puts a date that lies within the days for which a machine is laid up
-// to their end.
+// to their end, and while it is, one that has passed before: nothing is due of
+// a machine that nobody uses.
 func (in Input) laidUp(f models.Forecast) models.Forecast {
 	s := in.History.Standing()
-	if s.State != models.StandsLaidUp || f.DueOn < s.On || f.DueOn >= s.Until {
+	if s.State != models.StandsLaidUp || f.DueOn.IsZero() || f.DueOn >= s.Until ||
+		f.DueOn < s.On && s.LaidUpUntil(in.Today) == 0 {
 		return f
 	}
 	f.EarlyOn, f.DueOn, f.LateOn = s.Until, s.Until, max(f.LateOn, s.Until)
@@ -144,7 +146,7 @@ func (in Input) forecast(r models.Rule, today map[models.Meter]float64) (f model
 		b.on, t = known, terms{by: r.By} // what is not known of its past does not matter for a day of the year
 	}
 	f = models.Forecast{Machine: in.History.Machine.ID, Item: r.Item, Profile: in.Profile,
-		Cycle: 1 + b.done + in.Corrections[r.Item], LeadDays: r.Lead(), LastOn: b.on,
+		Cycle: 1 + b.done + in.Corrections[r.Item], LeadDays: r.Lead(), LastOn: b.on, LastBy: b.about.Grounds(),
 		LastMiles: b.meter[models.Odometer], LastHours: b.meter[models.HourMeter]}
 	if in.coolingUnknown(r.Item) {
 		return unsure(f, models.ReasonCoolingUnknown, "not known whether the engine is cooled by liquid or by air",

@@ -20,13 +20,13 @@ func lastDay(f models.Forecast) models.Date {
 func wide(f models.Forecast) bool { return f.EarlyOn.DaysTo(f.LateOn) > wideRange }
 
 // StageOn gives the stage of a forecast on a day: late after the grace and the
-// late date, due from due_on, unsure before it where the range is wider than
+// late date (never by a look or a guess, which is not known to the day), due from due_on, unsure before it where the range is wider than
 // 180 days or no date is claimed, coming from the lead before it, else clear.
 func StageOn(f models.Forecast, today models.Date) models.Stage {
 	switch {
 	case f.DueOn.IsZero():
 		return models.StageUnsure
-	case today > lastDay(f):
+	case today > lastDay(f) && f.LastBy == models.GroundsDone:
 		return models.StageLate
 	case today >= f.DueOn:
 		return models.StageDue
@@ -45,7 +45,11 @@ func NextLook(f models.Forecast, today models.Date) models.Date {
 		return 0
 	}
 	now := StageOn(f, today)
-	if missed := f.DueOn.AddDays(seasonReach + 1); f.Reason == models.ReasonSeason && now == models.StageLate && missed > today {
+	last := models.StageLate
+	if f.LastBy != models.GroundsDone {
+		last = models.StageDue
+	}
+	if missed := f.DueOn.AddDays(seasonReach + 1); f.Reason == models.ReasonSeason && now.Rank() <= last.Rank() && missed > today {
 		return missed // and the next one counts
 	}
 	for _, d := range []models.Date{f.DueOn.AddDays(-f.LeadDays), f.DueOn, lastDay(f).AddDays(1)} {

@@ -18,9 +18,16 @@ func (in Input) detail(t terms, b base) string {
 	if t.months > 0 {
 		limits = append(limits, count(t.months, "month"))
 	}
-	since := b.on.String()
-	if b.isNew {
+	since, last := b.on.String(), "last done"
+	switch grounds := b.about.Grounds(); {
+	case b.isNew:
 		since = "new on " + since
+	case grounds == models.GroundsLooked:
+		since, last = "looked over "+since, ""
+	case grounds == models.GroundsMonth:
+		since = "about " + since[:len("2006-01")]
+	case grounds == models.GroundsYear:
+		since = "about " + since[:len("2006")]
 	}
 	var at []string
 	for _, m := range meters {
@@ -40,7 +47,7 @@ func (in Input) detail(t terms, b base) string {
 	case b.isNew:
 		s = season + "; " + since
 	default:
-		s = season + "; last done " + since
+		s = season + "; " + strings.TrimSpace(last+" "+since)
 	}
 	if in.History.Machine.Duty == models.DutySevere {
 		s += " (severe duty)"
