@@ -166,7 +166,7 @@ func (s *Store) beginTry(ctx context.Context, tx *sql.Tx, l models.Lease, m mode
 	}
 	switch c := m.Message.Composed; r.Verdict {
 	case models.VerdictGo:
-		return set("tries = tries + 1, address = ?, lease_ends = ?, subject_line = ?, text = ?, html = ?, calendar = ?, segments = ?",
+		return set("tries = tries + 1, address = ?, lease_ends = max(lease_ends, ?), subject_line = ?, text = ?, html = ?, calendar = ?, segments = ?",
 			r.Address, r.LeaseEnds, c.Subject, c.Text, c.HTML, c.Calendar, c.Segments)
 	case models.VerdictHold:
 		return set("state = 'queued', why = ?, not_before = ?, lease_by = '', lease_ends = 0", r.Why, r.NotBefore)
