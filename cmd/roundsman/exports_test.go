@@ -41,7 +41,7 @@ var kept = map[string]string{
 
 // forTests are functions that only tests and their servers reach.
 var forTests = []string{
-	"config: Env",
+	"config: Env", "models: RefusalInSpanish",
 	"notify/message: Compose",
 	"notify/sms/smpp: DecodeBind", "notify/sms/smpp: DecodeQuery", "notify/sms/smpp: QueryResult.Encode",
 	"notify/sms/smpp: Uint8TLV", "notify/sms/smpp: TextTLV",

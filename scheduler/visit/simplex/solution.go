@@ -23,12 +23,6 @@ func (p *LP) Try(barred []int, pivots int, floor float64) float64 {
 	return q.Objective()
 }
 
-// Rows and Columns give the size of the programme; Pivots what all solutions
-// took together.
-func (p *LP) Rows() int    { return len(p.rhs) }
-func (p *LP) Columns() int { return len(p.cols) }
-func (p *LP) Pivots() int  { return p.pivots }
-
 // Column gives the coefficients of a column.
 func (p *LP) Column(col int) []Entry { return p.cols[col] }
 
