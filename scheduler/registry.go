@@ -19,6 +19,7 @@ type RegistryStore interface {
 	Owners(ctx context.Context) ([]models.Owner, error)
 	Contacts(ctx context.Context) ([]models.Contact, error)
 	Machines(ctx context.Context) ([]models.Machine, error)
+	Rules(ctx context.Context) ([]models.Rule, error)
 }
 
 // Registry makes and changes owners, contacts and machines, whatever face it is
@@ -115,8 +116,12 @@ func (r *Registry) Change(ctx context.Context, a Act, in Intake) (TakenIn, error
 // record reads the cells and stores what they say in one transaction.
 func (r *Registry) record(ctx context.Context, a Act, k *registered, in Intake) (TakenIn, error) {
 	today := models.DateOf(a.At.In(r.Zone))
+	rules, err := r.Store.Rules(ctx) // without one for its kind nothing falls due on a machine
+	if err != nil {
+		return TakenIn{}, err
+	}
 	rows := r.rows(k, in, today)
-	set, report := folder.ReadRows(ctx, rows, folder.Options{Now: today, Country: r.Country,
+	set, report := folder.ReadRows(ctx, rows, folder.Options{Now: today, Country: r.Country, Rules: rules,
 		KnownMachine: func(id string) (models.Machine, bool) { m, ok := k.machines[id]; return m, ok }})
 	for i := range report.Faults {
 		report.Faults[i] = asTyped(report.Faults[i])

@@ -123,3 +123,16 @@ func TestARefusalByCommandAndPage(t *testing.T) {
 	assert.Contains(t, body, "nothing is stopped there")
 	assert.Contains(t, body, "wants them again", "what was typed")
 }
+
+// TestAKindWithoutRulesIsToldAtEntry as an import tells it.
+func TestAKindWithoutRulesIsToldAtEntry(t *testing.T) {
+	t.Parallel()
+	db := newDB(t)
+	for kind, says := range map[string]string{"snowblower": "add rules for it", "quadd": "if you mean atv, write that"} {
+		o := command(t, db, "machine", "add", "--new", "--new-owner", "Juniper Flat", "--kind", kind, "--hours", "5")
+		require.Zero(t, o.code, o.errs)
+		assert.Contains(t, o.errs, `kind "`+kind+`" has no rules, so that nothing falls due on such a machine; `)
+		assert.Contains(t, o.errs, says)
+	}
+	assert.NotContains(t, command(t, db, "machine", "add", "--new-owner", "Juniper Flat", "--kind", "quad", "--hours", "5").errs, "has no rules")
+}

@@ -34,6 +34,7 @@ func ReadRows(ctx context.Context, rows map[string][]Cells, opt Options) (models
 		in.buffer.Reset(bytes.NewReader(text))
 		t.read(in, newLines(in.buffer), int64(len(text)))
 	}
+	warnOfKinds(in, false)
 	return in.set, in.finish()
 }
 

@@ -63,7 +63,7 @@ func Build(in Input) Sheet {
 			b.now[m] = r.Likely
 		}
 	}
-	b.sheet.AsOf = in.Today
+	b.sheet.AsOf, b.sheet.Forecasts, b.sheet.Unruled = in.Today, in.Forecasts, len(in.Rules) == 0
 	b.machine()
 	b.owner()
 	b.doubted() // first: none of them is shown for what a meter shows

@@ -64,5 +64,5 @@ func takeIn(rq *request) error {
 	if err := rq.did("took in a machine", got.Machine.ID, got.Owner.Name); err != nil {
 		return err
 	}
-	return rq.to("/machines/"+escape(got.Machine.ID), "takenin")
+	return rq.toMachine(got, "takenin")
 }

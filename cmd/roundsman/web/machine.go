@@ -70,10 +70,7 @@ func (rq *request) machinePage(ctx context.Context, m models.Machine) (machinePa
 	if p.Sheet, err = rq.scope.sheet(ctx, m, rq.lang); err != nil {
 		return p, err
 	}
-	fs, err := rq.site.store.Forecasts(ctx, []string{m.ID})
-	if err != nil {
-		return p, err
-	}
+	fs := p.Sheet.Forecasts // and not those of the last look: picture, stage and table are of one day
 	visits, err := rq.site.store.VisitsOf(ctx, []string{m.ID}, rq.today())
 	if err != nil {
 		return p, err
@@ -140,6 +137,15 @@ func (f frame) cautions(cs []models.Caution) []cautionWords {
 		out[i] = cautionWords{c.Short.In(f.Lang), c.Long.In(f.Lang)}
 	}
 	return out
+}
+
+// Unruled says why nothing can fall due on a machine for which no rule is.
+func (p machinePage) Unruled() string {
+	words := p.T("Nothing can fall due: there is no rule for its kind, %s.", p.M.Kind)
+	if near := models.NearKind(models.KindID(p.M.Kind)); near != "" {
+		return words + " " + p.T("Is %s meant? Then correct the kind; else add rules for it.", near)
+	}
+	return words + " " + p.T("Add rules for it, or correct the kind.")
 }
 
 // chart serves the picture of a machine's use.

@@ -163,6 +163,7 @@ func (f frame) said(name string) string {
 		"closure":   "Recorded. The plan is worked out anew.",
 		"withdrawn": "It is taken back and counts nowhere any more.",
 		"care":      "Recorded.",
+		"unruled":   "It is recorded, but no rule is for its kind: nothing can fall due on it.",
 	}
 	if w := words[name]; w != "" {
 		return f.T(w)

@@ -391,13 +391,23 @@ func changeMachine(rq *request) error {
 	cells := rq.allCells(scheduler.SectionMachine)
 	p := rq.machineDeskPage(m, clone(cells))
 	cells["machine"] = m.ID
-	if _, err := rq.site.registry.Change(rq.ctx(), rq.act(), scheduler.Intake{Machine: cells}); err != nil {
+	got, err := rq.site.registry.Change(rq.ctx(), rq.act(), scheduler.Intake{Machine: cells})
+	if err != nil {
 		return rq.refused(err, p, 0)
 	}
 	if err := rq.did("corrected a machine", m.ID, ""); err != nil {
 		return err
 	}
-	return rq.to("/machines/"+escape(m.ID), "line")
+	return rq.toMachine(got, "line")
+}
+
+// toMachine leads to the page of a machine that was written down, with a word
+// where nothing can fall due on it.
+func (rq *request) toMachine(got scheduler.TakenIn, said string) error {
+	if slices.ContainsFunc(got.Notes, func(f models.Fault) bool { return f.File == scheduler.SectionMachine && f.Field == "kind" }) {
+		said = "unruled"
+	}
+	return rq.to("/machines/"+escape(got.Machine.ID), said)
 }
 
 // sampleDesk is the sample of the desk's forms.

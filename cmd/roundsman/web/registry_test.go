@@ -4,11 +4,13 @@ import (
 	"net/http"
 	"net/url"
 	"strconv"
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"example.org/roundsman/cmd/roundsman/app"
 	"example.org/roundsman/models"
 )
 
@@ -118,4 +120,50 @@ func TestAnImpossibleFirstMeterIsAskedAboutOnThePage(t *testing.T) {
 	form.Set("reading.sure", "yes")
 	a = dana.post("/intake", form)
 	require.Equal(t, http.StatusSeeOther, a.code, a.body)
+}
+
+// TestAKindWithoutRulesIsTold when a machine of it is taken in, and on its page.
+func TestAKindWithoutRulesIsTold(t *testing.T) {
+	s := newShop(t)
+	desk := s.as("Dana")
+	for kind, says := range map[string]string{"wood chipper": "Add rules for it, or correct the kind.", "quadd": "Is atv meant?"} {
+		a := desk.post("/intake", url.Values{"owner.name": {"Sage Hollow"}, "machine.kind": {kind}, "reading.hours": {"12"}})
+		require.Equal(t, http.StatusSeeOther, a.code, a.body)
+		page := desk.get(a.to).body
+		assert.Contains(t, page, "no rule is for its kind")
+		assert.Contains(t, page, says)
+		assert.NotContains(t, page, "Nothing is due or coming.")
+	}
+	a := desk.post("/intake", url.Values{"owner.name": {"Sage Hollow"}, "machine.kind": {"quad"}, "reading.hours": {"12"}})
+	assert.Contains(t, desk.get(a.to).body, "It is written down.")
+}
+
+// TestTheStripSaysWhatTheTableSays: both are worked out now, also before the
+// next look has seen what was recorded.
+func TestTheStripSaysWhatTheTableSays(t *testing.T) {
+	s := newShop(t)
+	fleet, err := s.app.Store.Fleet(t.Context(), models.FleetFilter{Stage: models.StageLate, Limit: 1})
+	require.NoError(t, err)
+	require.NotEmpty(t, fleet.Lines)
+	m := fleet.Lines[0].Machine
+	path, desk := "/machines/"+url.PathEscape(m.ID), s.as("Dana")
+	late := func() (strip, heading bool) {
+		body := desk.get(path).body
+		_, rest, _ := strings.Cut(body, `role="img" aria-label="`)
+		words, _, _ := strings.Cut(rest, `"`)
+		return strings.Contains(words, "late: "), strings.Contains(body, `class="stage late"`)
+	}
+	strip, table := late()
+	require.True(t, strip && table)
+	sheet, err := s.app.Sheet(t.Context(), m.ID, s.clock(), app.Planned{})
+	require.NoError(t, err)
+	var set models.FactSet
+	for _, f := range sheet.Forecasts {
+		set.Services = append(set.Services, models.Service{Machine: m.ID, Item: f.Item, At: models.DateOf(s.clock())})
+	}
+	_, err = s.app.Store.Record(t.Context(), set, models.Entry{RecordedAt: models.InstantOf(s.clock()), Actor: "Dana", Means: "desk"})
+	require.NoError(t, err)
+	strip, table = late()
+	assert.False(t, table, "the table and the heading are of now")
+	assert.False(t, strip, "and so is the picture")
 }
