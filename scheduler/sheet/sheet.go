@@ -23,8 +23,8 @@ type Sheet struct {
 	Asks     []string         `json:"asks"`    // what is not known and would help
 	Cautions []models.Caution `json:"cautions"`
 
-	Forecasts []models.Forecast `json:"-"` // of which Due was made, for a picture beside it
-	Unruled   bool              `json:"-"` // no rule is for the machine: nothing ever falls due
+	Forecasts []models.Forecast `json:"-"`                 // of which Due was made, for a picture beside it
+	Unruled   bool              `json:"unruled,omitempty"` // no rule is for the machine: nothing ever falls due
 }
 
 // Machine is what the machine is.

@@ -302,7 +302,9 @@ func TestBuildKnowsTheStory(t *testing.T) {
 	require.NoError(t, err)
 	var back Sheet
 	require.NoError(t, json.Unmarshal(b, &back))
-	assert.Equal(t, s, back, "the JSON tells all")
+	assert.NotEmpty(t, s.Forecasts)
+	s.Forecasts = nil // what Due was made of is not a part of the sheet
+	assert.Equal(t, s, back, "the JSON tells all else")
 }
 
 // "While the intake is off: thermostat, 8 months early, saves 1.4 h".
