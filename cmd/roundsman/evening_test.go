@@ -47,3 +47,33 @@ func TestWhatIsDatedHasTheShopsDay(t *testing.T) {
 		assert.Equal(t, exitDone, o.code, "%s: %s%s", zone, o.out, o.errs)
 	}
 }
+
+// A folder is imported again for one more reading; what was entered since in
+// columns that its files do not have stands.
+func TestAColumnThatIsNotThereEmptiesNothing(t *testing.T) {
+	t.Parallel()
+	db := filepath.Join(t.TempDir(), "facts.db")
+	books := write(t, map[string]string{
+		"owners.csv":   "owner,name,type\nO1,Ada Reyes,ranch\n",
+		"contacts.csv": "owner,name,role,mail,mobile,prefers,sms_consent_on,mail_consent_on\nO1,Ada Reyes,owner,ada@example.com,,mail,,2026-01-05\n",
+		"machines.csv": "machine,tag,kind,owner,meters,in_service,miles_start,hours_start,miles_max\nM1,R1,utv,O1,hours,2025-03-01,,0,\n",
+	})
+	must(t, db, "import", books)
+	must(t, db, "contact", "change", "O1/ada-reyes", "--quiet-from", "18:00", "--quiet-to", "10:00")
+	must(t, db, "owner", "change", "O1", "--language", "es")
+	must(t, db, "machine", "change", "M1", "--serial", "ABC123", "--cooling", "liquid", "--duty", "severe")
+	assert.Contains(t, must(t, db, "import", books), "Nothing new")
+
+	require.NoError(t, os.WriteFile(filepath.Join(books, "machines.csv"),
+		[]byte("machine,tag,kind,owner,meters,in_service,miles_start,hours_start,miles_max,serial\nM1,R1,utv,O1,hours,2025-03-01,,0,,\n"), 0o600))
+	must(t, db, "import", books)
+	out := filepath.Join(t.TempDir(), "out")
+	must(t, db, "export", out)
+	machines, err := os.ReadFile(filepath.Join(out, "machines.csv"))
+	require.NoError(t, err)
+	assert.NotContains(t, string(machines), "ABC123", "an empty cell empties")
+	assert.Contains(t, string(machines), "severe")
+	contacts, err := os.ReadFile(filepath.Join(out, "contacts.csv"))
+	require.NoError(t, err)
+	assert.Contains(t, string(contacts), "18:00,10:00")
+}

@@ -49,6 +49,7 @@ type column[T any] struct {
 	needed   bool // its cells may not be empty
 	parse    func(in *pass, row *T, cell string) *problem
 	format   func(row *T) string
+	copy     func(to, from *T)
 }
 
 // col declares a column: its name, how its cells are written and where the
@@ -68,6 +69,7 @@ func col[T, V any](name string, c codec[V], field func(*T) *V) column[T] {
 			return bad
 		},
 		format: func(row *T) string { return c.format(*field(row)) },
+		copy:   func(to, from *T) { *field(to) = *field(from) },
 	}
 }
 

@@ -35,12 +35,13 @@ func ownersFile() *file[models.Owner] {
 			opt("time_zone", zone, func(v *T) *string { return &v.TimeZone }),
 			opt("language", language, func(v *T) *string { return &v.Language }),
 		},
-		rows:  func(f *models.FactSet) *[]T { return &f.Owners },
-		same:  func(v T) T { return T{ID: v.ID} },
-		clash: duplicate{"owner", "is on line %d already, with other cells", remedyTwice},
-		check: checkOwner,
-		after: func(in *pass, given bool) { in.hasOwners = given },
-		leave: true, // with an empty one the machines would belong to nobody
+		rows:   func(f *models.FactSet) *[]T { return &f.Owners },
+		same:   func(v T) T { return T{ID: v.ID} },
+		clash:  duplicate{"owner", "is on line %d already, with other cells", remedyTwice},
+		check:  checkOwner,
+		stored: func(in *pass, v T) (T, bool) { old, ok := in.opt.Stored.Owners[v.ID]; return old, ok },
+		after:  func(in *pass, given bool) { in.hasOwners = given },
+		leave:  true, // with an empty one the machines would belong to nobody
 	}
 }
 
@@ -77,6 +78,7 @@ func machinesFile() *file[models.Machine] {
 		same:     func(v T) T { return T{ID: v.ID} },
 		clash:    duplicate{"machine", "is on line %d already, with other cells", remedyTwice},
 		check:    checkMachine,
+		stored:   func(in *pass, v T) (T, bool) { old, ok := in.opt.Stored.Machines[v.ID]; return old, ok },
 		after:    makeOwners,
 		required: true,
 	}
@@ -110,7 +112,8 @@ func contactsFile() *file[models.Contact] {
 		same: func(v T) T { return T{ID: v.ID} },
 		clash: duplicate{"contact", "is the person of line %d, with other cells",
 			"keep the right one of the two rows, or give each person an own id in the column contact"},
-		check: checkContact,
+		check:  checkContact,
+		stored: func(in *pass, v T) (T, bool) { old, ok := in.opt.Stored.Contacts[v.ID]; return old, ok },
 	}
 }
 

@@ -25,6 +25,13 @@ const (
 	maxWarnings = 1_000
 )
 
+// Stored is what is on record of those who and what a folder names, by id.
+type Stored struct {
+	Owners   map[string]models.Owner
+	Machines map[string]models.Machine
+	Contacts map[string]models.Contact
+}
+
 // Options say what is known besides the folder. All of it may be missing.
 type Options struct {
 	// Now is the last date that may stand in a file; none: any date may.
@@ -35,6 +42,9 @@ type Options struct {
 	// KnownMachine gives a machine that is known already and need not be in
 	// the folder.
 	KnownMachine func(id string) (models.Machine, bool)
+	// Stored gives what is on record, so that a file without a column leaves
+	// alone what stands in it. The zero value knows nothing.
+	Stored Stored
 	// KnownOwner says whether an owner is known already.
 	KnownOwner func(id string) bool
 	// Rules are those that hold besides items.csv. Where there are any,

@@ -37,6 +37,9 @@ type file[T comparable] struct {
 	// check looks at what one cell alone cannot show, and may complete the
 	// row. It runs for faulty rows too, so that all their faults are told.
 	check func(in *pass, r *line, row *T)
+	// stored gives what is on record of the thing that a row names; columns
+	// that the file does not have keep what stands there. nil: nothing is.
+	stored func(in *pass, row T) (T, bool)
 	// after runs when the file has been read; given says whether it is there.
 	after func(in *pass, given bool)
 	// leave: a file without rows is not written.
@@ -208,7 +211,20 @@ func (t *file[T]) parse(r *line) (row T, ok bool) {
 	if t.check != nil {
 		t.check(r.in, r, &row)
 	}
+	if t.stored != nil && !r.wrong {
+		t.fill(r, &row)
+	}
 	return row, !r.wrong
+}
+
+// fill takes for the columns that the file does not have what is on record.
+func (t *file[T]) fill(r *line, row *T) {
+	old, known := t.stored(r.in, *row)
+	for i := range t.columns {
+		if known && r.head.at[i] < 0 && t.columns[i].copy != nil {
+			t.columns[i].copy(row, &old)
+		}
+	}
 }
 
 // duplicate is what to say of a row that is the same thing as an earlier one and

@@ -120,9 +120,17 @@ func (a *App) readOptions(ctx context.Context, opt ImportOptions) (folder.Option
 	for _, m := range machines {
 		byID[m.ID] = m
 	}
-	known := make(map[string]bool, len(owners))
+	ownersBy := make(map[string]models.Owner, len(owners))
 	for _, o := range owners {
-		known[o.ID] = true
+		ownersBy[o.ID] = o
+	}
+	contacts, err := a.Store.Contacts(ctx)
+	if err != nil {
+		return folder.Options{}, err
+	}
+	contactsBy := make(map[string]models.Contact, len(contacts))
+	for _, c := range contacts {
+		contactsBy[c.ID] = c
 	}
 	var jobs, checks, messages, replies map[string]bool
 	for _, names := range []struct {
@@ -139,7 +147,8 @@ func (a *App) readOptions(ctx context.Context, opt ImportOptions) (folder.Option
 	return folder.Options{
 		Now: opt.Today, Country: a.Settings.Shop.Country,
 		KnownMachine: func(id string) (models.Machine, bool) { m, ok := byID[id]; return m, ok },
-		KnownOwner:   func(id string) bool { return known[id] },
+		KnownOwner:   func(id string) bool { _, ok := ownersBy[id]; return ok },
+		Stored:       folder.Stored{Owners: ownersBy, Machines: byID, Contacts: contactsBy},
 		Rules:        rules,
 		KnownJob:     func(id string) bool { return jobs[id] },
 		KnownCheck:   func(id string) bool { return checks[id] },
