@@ -215,7 +215,7 @@ func (t terms) from(b base, in Input, known models.Date) terms {
 	}
 	if !t.by.IsZero() {
 		t.season = calendar.NextYearly(t.by, b.on.AddDays(seasonReach+1)).AddDays(-1)
-		if b.done == 0 && known > b.on {
+		if b.done == 0 && known >= b.on {
 			t.season = calendar.NextYearly(t.by, known.AddDays(1)).AddDays(-1)
 		}
 	}

@@ -114,3 +114,17 @@ func TestAMissedSeasonMakesWayForTheNext(t *testing.T) {
 		})
 	}
 }
+
+// A day of the year without a past record begins with the coming one, however
+// old the machine is and whether it came new.
+func TestAYearlyRuleBeginsWithTheComingDay(t *testing.T) {
+	rule := models.Rule{Item: models.ItemLayUp, By: models.MonthDay{Month: 11, Day: 15}}
+	for name, start := range map[string]models.Number{"came new": models.Num(0), "bought used": models.Num(5300), "not known": none} {
+		m := ranch()
+		m.InService, m.BooksSince, m.MilesStart = date("2009-03-01"), date("2026-06-01"), start
+		f := one(t, input(m, miles("2026-06-01", 9000, 3), "2026-06-01", rule))
+		assert.Equal(t, models.ItemLayUp, f.Item, name)
+		assert.Equal(t, "2026-11-14", f.DueOn.String(), name)
+		assert.Equal(t, models.StageClear, f.Stage, name)
+	}
+}
