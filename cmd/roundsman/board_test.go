@@ -100,3 +100,14 @@ func TestTheFirstScreenIsShortAndHidesNothing(t *testing.T) {
 	require.NoError(t, b.draw(&one, 120))
 	assert.Equal(t, 20, strings.Count(one.String(), "first inspection"), "--stage unsure lists each")
 }
+
+// A late date that was cut short is told as open, though it is the early one too.
+func TestAnOpenLateDateIsSaid(t *testing.T) {
+	t.Parallel()
+	on := models.MustDate("2026-11-20")
+	f := models.Forecast{Stage: models.StageComing, EarlyOn: on, DueOn: on, LateOn: on}
+	b := board{today: models.MustDate("2026-11-02")}
+	assert.Empty(t, b.why(f), "known to the day")
+	f.LateOpen = true
+	assert.Equal(t, "Nov 20 to after Nov 20", b.why(f))
+}

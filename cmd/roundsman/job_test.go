@@ -293,4 +293,8 @@ func TestAMachineInTheShopIsNotPlanned(t *testing.T) {
 	require.True(t, planned(), "something falls due on R1")
 	must(t, db, "job", "open", "R1", "--complaint", "planned service")
 	assert.False(t, planned())
+	must(t, db, "job", "done", "1", "--correction", "greased")
+	assert.False(t, planned(), "it waits for the hand-over")
+	must(t, db, "job", "handover", "1")
+	assert.True(t, planned(), "it is back with its owner")
 }

@@ -199,6 +199,18 @@ func TestFindMachine(t *testing.T) {
 	assert.ErrorContains(t, err, "M1 (O1/R1, utv), M3 (O2/R1, utv)")
 	_, err = s.FindMachine(t.Context(), "nix")
 	assert.Equal(t, models.CodeNotFound, models.CodeOf(err))
+
+	// An id does not silently win over another machine's tag.
+	_, err = s.Record(t.Context(), models.FactSet{Machines: []models.Machine{
+		{ID: "M4", Tag: "M1", Kind: "utv", Owner: "O2", Meters: models.MetersMiles}}}, entry("import"))
+	require.NoError(t, err)
+	_, err = s.FindMachine(t.Context(), "M1")
+	assert.Equal(t, models.CodeUnclear, models.CodeOf(err))
+	for name, want := range map[string]string{"id:M1": "M1", "O2/M1": "M4"} {
+		m, err := s.FindMachine(t.Context(), name)
+		require.NoError(t, err, name)
+		assert.Equal(t, want, m.ID, name)
+	}
 }
 
 func TestWordOnAReadingCounts(t *testing.T) {
