@@ -220,8 +220,11 @@ func (t *file[T]) parse(r *line) (row T, ok bool) {
 // fill takes for the columns that the file does not have what is on record.
 func (t *file[T]) fill(r *line, row *T) {
 	old, known := t.stored(r.in, *row)
+	if !known {
+		return
+	}
 	for i := range t.columns {
-		if known && r.head.at[i] < 0 && t.columns[i].copy != nil {
+		if r.head.at[i] < 0 {
 			t.columns[i].copy(row, &old)
 		}
 	}

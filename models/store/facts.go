@@ -44,7 +44,8 @@ type factWriter struct {
 	over    []work          // what was done, or found fine
 	soldNow []string        // machines that this entry sells
 	byHand  bool            // see models.FactSet
-	today   models.Date     // the shop's day of the entry
+	at      models.Instant  // of the entry
+	today   models.Date     // the shop's day of it
 }
 
 // newFactWriter begins an entry.
@@ -52,7 +53,7 @@ func (s *Store) newFactWriter(tx *gorm.DB, e models.Entry) (*factWriter, error) 
 	if err := tx.Create(&e).Error; err != nil {
 		return nil, fmt.Errorf("beginning an entry: %w", err)
 	}
-	return &factWriter{tx: tx, entry: e.ID, touched: map[string]bool{}, today: models.DateOf(e.RecordedAt.Time().In(s.zone))}, nil
+	return &factWriter{tx: tx, entry: e.ID, touched: map[string]bool{}, at: e.RecordedAt, today: models.DateOf(e.RecordedAt.Time().In(s.zone))}, nil
 }
 
 func (w *factWriter) all(set models.FactSet) error {

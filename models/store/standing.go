@@ -212,17 +212,13 @@ func (w *factWriter) hush() error {
 	if err != nil {
 		return err
 	}
-	var by models.Entry
-	if err := w.tx.Take(&by, w.entry).Error; err != nil {
-		return fmt.Errorf("reading the entry: %w", err)
-	}
-	if err := w.stopDone(by.RecordedAt); err != nil {
+	if err := w.stopDone(w.at); err != nil {
 		return err
 	}
 	for _, id := range ids {
 		t := can[id]
 		why := models.BarredWhy(t, t.Owner, w.today)
-		if err := w.stopNotices(id, t.Owner, why, by.RecordedAt); err != nil {
+		if err := w.stopNotices(id, t.Owner, why, w.at); err != nil {
 			return err
 		}
 		if t.Standing.State == models.StandsSold || !t.Standing.InCare() {

@@ -152,8 +152,12 @@ func (a *App) loadShipped(ctx context.Context) error {
 	}
 	var set models.FactSet
 	of := func(r models.Rule) models.RuleKey { r.Kind = models.KindID(r.Kind); return r.Key() }
+	held := make(map[models.RuleKey]bool, len(rules))
+	for _, r := range rules {
+		held[of(r)] = true
+	}
 	for _, r := range shipped.Rules {
-		if !slices.ContainsFunc(rules, func(have models.Rule) bool { return of(have) == of(r) }) {
+		if !held[of(r)] {
 			set.Rules = append(set.Rules, r)
 			if len(rules) > 0 {
 				a.Log.Info("rule added that came with this version", "kind", r.Kind, "item", r.Item)
