@@ -77,6 +77,7 @@ type Messages struct {
 	OnHolidays bool             `toml:"on_holidays"`
 	GapDays    []int            `toml:"gap_days" min:"0" max:"90"`      // days to the next message after 1, 2, ... without an answer; the last goes on
 	GiveUp     int              `toml:"give_up" min:"1" max:"20"`       // after so many without an answer: the call list
+	RestDays   int              `toml:"rest_days" min:"1" max:"365"`    // an address where a message was refused or came back is left alone for so long
 	Templates  string           `toml:"templates" path:"file"`          // folder of the shop's own message templates; "" is those that come with the program
 	RetryFirst Duration         `toml:"retry_first" min:"10s" max:"1d"` // from the first failed try to send to the next; then longer each time
 	RetryMost  Duration         `toml:"retry_most" min:"1m" max:"1d"`   // the longest wait between two tries
@@ -85,18 +86,23 @@ type Messages struct {
 
 // Mail is the way mail goes out.
 type Mail struct {
-	Host         string   `toml:"host" check:"host"` // "" writes mail into the spool folder
-	Port         int      `toml:"port" min:"1" max:"65535"`
-	TLS          string   `toml:"tls" oneof:"starttls|tls|none"`
-	User         string   `toml:"user" max:"254"` // "" logs in nowhere
-	Password     Secret   `toml:"password"`
-	PasswordFile string   `toml:"password_file" path:"file"`
-	Spool        string   `toml:"spool" path:"file"`
-	Hello        string   `toml:"hello" check:"domain"` // name given in EHLO; "" is the host's own
-	Timeout      Duration `toml:"timeout" min:"1s" max:"10m"`
-	PerMinute    int      `toml:"per_minute" min:"1" max:"6000"`
-	Parallel     int      `toml:"parallel" min:"1" max:"16"` // connections at a time
-	DKIM         DKIM     `toml:"dkim"`
+	Host         string `toml:"host" check:"host"` // "" writes mail into the spool folder
+	Port         int    `toml:"port" min:"1" max:"65535"`
+	TLS          string `toml:"tls" oneof:"starttls|tls|none"`
+	User         string `toml:"user" max:"254"` // "" logs in nowhere
+	Password     Secret `toml:"password"`
+	PasswordFile string `toml:"password_file" path:"file"`
+	Spool        string `toml:"spool" path:"file"`
+	Hello        string `toml:"hello" check:"domain"` // name given in EHLO; "" is the host's own
+	CA           string `toml:"ca" path:"file"`       // PEM of a private authority that the server's certificate is of; "" is the host's own list
+
+	// BounceAddress is where reports of mail that does not arrive are sent, the
+	// envelope sender (RFC 5321, 3.3); {id} in it names the mail. "" is mail_from.
+	BounceAddress string   `toml:"bounce_address" check:"mail"`
+	Timeout       Duration `toml:"timeout" min:"1s" max:"10m"`
+	PerMinute     int      `toml:"per_minute" min:"1" max:"6000"`
+	Parallel      int      `toml:"parallel" min:"1" max:"16"` // connections at a time
+	DKIM          DKIM     `toml:"dkim"`
 }
 
 // DKIM signs mail (RFC 6376). No domain signs nothing.
@@ -124,6 +130,7 @@ type SMPP struct {
 	Host         string   `toml:"host" check:"host"`
 	Port         int      `toml:"port" min:"1" max:"65535"`
 	TLS          bool     `toml:"tls"`
+	CA           string   `toml:"ca" path:"file"`     // as in [mail]
 	SystemID     string   `toml:"system_id" max:"15"` // lengths: SMPP 3.4, 4.1.5, without the final NUL
 	Password     Secret   `toml:"password"`
 	PasswordFile string   `toml:"password_file" path:"file"`
@@ -158,6 +165,7 @@ type Inbox struct {
 	Password     Secret   `toml:"password"`
 	PasswordFile string   `toml:"password_file" path:"file"`
 	Folder       string   `toml:"folder" check:"folder"`
+	CA           string   `toml:"ca" path:"file"`   // as in [mail]
 	Path         string   `toml:"path" path:"file"` // of the maildir
 }
 
@@ -209,7 +217,7 @@ func Defaults() Settings {
 		},
 		Messages: Messages{
 			QuietFrom: models.At(20, 0), QuietTo: models.At(8, 0), OnSundays: true, OnHolidays: true,
-			GapDays: []int{3, 7}, GiveUp: 3,
+			GapDays: []int{3, 7}, GiveUp: 3, RestDays: 14,
 			// RFC 5321, 4.5.4.1: a first retry after 30 minutes or more, then
 			// every two or three hours, giving up after 4 to 5 days.
 			RetryFirst: mustDuration("30m"), RetryMost: mustDuration("3h"), RetryFor: mustDuration("5d"),

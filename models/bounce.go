@@ -23,5 +23,22 @@ type Bounce struct {
 	Words   string     `gorm:"column:words"` // the server's own
 }
 
+// ReceiptFate is what a receipt means for the message that it is about.
+type ReceiptFate string
+
+// Fates of receipts. "" is under way, or not known.
+const (
+	ReceiptDelivered   ReceiptFate = "delivered"
+	ReceiptUndelivered ReceiptFate = "undelivered" // it never will be
+)
+
+// Receipt is a peer's word on a message that it had taken.
+type Receipt struct {
+	At      Instant
+	PeerIDs []string // the forms in which the peer's id of the message may have been recorded
+	Said    string   // for people
+	Fate    ReceiptFate
+}
+
 // TableName names the table.
 func (Bounce) TableName() string { return "bounces" }

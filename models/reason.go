@@ -24,20 +24,21 @@ const (
 
 // Of decisions to tell, to wait or not to tell.
 const (
-	ReasonMayGo        Reason = "may go"                      // at the time asked
-	ReasonQuiet        Reason = "quiet hours"                 // held until they end
-	ReasonSunday       Reason = "Sunday"                      // held until Monday's first decent hour
-	ReasonHoliday      Reason = "holiday"                     // held until the day after
-	ReasonGap          Reason = "last message not answered"   // held until a growing gap has passed
-	ReasonNeverAllowed Reason = "no hour is allowed"          // quiet hours and closed days leave no time within a year
-	ReasonNobody       Reason = "nobody to tell"              // the owner has no contact that gets notices
-	ReasonNoConsent    Reason = "no consent"                  // neither for the preferred channel nor for the other
-	ReasonNoAddress    Reason = "no address"                  // no mail address and no mobile number, or none that is alive
-	ReasonStopped      Reason = "stopped by the contact"      // STOP or an unsubscribe is in force
-	ReasonCallList     Reason = "no answer, on the call list" // messages in a row were not answered
-	ReasonWantsCall    Reason = "wants to be called"          // the contact prefers the phone
-	ReasonNoAnswer     Reason = "a question was not answered" // an owner check, asked as often as is decent
-	ReasonTold         Reason = "already told"                // this stage or a more urgent one was told in this cycle
+	ReasonMayGo        Reason = "may go"                          // at the time asked
+	ReasonQuiet        Reason = "quiet hours"                     // held until they end
+	ReasonSunday       Reason = "Sunday"                          // held until Monday's first decent hour
+	ReasonHoliday      Reason = "holiday"                         // held until the day after
+	ReasonGap          Reason = "last message not answered"       // held until a growing gap has passed
+	ReasonNeverAllowed Reason = "no hour is allowed"              // quiet hours and closed days leave no time within a year
+	ReasonNobody       Reason = "nobody to tell"                  // the owner has no contact that gets notices
+	ReasonNoConsent    Reason = "no consent"                      // neither for the preferred channel nor for the other
+	ReasonNoAddress    Reason = "no address"                      // no mail address and no mobile number, or none that is alive
+	ReasonStopped      Reason = "stopped by the contact"          // STOP or an unsubscribe is in force
+	ReasonCallList     Reason = "no answer, on the call list"     // messages in a row were not answered
+	ReasonWantsCall    Reason = "wants to be called"              // the contact prefers the phone
+	ReasonCameBack     Reason = "the last message did not arrive" // refused, sent back or reported undelivered; the address rests
+	ReasonNoAnswer     Reason = "a question was not answered"     // an owner check, asked as often as is decent
+	ReasonTold         Reason = "already told"                    // this stage or a more urgent one was told in this cycle
 )
 
 // Of what is not told because of where the machine stands.
@@ -111,6 +112,8 @@ const (
 	ReasonKilled       Reason = "the program ended during the try, it may have been taken"
 	ReasonSettled      Reason = "taken by the peer, as it said when asked again"
 	ReasonSettledLate  Reason = "taken by the peer, as it said later"
+	ReasonReturned     Reason = "it was taken and came back"     // what was said of it may follow
+	ReasonUndelivered  Reason = "it was taken and not delivered" // what was said of it may follow
 	ReasonDown         Reason = "the channel does not answer"
 	ReasonGivenUp      Reason = "given up"
 	ReasonNotComposed  Reason = "its words could not be written"
@@ -210,6 +213,7 @@ var reasonsInSpanish = map[Reason]string{
 	ReasonNoAddress:    "sin dirección",
 	ReasonStopped:      "el contacto pidió la baja",
 	ReasonWantsCall:    "prefiere que le llamen",
+	ReasonCameBack:     "el último mensaje no llegó",
 	ReasonNoAnswer:     "una pregunta quedó sin respuesta",
 	ReasonCallList:     "sin respuesta, en la lista de llamadas",
 	ReasonTold:         "ya avisado",
@@ -271,6 +275,8 @@ var reasonsInSpanish = map[Reason]string{
 	ReasonKilled:       "el programa terminó durante el intento, puede que se haya recibido",
 	ReasonSettled:      "recibido, según dijo al preguntarle otra vez",
 	ReasonSettledLate:  "recibido, según dijo más tarde",
+	ReasonReturned:     "se recibió y fue devuelto",
+	ReasonUndelivered:  "se recibió y no se entregó",
 	ReasonDown:         "el canal no responde",
 	ReasonGivenUp:      "abandonado",
 	ReasonNotComposed:  "no se pudo escribir su texto",
@@ -343,7 +349,7 @@ var reasonsInSpanish = map[Reason]string{
 // CallReasons lists the reasons of what was withheld for which somebody is to
 // call the owner instead.
 func CallReasons() []Reason {
-	return []Reason{ReasonNobody, ReasonNoConsent, ReasonNoAddress, ReasonStopped, ReasonCallList, ReasonWantsCall}
+	return []Reason{ReasonNobody, ReasonNoConsent, ReasonNoAddress, ReasonStopped, ReasonCallList, ReasonWantsCall, ReasonCameBack}
 }
 
 // In gives a reason's words in a language (BCP 47). What the other side said

@@ -134,12 +134,13 @@ const AskedLatelyDays = 7
 // Person is a contact with what policy must know to decide on a message.
 type Person struct {
 	Contact     Contact
-	Sharing     []Contact // others with the same number or mail address
-	Retired     []Channel // whose address is known to be dead
-	Unanswered  int       // messages in a row without an answer
-	LastSent    Instant   // when the last of them was queued
-	AskedLately int       // machines whose reading was asked for within the last AskedLatelyDays
-	Waiting     *Message  // a message of notices that waits, not yet composed; more may join it
+	Sharing     []Contact           // others with the same number or mail address
+	Retired     []Channel           // whose address is known to be dead
+	CameBack    map[Channel]Instant // when the last message there failed, where none has arrived since
+	Unanswered  int                 // messages in a row without an answer
+	LastSent    Instant             // when the last of them was queued
+	AskedLately int                 // machines whose reading was asked for within the last AskedLatelyDays
+	Waiting     *Message            // a message of notices that waits, not yet composed; more may join it
 }
 
 // People are an owner with its contacts.

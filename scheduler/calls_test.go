@@ -1,9 +1,7 @@
 package scheduler_test
 
 import (
-	"context"
 	"testing"
-	"time"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
@@ -11,7 +9,6 @@ import (
 	"example.org/roundsman/models"
 	"example.org/roundsman/models/store"
 	"example.org/roundsman/notify"
-	"example.org/roundsman/notify/policy"
 	"example.org/roundsman/scheduler"
 )
 
@@ -94,25 +91,12 @@ func TestWhoCouldNotBeReachedByAMessageIsCalled(t *testing.T) {
 	on := date("2026-03-10")
 	hold(t, runnerOf(st), on)
 	assert.Empty(t, callsOn(t, st, on), "the mail is on its way")
-	at := noon(on)
-	words := func(models.Envelope) (models.Composed, error) { return models.Composed{Text: "words"}, nil }
-	c := notify.New(st, models.ClockFunc(func() time.Time { return at }), words, notify.Options{Shop: policy.Settings{Zone: denver}, Sole: true})
-	c.Add(refuser{}, notify.Limits{})
-	tally, err := c.Drain(t.Context())
-	require.NoError(t, err)
-	require.Equal(t, 1, tally.Failed)
+	require.Equal(t, 1, carry(t, st, on, refusing{models.ChannelMail,
+		&notify.SendError{Outcome: models.OutcomePermanent, Code: "550 5.7.1", Why: models.ReasonRulesRefused}}).Failed)
 	list := callsOn(t, st, on)
 	require.Len(t, list, 1)
 	assert.Equal(t, models.ReasonRulesRefused, list[0].Why)
 	assert.Equal(t, 2, list[0].Machines)
-}
-
-// refuser is a channel whose peer takes nothing, though the address is alive.
-type refuser struct{ nobody }
-
-func (r refuser) Open(context.Context) (notify.Session, error) { return r, nil }
-func (refuser) Send(context.Context, notify.Outgoing) (notify.Receipt, error) {
-	return notify.Receipt{}, &notify.SendError{Outcome: models.OutcomePermanent, Code: "550 5.7.1", Why: models.ReasonRulesRefused}
 }
 
 // A question that may not be asked in writing is asked on the phone.

@@ -135,14 +135,14 @@ func (l *pass) tell(look *models.Look, es []*Evaluation) {
 	told := l.teller.tell(people, es)
 	look.Letters = append(look.Letters, told.letters...)
 	look.Notices = append(look.Notices, told.withheld...)
-	consent := nextConsent(people, l.round.Today)
+	way := l.teller.nextWay(people, l.round.Today)
 	for _, e := range es { // after the teller, which may raise a cycle
 		id := e.Machine().ID
 		look.Forecasts = append(look.Forecasts, e.Forecasts...)
 		look.Doubts = append(look.Doubts, e.Screened.Doubts...)
 		state := e.State()
-		if state.Waits = told.waits[id]; state.Waits && consent != 0 {
-			state.NextLook = min(state.NextLook, consent)
+		if state.Waits = told.waits[id]; state.Waits && way != 0 {
+			state.NextLook = min(state.NextLook, way)
 		}
 		switch {
 		case told.later[id]:

@@ -94,15 +94,26 @@ func (n news) words() models.Phrase {
 	return out
 }
 
-// DeadAddress makes the alert that mail to an address came back for good; nil
-// for other reports, or where the desk has no address.
-func DeadAddress(s policy.Settings, b models.Bounce) *models.Message {
-	if b.Fate != models.FateDead {
+// CameBack makes the alert about a report that mail did not arrive: that there
+// is no such mailbox, or, where ours says that it names no mail of ours, that
+// somebody should look. nil for other reports, whose message is told by another
+// way, or where the desk has no address.
+func CameBack(s policy.Settings, b models.Bounce, ours bool) *models.Message {
+	said := strings.TrimSpace(b.Code + " " + b.Words)
+	var words models.Phrase
+	switch {
+	case !ours:
+		words = models.Phrase{
+			EN: fmt.Sprintf("A report says that mail to %s came back (%s), but it names no mail of ours. Nothing was changed. If you know the address, ask whether it still holds.", b.Address, said),
+			ES: fmt.Sprintf("Un informe dice que el correo a %s fue devuelto (%s), pero no nombra ningún correo nuestro. No se cambió nada. Si conoce la dirección, pregunte si todavía vale.", b.Address, said),
+		}
+	case b.Fate == models.FateDead:
+		words = models.Phrase{
+			EN: fmt.Sprintf("Mail to %s came back: there is no such mailbox (%s). Nothing more is sent there. Ask for the right address, and record it with a new date of consent.", b.Address, said),
+			ES: fmt.Sprintf("El correo a %s fue devuelto: ese buzón no existe (%s). No se envía nada más allí. Pida la dirección correcta y anótela con una nueva fecha de consentimiento.", b.Address, said),
+		}
+	default:
 		return nil
 	}
-	said := strings.TrimSpace(b.Code + " " + b.Words)
-	return alert(s, b.At.Time(), "dead/"+b.Key, "", models.Phrase{
-		EN: fmt.Sprintf("Mail to %s came back: there is no such mailbox (%s). Nothing more is sent there. Ask for the right address, and record it with a new date of consent.", b.Address, said),
-		ES: fmt.Sprintf("El correo a %s fue devuelto: ese buzón no existe (%s). No se envía nada más allí. Pida la dirección correcta y anótela con una nueva fecha de consentimiento.", b.Address, said),
-	})
+	return alert(s, b.At.Time(), "dead/"+b.Key, "", words)
 }

@@ -44,7 +44,7 @@ func TestTheCourierSendsNothingToADeadAddress(t *testing.T) {
 	hold(t, runnerOf(st), date("2026-02-08")) // a mail waits
 	at := noon(date("2026-02-08"))
 	_, err := st.SaveBounce(t.Context(), models.Bounce{Key: "dsn1", At: models.InstantOf(at), Channel: models.ChannelMail,
-		Address: "ADA@example.com", Fate: models.FateDead, Code: "5.1.1"}, nil, models.Entry{RecordedAt: 1, Actor: "test", Means: "bounce"})
+		Address: "ADA@example.com", Fate: models.FateDead, Code: "5.1.1"}, "", nil, models.Entry{RecordedAt: 1, Actor: "test", Means: "bounce"})
 	require.NoError(t, err)
 	words := func(models.Envelope) (models.Composed, error) { return models.Composed{Text: "words"}, nil }
 	c := notify.New(st, models.ClockFunc(func() time.Time { return at }), words, notify.Options{Shop: policy.Settings{Zone: denver}, Sole: true})

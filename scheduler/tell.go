@@ -81,14 +81,19 @@ func (t *teller) tell(people models.People, es []*Evaluation) told {
 	return out
 }
 
-// nextConsent gives the first day after a day from which a contact's consent
-// to a channel holds; none when no such day is known.
-func nextConsent(people models.People, after models.Date) models.Date {
+// nextWay gives the first day after a day on which a way to a contact opens:
+// its consent begins to hold, or an address has rested. None when no such day
+// is known.
+func (t *teller) nextWay(people models.People, after models.Date) models.Date {
 	var first models.Date
 	for _, p := range people.People {
 		for _, ch := range models.Channels() {
-			if given, _ := p.Contact.Consent(ch); given > after && (first == 0 || given < first) {
-				first = given
+			opens, _ := p.Contact.Consent(ch)
+			if at, back := p.CameBack[ch]; back {
+				opens = max(opens, models.DateOf(t.notify.Rules.RestEnds(at).In(t.notify.Zone)).AddDays(1))
+			}
+			if opens > after && (first == 0 || opens < first) {
+				first = opens
 			}
 		}
 	}

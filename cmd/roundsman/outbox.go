@@ -132,6 +132,7 @@ type messageRow struct {
 	EndedAt   models.Instant      `json:"ended_at"`
 	InDoubt   bool                `json:"in_doubt"`
 	Receipt   string              `json:"receipt,omitempty"`
+	ReceiptAt models.Instant      `json:"receipt_at"`
 	Segments  int                 `json:"segments,omitempty"`
 	Subject   string              `json:"subject,omitempty"`
 	Text      string              `json:"text,omitempty"`
@@ -146,7 +147,7 @@ func outboxJSON(logs []store.MessageLog) []messageRow {
 		r := messageRow{
 			ID: m.ID, Key: m.Key, State: m.State, Why: m.Why, Owner: m.Owner, Contact: m.Contact, Channel: m.Channel,
 			Address: m.Address, Purpose: m.Purpose, QueuedAt: m.QueuedAt, NotBefore: m.NotBefore, EndedAt: m.EndedAt,
-			InDoubt: m.InDoubt, Receipt: m.Receipt, Segments: m.Composed.Segments, Subject: m.Composed.Subject,
+			InDoubt: m.InDoubt, Receipt: m.Receipt, ReceiptAt: m.ReceiptAt, Segments: m.Composed.Segments, Subject: m.Composed.Subject,
 			Text: m.Composed.Text, Notices: []noticeRow{}, Attempts: []attemptRow{},
 		}
 		for _, n := range l.Notices {

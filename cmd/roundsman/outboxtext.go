@@ -172,10 +172,14 @@ func waiting(m models.Message, zone *time.Location) string {
 		}
 		return fmt.Sprintf("%s after %s: %s", m.State, plural(m.Tries, "try", "tries"), m.Why)
 	}
-	if m.InDoubt {
-		return "a try ended without an answer; it may have gone twice"
+	var end []string
+	if m.Receipt != "" {
+		end = append(end, m.Receipt+", as was reported at "+localTime(m.ReceiptAt, zone))
 	}
-	return ""
+	if m.InDoubt {
+		end = append(end, "a try ended without an answer; it may have gone twice")
+	}
+	return strings.Join(end, "; ")
 }
 
 // localTime writes a moment in the shop's zone.

@@ -57,7 +57,7 @@ func busyDay(t *testing.T, a *app.App) time.Time {
 	e := models.Entry{RecordedAt: now, Actor: "test", Means: "test"}
 	require.NoError(t, a.Store.MarkReply(ctx, models.ReplyMark{Reply: 3, At: now + 60, By: "Pat", Note: "a misdialed number"}))
 	fresh, err := a.Store.SaveBounce(ctx, models.Bounce{Key: "mail/1", At: now, Channel: models.ChannelMail,
-		Address: "shop@martenhollow.example.org", Fate: models.FateDead, Code: "5.1.1", Words: "no such mailbox"}, nil, e)
+		Address: "shop@martenhollow.example.org", Fate: models.FateDead, Code: "5.1.1", Words: "no such mailbox"}, "", nil, e)
 	require.NoError(t, err)
 	require.True(t, fresh)
 	require.NoError(t, a.Store.RecordCall(ctx, models.Call{At: now + 90, Owner: "martenhollow", By: "Pat", Reached: true, Note: "comes by"}, e))

@@ -11,11 +11,12 @@ import (
 	"example.org/roundsman/models"
 )
 
-// SaveBounce records a report that a message did not arrive. A dead address
+// SaveBounce records a report that a message did not arrive. The message whose
+// key is of ("": it is not known) counts as told to nobody, and a dead address
 // marks the machines of all owners concerned, so that the next round looks for
 // another way; alert, when it is not nil, is put into the outbox. fresh is
 // false when the report is recorded already; then nothing changes.
-func (s *Store) SaveBounce(ctx context.Context, b models.Bounce, alert *models.Message, e models.Entry) (fresh bool, err error) {
+func (s *Store) SaveBounce(ctx context.Context, b models.Bounce, of string, alert *models.Message, e models.Entry) (fresh bool, err error) {
 	err = s.tx(ctx, func(tx *gorm.DB) error {
 		if err := tx.Create(&b).Error; err != nil {
 			if isDuplicate(err) {
@@ -23,13 +24,17 @@ func (s *Store) SaveBounce(ctx context.Context, b models.Bounce, alert *models.M
 			}
 			return err
 		}
-		if b.Fate != models.FateDead {
-			return nil
+		why := models.ReasonReturned + ": " + models.Reason(strings.TrimSpace(b.Code+" "+b.Words))
+		if err := returned(ctx, tx, "key = ? AND key <> ''", of, why, b.At); err != nil {
+			return err
 		}
 		if alert != nil {
 			if err := tx.Create(alert).Error; err != nil {
 				return fmt.Errorf("queuing the alert: %w", err)
 			}
+		}
+		if b.Fate != models.FateDead {
+			return nil
 		}
 		if err := tx.Create(&e).Error; err != nil {
 			return fmt.Errorf("beginning an entry: %w", err)

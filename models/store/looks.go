@@ -166,12 +166,14 @@ func (s *Store) Doubts(ctx context.Context, machine string) ([]models.Doubt, err
 }
 
 // NoticesOf gives all notices on machines, in the order of writing. Those that
-// went to an address which was then reported dead are lost.
+// went to an address which was then reported dead, or whose message failed or
+// was taken out for want of a way, are lost: they told nobody.
 func (s *Store) NoticesOf(ctx context.Context, machines []string) ([]models.Notice, error) {
 	return list[models.Notice](s.read.WithContext(ctx).Raw(`SELECT n.*, EXISTS (SELECT 1 FROM messages m JOIN bounces b ON b.channel = m.channel
 			AND b.address = m.address COLLATE NOCASE AND b.at >= m.queued_at AND b.fate = 'dead' WHERE m.id = n.message)
+			OR EXISTS (SELECT 1 FROM messages m WHERE m.id = n.message AND (m.state = 'failed' OR m.state = 'dropped' AND m.why IN ?))
 			OR n.id IN (SELECT notice FROM stopped_notices) AS lost
-		FROM notices n WHERE n.machine IN (SELECT value FROM json_each(?)) ORDER BY n.id`, jsonList(machines)), "reading notices")
+		FROM notices n WHERE n.machine IN (SELECT value FROM json_each(?)) ORDER BY n.id`, models.CallReasons(), jsonList(machines)), "reading notices")
 }
 
 // ForgetDerived throws away every derived row. The next round works them out

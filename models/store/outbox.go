@@ -108,35 +108,19 @@ func endTry(ctx context.Context, tx *sql.Tx, l models.Lease, e models.Ended) err
 		WHERE id = ? AND `+held,
 		append([]any{e.State, e.Why, e.NotBefore, doubt, ended, a.PeerID, a.PeerID, a.Message}, args...)...)
 	if err == nil && e.Dead {
-		err = retireAddress(ctx, tx, a)
+		_, err = tx.ExecContext(ctx, `INSERT INTO bounces (key, at, channel, address, fate, code, words)
+			SELECT ?, ?, channel, address, 'dead', ?, ? FROM messages WHERE id = ? AND contact <> '' ON CONFLICT DO NOTHING`,
+			fmt.Sprintf("try/%d", a.Message), a.EndedAt, a.Code, a.Why, a.Message)
+		err = saying(err, "retiring an address")
+	}
+	switch {
+	case err != nil:
+	case e.State == models.MessageFailed:
+		err = lookAgain(ctx, tx, a.Message, a.EndedAt, a.Code)
+	case e.State == models.MessageSent && a.PeerID != "":
+		err = earlyReceipt(ctx, tx, a)
 	}
 	return err
-}
-
-// retireAddress records that there is no such address as a message was sent
-// to, and marks the machines of its owners, so that the next round looks for
-// another way.
-func retireAddress(ctx context.Context, tx *sql.Tx, a models.Attempt) error {
-	res, err := tx.ExecContext(ctx, `INSERT INTO bounces (key, at, channel, address, fate, code, words)
-		SELECT ?, ?, channel, address, 'dead', ?, ? FROM messages WHERE id = ? AND contact <> '' ON CONFLICT DO NOTHING`,
-		fmt.Sprintf("try/%d", a.Message), a.EndedAt, a.Code, a.Why, a.Message)
-	if err != nil {
-		return fmt.Errorf("retiring an address: %w", err)
-	}
-	if n, err := res.RowsAffected(); err != nil || n == 0 {
-		return err
-	}
-	res, err = tx.ExecContext(ctx, `INSERT INTO entries (recorded_at, actor, means, note) VALUES (?, 'courier', 'bounce', ?)`, a.EndedAt, a.Code)
-	if err != nil {
-		return fmt.Errorf("retiring an address: %w", err)
-	}
-	entry, err := res.LastInsertId()
-	if err != nil {
-		return err
-	}
-	_, err = tx.ExecContext(ctx, `UPDATE machine_states SET next_look = '', touched = ? WHERE machine IN
-		(SELECT n.machine FROM machines_now n JOIN messages m ON m.owner = n.owner WHERE m.id = ?)`, entry, a.Message)
-	return saying(err, "marking machines for the next round")
 }
 
 // beginTry judges a message and records what the ruling says.

@@ -55,6 +55,10 @@ func (p *peopleReader) read(owners []string) (map[string]models.People, error) {
 	if err != nil {
 		return nil, err
 	}
+	back, err := cameBack(p.tx, cs)
+	if err != nil {
+		return nil, err
+	}
 	asked, err := p.askedLately()
 	if err != nil {
 		return nil, err
@@ -68,7 +72,7 @@ func (p *peopleReader) read(owners []string) (map[string]models.People, error) {
 		return nil, err
 	}
 	for _, c := range cs {
-		one := models.Person{Contact: c, Retired: retired[c.ID], Waiting: waiting[c.ID], AskedLately: asked[c.ID]}
+		one := models.Person{Contact: c, Retired: retired[c.ID], CameBack: back[c.ID], Waiting: waiting[c.ID], AskedLately: asked[c.ID]}
 		for _, o := range shared {
 			if c.Shares(o) {
 				one.Sharing = append(one.Sharing, o)

@@ -4,7 +4,6 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"strings"
 
 	"gorm.io/gorm"
 
@@ -257,17 +256,4 @@ func (s *Store) MarkReply(ctx context.Context, m models.ReplyMark) error {
 		return tx.Create(&m).Error
 	})
 	return saying(err, "marking reply %d", m.Reply)
-}
-
-// RecordReceipt records what a peer reported of a message, found by the ids
-// that the peer may have given it, or by its key. ok is false when no message
-// has one of them.
-func (s *Store) RecordReceipt(ctx context.Context, peerIDs []string, key, receipt string, at models.Instant) (ok bool, err error) {
-	db := s.write.WithContext(ctx).Exec(`UPDATE messages SET receipt = ?, receipt_at = ? WHERE id = (SELECT id FROM messages
-		WHERE (key = ? AND key <> '') OR (peer_id <> '' AND peer_id IN (SELECT value FROM json_each(?))) ORDER BY id DESC LIMIT 1)`,
-		models.Shorten(strings.ToValidUTF8(receipt, "?"), 200), at, key, jsonList(peerIDs))
-	if db.Error != nil {
-		return false, fmt.Errorf("recording a receipt: %w", asModelError(db.Error))
-	}
-	return db.RowsAffected > 0, nil
 }

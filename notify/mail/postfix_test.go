@@ -171,6 +171,6 @@ func TestPostfix(t *testing.T) {
 	b, err := os.ReadFile(arrived[0])
 	require.NoError(t, err)
 	assert.Contains(t, string(b), "Auto-Submitted: auto-generated\n")
-	assert.Contains(t, string(b), "Return-Path: <bounce+7@example.org>\n")
+	assert.Contains(t, string(b), "Return-Path: <bounce+7-nlxoxhbs@example.org>\n")
 	assert.True(t, strings.Contains(string(b), "\n.\n"), "a dot alone on its line is still one")
 }

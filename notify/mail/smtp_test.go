@@ -107,7 +107,7 @@ func TestWhatAServersAnswerMeans(t *testing.T) {
 
 func TestARefusedSenderIsTheChannelsFault(t *testing.T) {
 	s := mailtest.Start(t, mailtest.Options{})
-	s.Refuse("bounce+7@example.org", 550, smtp.EnhancedCode{5, 7, 1})
+	s.Refuse("bounce+7-nlxoxhbs@example.org", 550, smtp.EnhancedCode{5, 7, 1})
 	session, err := channel(s, nil).Open(t.Context())
 	require.NoError(t, err)
 	defer func() { _ = session.Close() }()
@@ -130,7 +130,7 @@ func TestOneConnectionForABatch(t *testing.T) {
 	assert.Len(t, s.Taken(), 10)
 	assert.Equal(t, 3, s.Connections(), "a fresh one after each four")
 	first := s.Taken()[0]
-	assert.Equal(t, "bounce+7@example.org", first.From)
+	assert.Equal(t, "bounce+7-nlxoxhbs@example.org", first.From)
 	assert.Equal(t, "good@example.com", first.To)
 }
 

@@ -70,6 +70,12 @@ func (w *Writer) MessageID(m models.Message) string {
 	return message.MessageID(m.Key, domain)
 }
 
+// BounceID names a message in an address: its number, and some letters made of
+// its key that who was not sent the mail does not know.
+func BounceID(m models.Message) string {
+	return strconv.FormatInt(m.ID, 10) + "-" + message.MessageID(m.Key, "")[:8]
+}
+
 // build makes the mail. An address that is not one is a permanent
 // *notify.SendError.
 func (w *Writer) build(o notify.Outgoing) (*gomail.Msg, error) {
@@ -111,8 +117,7 @@ func (w *Writer) build(o notify.Outgoing) (*gomail.Msg, error) {
 
 // address sets sender, recipient and the way back.
 func (w *Writer) address(m *gomail.Msg, o notify.Outgoing) error {
-	id := strconv.FormatInt(o.ID, 10)
-	fill := func(s string) string { return strings.ReplaceAll(s, "{id}", id) }
+	fill := func(s string) string { return strings.ReplaceAll(s, "{id}", BounceID(o.Message)) }
 	from, err := bareAddress(oneLine(w.Name), w.Address)
 	if err != nil {
 		return &notify.SendError{Outcome: models.OutcomeDown, Why: models.ReasonShopAddress, Err: err}
@@ -184,7 +189,7 @@ func (w *Writer) unsubscribe(m *gomail.Msg, msg models.Message) (oneClick bool, 
 	if back == "" {
 		back = w.Address
 	}
-	byMail := "mailto:" + strings.ReplaceAll(back, "{id}", strconv.FormatInt(msg.ID, 10)) + "?subject=STOP"
+	byMail := "mailto:" + strings.ReplaceAll(back, "{id}", BounceID(msg)) + "?subject=STOP"
 	if w.Unsubscribe != nil {
 		if link := w.Unsubscribe(msg); link != "" {
 			if err := m.SetListUnsubscribeOneClick(link, byMail); err != nil {

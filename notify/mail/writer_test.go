@@ -42,11 +42,11 @@ func TestHeaders(t *testing.T) {
 	to, err := h.AddressList("To")
 	require.NoError(t, err)
 	assert.Equal(t, []*mail.Address{{Name: "Ana Núñez", Address: "good@example.com"}}, to)
-	assert.Equal(t, "<reply+7@example.org>", h.Get("Reply-To"))
+	assert.Equal(t, "<reply+7-nlxoxhbs@example.org>", h.Get("Reply-To"))
 	assert.Equal(t, "<"+message.MessageID("k/good@example.com", "example.org")+">", h.Get("Message-Id"))
 	assert.Equal(t, "auto-generated", h.Get("Auto-Submitted"), "RFC 3834 section 5.1")
 	assert.Equal(t, "es", h.Get("Content-Language"))
-	assert.Equal(t, "<mailto:reply+7@example.org?subject=STOP>", h.Get("List-Unsubscribe"))
+	assert.Equal(t, "<mailto:reply+7-nlxoxhbs@example.org?subject=STOP>", h.Get("List-Unsubscribe"))
 	assert.Empty(t, h.Get("List-Unsubscribe-Post"), "RFC 8058 section 3.1: only beside an https address")
 	date, err := h.Date()
 	require.NoError(t, err)
@@ -58,7 +58,7 @@ func TestOneClickWhereThereIsAPublicAddress(t *testing.T) {
 	w := writer()
 	w.Unsubscribe = func(m models.Message) string { return "https://shop.example.org/u/opaque-" + m.Contact }
 	h := header(t, w, letter("good@example.com"))
-	assert.Equal(t, "<https://shop.example.org/u/opaque-c1>, <mailto:reply+7@example.org?subject=STOP>", h.Get("List-Unsubscribe"))
+	assert.Equal(t, "<https://shop.example.org/u/opaque-c1>, <mailto:reply+7-nlxoxhbs@example.org?subject=STOP>", h.Get("List-Unsubscribe"))
 	assert.Equal(t, "List-Unsubscribe=One-Click", h.Get("List-Unsubscribe-Post"), "RFC 8058 section 3.1")
 }
 

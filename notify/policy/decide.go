@@ -30,6 +30,9 @@ type Ask struct {
 	// Retired names channels whose address is known to be dead; they count as
 	// having no address.
 	Retired []models.Channel
+	// CameBack tells when the last message over a channel was refused or came
+	// back, where none has arrived since: the address rests for a while.
+	CameBack map[models.Channel]models.Instant
 
 	Unanswered int       // messages to the contact in a row without an answer
 	LastSent   time.Time // when the last of them went; zero: none did
@@ -54,11 +57,15 @@ type Rules struct {
 	// Patience is how many messages in a row may stay without an answer
 	// before the machines go on the call list and messages stop. 0 is 3.
 	Patience int
+	// RestDays is how long an address is left alone at which a message was
+	// refused or came back without its being dead. 0 is 14.
+	RestDays int
 }
 
 // Defaults of Rules.
 const (
 	defaultPatience = 3
+	defaultRestDays = 14
 	firstGapDays    = 3
 	laterGapDays    = 7
 )
@@ -184,8 +191,12 @@ func (a Ask) choose() Decision {
 		return Decision{Send: true, Channel: second, Address: a.Contact.Address(second), FellBack: why}
 	case models.ReasonStopped:
 		return Decision{Channel: second, Address: a.Contact.Address(second), Why: models.ReasonStopped}
+	case models.ReasonCameBack:
+		refused.Why = barred
 	case models.ReasonNoConsent:
-		refused.Why = models.ReasonNoConsent
+		if why != models.ReasonCameBack { // which says why somebody must call
+			refused.Why = barred
+		}
 	}
 	return refused
 }
@@ -212,7 +223,20 @@ func (a Ask) bar(ch models.Channel) models.Reason {
 	if !answer && (given.IsZero() || given > today) {
 		return models.ReasonNoConsent
 	}
+	if at, back := a.CameBack[ch]; back && !answer && a.Now.Before(a.Rules.RestEnds(at)) {
+		return models.ReasonCameBack
+	}
 	return ""
+}
+
+// RestEnds gives the moment from which an address may be used again at which a
+// message came back at another.
+func (r Rules) RestEnds(at models.Instant) time.Time {
+	days := r.RestDays
+	if days <= 0 {
+		days = defaultRestDays
+	}
+	return at.Time().AddDate(0, 0, days)
 }
 
 // stoppedOn says whether a stop on a channel is in force on a day: the

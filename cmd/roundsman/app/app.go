@@ -96,7 +96,7 @@ func mannersOf(s config.Settings) (policy.Settings, error) {
 	}
 	rules := policy.Rules{
 		QuietFrom: s.Messages.QuietFrom, QuietTo: s.Messages.QuietTo,
-		NoSundays: !s.Messages.OnSundays, Gaps: s.Messages.GapDays, Patience: s.Messages.GiveUp,
+		NoSundays: !s.Messages.OnSundays, Gaps: s.Messages.GapDays, Patience: s.Messages.GiveUp, RestDays: s.Messages.RestDays,
 	}
 	if !s.Messages.OnHolidays {
 		rules.Holidays = calendar.IsHoliday(days)

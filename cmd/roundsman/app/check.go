@@ -49,6 +49,10 @@ func Check(l *config.Loaded) models.Faults {
 		}
 		add("messages.templates", dir, "name a folder, or leave it out for the program's own wording", err)
 	}
+	for key, path := range map[string]string{"mail.ca": l.Mail.CA, "inbox.ca": l.Inbox.CA, "sms.smpp.ca": l.SMS.SMPP.CA} {
+		_, err := trust("", path)
+		add(key, path, "", err)
+	}
 	if d := l.Mail.DKIM; !d.Key.IsZero() {
 		_, err := mail.NewSigning(d.Domain, d.Selector, d.Key.Reveal())
 		add("mail.dkim.key", "", "", err)

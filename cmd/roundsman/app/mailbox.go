@@ -3,15 +3,17 @@ package app
 import (
 	"context"
 	"crypto/sha256"
-	"crypto/tls"
 	"fmt"
 	"net"
 	"strconv"
 	"strings"
+	"time"
 
 	"example.org/roundsman/models"
 	"example.org/roundsman/notify/inbox/bounce"
 	"example.org/roundsman/notify/inbox/mailbox"
+	"example.org/roundsman/notify/mail"
+	"example.org/roundsman/notify/message"
 	"example.org/roundsman/scheduler"
 )
 
@@ -21,9 +23,13 @@ func (a *App) mailbox() (*mailbox.Watch, error) {
 	w := &mailbox.Watch{Applier: a.Replier, Bouncer: bouncer{a}, Every: s.Poll.Std(), Clock: a.Clock, Log: a.Log}
 	switch s.Kind {
 	case "imap":
+		terms, err := trust(s.Host, s.CA)
+		if err != nil {
+			return nil, err
+		}
 		w.Source = &mailbox.IMAP{
 			Addr: net.JoinHostPort(s.Host, strconv.Itoa(s.Port)), Security: s.TLS, User: s.User, Password: s.Password.Reveal(),
-			Folder: s.Folder, Config: &tls.Config{ServerName: s.Host, MinVersion: tls.VersionTLS12},
+			Folder: s.Folder, Config: terms,
 		}
 	case "maildir":
 		dir, err := mailbox.OpenMaildir(s.Path)
@@ -41,8 +47,15 @@ func (a *App) mailbox() (*mailbox.Watch, error) {
 // ones.
 type bouncer struct{ a *App }
 
-// Bounced records a report, one row for each address that did not get its mail.
+// Bounced records a report, one row for each address that did not get its
+// mail. Anybody can write one: it counts for the mail of ours that it names,
+// by its Message-ID or by the address for bounces that it came to. One that
+// names none retires no address and is shown to the desk.
 func (b bouncer) Bounced(ctx context.Context, r bounce.Report, at models.Instant) error {
+	of, err := b.about(ctx, r, at)
+	if err != nil {
+		return err
+	}
 	for _, rcpt := range r.Recipients {
 		fate, ok := map[bounce.Verdict]models.BounceKind{bounce.Soft: models.FateSoft, bounce.Refuse: models.FateRefuse,
 			bounce.Dead: models.FateDead}[rcpt.Verdict()]
@@ -52,13 +65,41 @@ func (b bouncer) Bounced(ctx context.Context, r bounce.Report, at models.Instant
 		sum := sha256.Sum256(fmt.Appendf(nil, "%q %q %q %q", r.MessageID, strings.ToLower(rcpt.Address), rcpt.Status, rcpt.Diagnostic))
 		row := models.Bounce{Key: fmt.Sprintf("mail/%x", sum[:12]), At: at, Channel: models.ChannelMail, Address: rcpt.Address,
 			Fate: fate, Code: rcpt.Status.String(), Words: models.Shorten(rcpt.Diagnostic, 300)}
-		fresh, err := b.a.Store.SaveBounce(ctx, row, scheduler.DeadAddress(b.a.Runner.Notify, row), b.a.entry("bounce", rcpt.Address))
+		if of.Key != "" && fate != models.FateDead {
+			row.Address = of.Address // it may have been sent on, and come back from there
+		}
+		if fate == models.FateDead && !strings.EqualFold(of.Address, rcpt.Address) {
+			row.Fate = models.FateRefuse // of another's mailbox, or of no mail of ours
+		}
+		alert := scheduler.CameBack(b.a.Runner.Notify, row, of.Key != "")
+		fresh, err := b.a.Store.SaveBounce(ctx, row, of.Key, alert, b.a.entry("bounce", row.Address))
 		if err != nil {
 			return err
 		}
 		if fresh {
-			b.a.Log.Warn("mail came back", "address", row.Address, "fate", row.Fate, "code", row.Code)
+			b.a.Log.Warn("mail came back", "address", row.Address, "fate", row.Fate, "code", row.Code, "ours", of.Key != "")
 		}
 	}
 	return nil
+}
+
+// bounceDays is how old a mail may be of which a report is believed: longer
+// than servers try (RFC 5321, 4.5.4.1: 4 to 5 days).
+const bounceDays = 30
+
+// about finds the mail of ours that a report is about; the zero value for none.
+func (b bouncer) about(ctx context.Context, r bounce.Report, at models.Instant) (models.Message, error) {
+	sent, err := b.a.Store.SentMails(ctx, at.Add(-bounceDays*24*time.Hour))
+	if err != nil {
+		return models.Message{}, err
+	}
+	id, _, _ := strings.Cut(r.MessageID, "@")
+	before, after, verp := strings.Cut(strings.ToLower(b.a.Settings.Mail.BounceAddress), "{id}")
+	for _, m := range sent {
+		ours, _, _ := strings.Cut(message.MessageID(m.Key, ""), "@")
+		if id != "" && strings.EqualFold(id, ours) || verp && r.SentTo == before+mail.BounceID(m)+after {
+			return m, nil
+		}
+	}
+	return models.Message{}, nil
 }

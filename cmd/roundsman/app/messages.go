@@ -1,6 +1,8 @@
 package app
 
 import (
+	"crypto/tls"
+	"crypto/x509"
 	"fmt"
 	"os"
 	"time"
@@ -140,9 +142,25 @@ func limits(parallel, perMinute int, folder bool) notify.Limits {
 	return notify.Limits{Parallel: parallel, PerSecond: float64(perMinute) / 60}
 }
 
+// trust gives the terms of an encrypted line to a host: certificates of a
+// private authority in a PEM file, or of those that this host trusts.
+func trust(host, caFile string) (*tls.Config, error) {
+	c := &tls.Config{ServerName: host, MinVersion: tls.VersionTLS12}
+	if caFile == "" {
+		return c, nil
+	}
+	raw, err := os.ReadFile(caFile)
+	c.RootCAs = x509.NewCertPool()
+	if err != nil || !c.RootCAs.AppendCertsFromPEM(raw) {
+		return nil, &models.Error{Code: models.CodeInvalid, Message: "no certificate of an authority can be read from " + caFile, Err: err,
+			Remedy: "give the file with the authority's certificate in PEM form as ca"}
+	}
+	return c, nil
+}
+
 func (a *App) mailChannel(clock models.Clock) (notify.Channel, error) {
 	s := a.Settings
-	w := &mail.Writer{Name: s.Shop.Name, Address: s.Shop.MailFrom, ReplyTo: s.Shop.ReplyTo, Clock: clock, Unsubscribe: a.stopLink}
+	w := &mail.Writer{Name: s.Shop.Name, Address: s.Shop.MailFrom, ReplyTo: s.Shop.ReplyTo, Clock: clock, Envelope: s.Mail.BounceAddress, Unsubscribe: a.stopLink}
 	if d := s.Mail.DKIM; d.Domain != "" {
 		signing, err := mail.NewSigning(d.Domain, d.Selector, d.Key.Reveal())
 		if err != nil {
@@ -154,8 +172,13 @@ func (a *App) mailChannel(clock models.Clock) (notify.Channel, error) {
 		private.TightenFolder(a.Log, s.Mail.Spool)
 		return spool.Mail(s.Mail.Spool, w.Bytes), nil
 	}
+	roots, err := trust(s.Mail.Host, s.Mail.CA)
+	if err != nil {
+		return nil, err
+	}
 	return mail.New(mail.Server{
-		Host: s.Mail.Host, Port: s.Mail.Port, TLS: mail.TLS(s.Mail.TLS), User: s.Mail.User,
+		Roots: roots,
+		Host:  s.Mail.Host, Port: s.Mail.Port, TLS: mail.TLS(s.Mail.TLS), User: s.Mail.User,
 		Password: s.Mail.Password.Reveal(), Hello: s.Mail.Hello, Timeout: s.Mail.Timeout.Std(),
 	}, w), nil
 }

@@ -3,7 +3,6 @@ package app
 import (
 	"context"
 	"crypto/sha256"
-	"crypto/tls"
 	"encoding/base64"
 	"encoding/hex"
 	"fmt"
@@ -52,7 +51,9 @@ func (a *App) texts(clock models.Clock) (texts, error) {
 			Fragments: parts,
 		}
 		if s.SMPP.TLS {
-			cfg.TLS = &tls.Config{ServerName: s.SMPP.Host, MinVersion: tls.VersionTLS12}
+			if cfg.TLS, err = trust(s.SMPP.Host, s.SMPP.CA); err != nil {
+				return texts{}, err
+			}
 		}
 		ch, err := sms.NewSMPP(cfg, in)
 		if err != nil {
@@ -121,9 +122,16 @@ func (i incoming) Report(ctx context.Context, r sms.Report) error {
 	if r.ErrorCode != "" {
 		said += " (" + r.ErrorCode + ")"
 	}
-	ok, err := i.a.Store.RecordReceipt(ctx, r.PeerIDs, "", said, models.InstantOf(i.a.Clock.Now()))
-	if err == nil && !ok {
-		i.a.Log.Warn("a receipt of a message that is not known", "peer_ids", r.PeerIDs, "said", said)
+	receipt := models.Receipt{At: models.InstantOf(i.a.Clock.Now()), PeerIDs: r.PeerIDs, Said: said}
+	switch {
+	case r.Delivered:
+		receipt.Fate = models.ReceiptDelivered
+	case r.Final:
+		receipt.Fate = models.ReceiptUndelivered
+	}
+	known, err := i.a.Store.RecordReceipt(ctx, receipt)
+	if err == nil && !known {
+		i.a.Log.Info("a receipt of a message that is not known yet", "peer_ids", r.PeerIDs, "said", said)
 	}
 	return err
 }
