@@ -1,5 +1,10 @@
 package models
 
+import (
+	"strings"
+	"unicode"
+)
+
 // Meter is which of a machine's two meters is meant.
 type Meter string
 
@@ -101,7 +106,7 @@ const (
 type Machine struct {
 	Fact
 	ID            string  `gorm:"column:machine"` // the shop's own id
-	Tag           string  `gorm:"column:tag"`     // unit number painted on its side; need not be unique
+	Tag           string  `gorm:"column:tag"`     // unit number painted on its side; see TagKey
 	Kind          string  `gorm:"column:kind"`    // the shop's own word: utv, atv, generator ...
 	Owner         string  `gorm:"column:owner"`
 	Meters        Meters  `gorm:"column:meters"`
@@ -152,6 +157,37 @@ func (m Machine) BoughtUsed() (used, known bool) {
 		known = known && start.Known
 	}
 	return false, known
+}
+
+// TagKey is what no two machines that are here share: an owner and a tag, in
+// the form in which tags are compared.
+type TagKey struct{ Owner, Tag string }
+
+// TagKey gives the machine's; its Tag is "" where there is none.
+func (m Machine) TagKey() TagKey { return TagKey{m.Owner, plainTag(m.Tag)} }
+
+// plainTag gives the form in which tags are compared, as replies do: letters
+// and digits, whatever their case, accents, blanks and dashes.
+func plainTag(tag string) string {
+	return strings.Map(func(r rune) rune {
+		if unicode.IsLetter(r) || unicode.IsDigit(r) || unicode.In(r, unicode.So, unicode.Mn) {
+			return r
+		}
+		return -1
+	}, foldName(tag))
+}
+
+// RefuseTwin refuses to let a machine be at an owner where another that is here
+// has its tag.
+func RefuseTwin(m Machine, owner string, others []Machine, standings map[string]MachineStanding) error {
+	m.Owner = owner
+	for _, o := range others {
+		if o.ID != m.ID && m.TagKey().Tag != "" && o.TagKey() == m.TagKey() && standings[o.ID].InCare() {
+			return Errorf(CodeConflict, "give one of the two another tag first: `roundsman machine change id:"+m.ID+" --tag TAG`",
+				"machine %s of owner %s has the tag %s too", o.ID, owner, o.Tag)
+		}
+	}
+	return nil
 }
 
 // Label gives the name by which people know the machine: its tag, or its id

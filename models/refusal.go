@@ -93,6 +93,7 @@ var refusalsInSpanish = map[string]string{
 
 	// Where a machine stands, and what was known of it.
 	"name another owner":                                         "elija otro dueño",
+	"machine %s of owner %s has the tag %s too":                  "la máquina %s del dueño %s tiene también el número %s",
 	"%s belongs to %s already":                                   "%s ya es de %s",
 	"give today or an earlier day":                               "ponga hoy o un día anterior",
 	"%s is still to come":                                        "el %s aún no llega",

@@ -1,6 +1,7 @@
 package scheduler
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"strconv"
@@ -67,6 +68,9 @@ func (c Care) Change(ctx context.Context, m models.Machine, s Standing, by By) (
 	if err := allowed(m, h.Standing(), s, today); err != nil {
 		return m, err
 	}
+	if err := c.tagFree(ctx, m, s); err != nil {
+		return m, err
+	}
 	set := models.FactSet{ByHand: true, Standings: []models.MachineStanding{{Machine: m.ID, On: s.On, State: s.State, Until: s.Until, NewOwner: s.To, By: by.Actor, Note: s.Note}}}
 	if s.State == models.StandsSold && (s.To != "" || s.ToNew != "") {
 		buyer, err := c.buyer(ctx, s)
@@ -85,6 +89,24 @@ func (c Care) Change(ctx context.Context, m models.Machine, s Standing, by By) (
 	}
 	_, err = c.Store.Record(ctx, set, by.entry())
 	return m, err
+}
+
+// tagFree refuses to bring a machine to an owner, or back, where its tag is that
+// of another by now.
+func (c Care) tagFree(ctx context.Context, m models.Machine, s Standing) error {
+	standings, err := c.Store.Standings(ctx)
+	if err != nil {
+		return err
+	}
+	after := models.MachineStanding{State: s.State, NewOwner: s.To}
+	if !after.InCare() || s.To == "" && standings[m.ID].InCare() {
+		return nil
+	}
+	machines, err := c.Store.Machines(ctx)
+	if err != nil {
+		return err
+	}
+	return models.RefuseTwin(m, cmp.Or(s.To, m.Owner), machines, standings)
 }
 
 // allowed refuses a change that cannot be.

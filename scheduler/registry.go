@@ -20,6 +20,7 @@ type RegistryStore interface {
 	Contacts(ctx context.Context) ([]models.Contact, error)
 	Machines(ctx context.Context) ([]models.Machine, error)
 	Rules(ctx context.Context) ([]models.Rule, error)
+	Standings(ctx context.Context) (map[string]models.MachineStanding, error)
 }
 
 // Registry makes and changes owners, contacts and machines, whatever face it is
@@ -121,8 +122,11 @@ func (r *Registry) record(ctx context.Context, a Act, k *registered, in Intake) 
 		return TakenIn{}, err
 	}
 	rows := r.rows(k, in, today)
-	set, report := folder.ReadRows(ctx, rows, folder.Options{Now: today, Country: r.Country, Rules: rules,
-		KnownMachine: func(id string) (models.Machine, bool) { m, ok := k.machines[id]; return m, ok }})
+	stored := folder.Stored{Machines: k.machines, Rules: models.RulesByKey(rules)}
+	if stored.Standings, err = r.Store.Standings(ctx); err != nil {
+		return TakenIn{}, err
+	}
+	set, report := folder.ReadRows(ctx, rows, folder.Options{Now: today, Country: r.Country, Stored: stored})
 	for i := range report.Faults {
 		report.Faults[i] = asTyped(report.Faults[i])
 	}

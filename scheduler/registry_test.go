@@ -73,11 +73,11 @@ func TestAKnownOwnersSecondMachine(t *testing.T) {
 	_, err := reg.Add(t.Context(), deskAct, walkIn())
 	require.NoError(t, err)
 	for i, owner := range []folder.Cells{{"name": "juniper flat RANCH"}, {"owner": "juniper-flat-ranch"}} {
-		got, err := reg.Add(t.Context(), deskAct, scheduler.Intake{Owner: owner, Machine: folder.Cells{"tag": "R12", "kind": "atv", "meters": "hours"}})
+		got, err := reg.Add(t.Context(), deskAct, scheduler.Intake{Owner: owner, Machine: folder.Cells{"tag": []string{"R13", "R14"}[i], "kind": "atv", "meters": "hours"}})
 		require.NoError(t, err)
 		assert.True(t, got.KnownOwner)
 		assert.Equal(t, "Juniper Flat Ranch", got.Owner.Name, "it stays as it was")
-		assert.Equal(t, []string{"juniper-flat-ranch-r12-2", "juniper-flat-ranch-r12-3"}[i], got.Machine.ID)
+		assert.Equal(t, []string{"juniper-flat-ranch-r13", "juniper-flat-ranch-r14"}[i], got.Machine.ID)
 	}
 	owners, err := st.Owners(t.Context())
 	require.NoError(t, err)
@@ -116,6 +116,7 @@ func TestWhatCannotBeTakenInIsToldAtOnceAndNothingIsKept(t *testing.T) {
 			[]string{`machine: machine "juniper-flat-ranch-r12" is taken; give another id, or change that one`}},
 		"the same person again": {func(in *scheduler.Intake) {
 			in.Owner["name"], in.Contact["name"], in.Contact["mobile"] = "Juniper Flat Ranch", "A. Reyes", "+1 970 555 0110"
+			in.Machine["tag"] = "R13"
 		}, []string{`contact: mobile "+19705550110" is that of Ada Reyes (juniper-flat-ranch/ada-reyes); change that contact, or give this one an address of its own`}},
 	}
 	for name, tt := range tests {

@@ -10,7 +10,9 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"example.org/roundsman/models"
 	"example.org/roundsman/models/folder"
+	"example.org/roundsman/models/store"
 )
 
 // booksWith gives the small shop's folder with some files in other words.
@@ -236,4 +238,37 @@ func TestTagLikeAnID(t *testing.T) {
 	o := command(t, db, "machine", "add", "--owner", "O1", "--tag", "M1", "--kind", "utv", "--miles", "5")
 	assert.Equal(t, exitDone, o.code)
 	assert.Contains(t, o.errs, `tag "M1" is the id of another machine; name that one id:M1, and this one by its own id or owner/tag`)
+}
+
+// TestOldTwinsAreLoadedAndTold: a shop whose database has two machines of one
+// tag goes on with it, and its export loads into an empty one; a new twin is
+// refused, and nothing is recorded.
+func TestOldTwinsAreLoadedAndTold(t *testing.T) {
+	db, dir := newDB(t), filepath.Join(t.TempDir(), "books")
+	const head = "machine,tag,kind,owner,meters,in_service,miles_start,hours_start,miles_max\n"
+	must(t, db, "import", booksWith(t, map[string]string{"machines.csv": head + "M1,R1,utv,O1,both,2025-01-10,0,0,\nM2,R2,utv,O1,hours,2025-01-10,,0,\n"}))
+	o := command(t, db, "import", booksWith(t, map[string]string{"machines.csv": head + "M1,R1,utv,O1,both,2025-01-10,0,0,\nM2,r-1,utv,O1,hours,2025-01-10,,0,\n"}))
+	require.Equal(t, exitInput, o.code)
+	assert.Contains(t, o.errs, `machines.csv:3: tag "r-1" is that of another machine of the same owner: M1`)
+	writeTwins(t, db)
+	must(t, db, "export", dir)
+	for _, into := range []string{db, newDB(t)} {
+		o := command(t, into, "import", dir)
+		assert.Equal(t, exitDone, o.code, o.errs)
+		assert.Contains(t, o.errs, `tag "R1" is that of another machine of the same owner: M1`)
+	}
+	assert.Contains(t, must(t, db, "due"), "R1")
+}
+
+// writeTwins gives M2 the tag of M1, as databases of before have it.
+func writeTwins(t *testing.T, db string) {
+	t.Helper()
+	st, err := store.Open(t.Context(), db, store.Options{})
+	require.NoError(t, err)
+	m, err := st.FindMachine(t.Context(), "id:M2")
+	require.NoError(t, err)
+	m.Tag = "R1"
+	_, err = st.Record(t.Context(), models.FactSet{Machines: []models.Machine{m}}, models.Entry{RecordedAt: 1_700_000_000, Means: "import"})
+	require.NoError(t, err)
+	require.NoError(t, st.Close())
 }

@@ -2,6 +2,7 @@ package folder
 
 import (
 	"fmt"
+	"maps"
 	"slices"
 	"strings"
 
@@ -41,24 +42,9 @@ func checkMachine(in *pass, r *line, v *models.Machine) {
 		r.fault("in_service", "is empty, and what the meters showed then is a guess", "write the day of the guess, or move the guess to readings.csv")
 	}
 	in.guessed(r, v.ID, v.InService, &v.MilesStart, &v.HoursStart, milesWidth, hoursWidth)
-	_, taken := in.machines[v.Tag]
-	if !taken && in.opt.KnownMachine != nil {
-		_, taken = in.opt.KnownMachine(v.Tag)
-	}
-	if taken && v.Tag != v.ID {
+	_, here := in.machines[v.Tag]
+	if _, stored := in.opt.Stored.Machines[v.Tag]; (here || stored) && v.Tag != v.ID {
 		r.warn("tag", "is the id of another machine", "name that one id:"+v.Tag+", and this one by its own id or owner/tag")
-	}
-	if v.Tag == "" || v.Owner == "" {
-		return
-	}
-	key := ownerTag{v.Owner, v.Tag}
-	twin, taken := in.tags[key]
-	switch {
-	case !taken:
-		in.tags[key] = v.ID
-	case twin != v.ID:
-		r.warn("tag", fmt.Sprintf("is borne by machine %s of the same owner too", twin),
-			"name these two by their ids, or paint a new number")
 	}
 }
 
@@ -94,7 +80,7 @@ func makeOwners(in *pass, _ bool) {
 			continue
 		}
 		made[id] = true
-		if in.opt.KnownOwner != nil && in.opt.KnownOwner(id) {
+		if _, known := in.opt.Stored.Owners[id]; known {
 			continue
 		}
 		in.set.Owners = append(in.set.Owners, models.Owner{ID: id, Name: id})
@@ -103,17 +89,29 @@ func makeOwners(in *pass, _ bool) {
 
 // needOwner refuses an owner whom nobody knows.
 func (in *pass) needOwner(r *line, id string) {
+	_, known := in.opt.Stored.Owners[id]
 	switch {
-	case id == "" || in.owners[id]:
-		return
-	case in.opt.KnownOwner != nil && in.opt.KnownOwner(id):
-		return
+	case id == "" || in.owners[id] || known:
 	case in.hasOwners && !in.broken["owners.csv"]:
 		r.fault("owner", "is not in owners.csv", "add the owner there or correct the id")
 	case !in.hasOwners && !in.broken["machines.csv"]:
 		r.fault("owner", "has no machine in machines.csv", "correct the id, or add an owners.csv with the owner in it")
 	}
 }
+
+// need refuses a name in a field that no row of a file has and nobody knows.
+func (in *pass) need(r *line, field, file, name, what string) {
+	switch {
+	case name == "" || in.named[rowName{file, name}] || in.broken[file]:
+	case in.opt.Known != nil && in.opt.Known(file, name):
+	default:
+		r.fault(field, "is not in "+file, "add the "+field+" there or correct the "+what)
+	}
+}
+
+func (in *pass) needJob(r *line, id string)      { in.need(r, "job", "jobs.csv", id, "number") }
+func (in *pass) needMessage(r *line, key string) { in.need(r, "message", "messages.csv", key, "key") }
+func (in *pass) needReply(r *line, key string)   { in.need(r, "reply", "replies.csv", key, "key") }
 
 // needMachine gives what is known of a machine and refuses one that nobody
 // knows; false: nothing is known of it.
@@ -124,12 +122,10 @@ func (in *pass) needMachine(r *line, id string) (machineRow, bool) {
 	if m, ok := in.machines[id]; ok {
 		return m, true
 	}
-	if in.opt.KnownMachine != nil {
-		if m, ok := in.opt.KnownMachine(id); ok {
-			known := machineRow{kind: m.Kind, meters: m.Meters}
-			in.machines[id] = known
-			return known, true
-		}
+	if m, ok := in.opt.Stored.Machines[id]; ok {
+		known := machineRow{kind: m.Kind, meters: m.Meters}
+		in.machines[id] = known
+		return known, true
 	}
 	if !in.broken["machines.csv"] {
 		r.fault("machine", "is not in machines.csv", "add the machine there or correct the id")
@@ -260,7 +256,7 @@ func checkSwap(in *pass, r *line, v *models.Swap) {
 func checkService(in *pass, r *line, v *models.Service) {
 	milesWidth, hoursWidth := in.meterValues(r, v.Machine, &v.Miles, &v.Hours)
 	in.guessed(r, v.Machine, v.At, &v.Miles, &v.Hours, milesWidth, hoursWidth)
-	if len(in.opt.Rules) == 0 || v.Item == "" || in.items[v.Item] || in.lostItems[v.Item] {
+	if len(in.opt.Stored.Rules) == 0 || v.Item == "" || in.items[v.Item] || in.lostItems[v.Item] {
 		return
 	}
 	in.lostItems[v.Item] = true
@@ -319,10 +315,10 @@ func (in *pass) likelySlip(r *line, v *models.Rule) {
 // warnOfKinds names the kinds of machines.csv for which there is no rule, each
 // once: nothing ever falls due on such a machine.
 func warnOfKinds(in *pass, _ bool) {
-	if len(in.opt.Rules) == 0 {
+	if len(in.opt.Stored.Rules) == 0 {
 		return
 	}
-	rules := append(slices.Clone(in.opt.Rules), in.set.Rules...)
+	rules := slices.AppendSeq(slices.Clone(in.set.Rules), maps.Values(in.opt.Stored.Rules))
 	told := map[string]bool{}
 	for i, m := range in.set.Machines {
 		holds := func(r models.Rule) bool { return !r.Retired && r.Fits(m) }

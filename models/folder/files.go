@@ -1,6 +1,10 @@
 package folder
 
-import "example.org/roundsman/models"
+import (
+	"cmp"
+
+	"example.org/roundsman/models"
+)
 
 // tables declares the files of the folder, in the order in which they are
 // read: a file comes after those whose rows its own rows name. A further file
@@ -39,7 +43,7 @@ func ownersFile() *file[models.Owner] {
 		same:   func(v T) T { return T{ID: v.ID} },
 		clash:  duplicate{"owner", "is on line %d already, with other cells", remedyTwice},
 		check:  checkOwner,
-		stored: func(in *pass, v T) (T, bool) { old, ok := in.opt.Stored.Owners[v.ID]; return old, ok },
+		stored: func(s Stored, v T) (T, bool) { old, ok := s.Owners[v.ID]; return old, ok },
 		after:  func(in *pass, given bool) { in.hasOwners = given },
 		leave:  true, // with an empty one the machines would belong to nobody
 	}
@@ -78,7 +82,7 @@ func machinesFile() *file[models.Machine] {
 		same:     func(v T) T { return T{ID: v.ID} },
 		clash:    duplicate{"machine", "is on line %d already, with other cells", remedyTwice},
 		check:    checkMachine,
-		stored:   func(in *pass, v T) (T, bool) { old, ok := in.opt.Stored.Machines[v.ID]; return old, ok },
+		stored:   func(s Stored, v T) (T, bool) { old, ok := s.Machines[v.ID]; return old, ok },
 		after:    makeOwners,
 		required: true,
 	}
@@ -113,7 +117,7 @@ func contactsFile() *file[models.Contact] {
 		clash: duplicate{"contact", "is the person of line %d, with other cells",
 			"keep the right one of the two rows, or give each person an own id in the column contact"},
 		check:  checkContact,
-		stored: func(in *pass, v T) (T, bool) { old, ok := in.opt.Stored.Contacts[v.ID]; return old, ok },
+		stored: func(s Stored, v T) (T, bool) { old, ok := s.Contacts[cmp.Or(v.ID, derivedID(v))]; return old, ok },
 	}
 }
 
@@ -172,6 +176,11 @@ func itemsFile() *file[models.Rule] {
 		},
 		clash: duplicate{"item", "is on line %d already for the same machines, with other cells", remedyTwice},
 		check: checkRule,
+		stored: func(s Stored, v T) (T, bool) {
+			old, ok := s.Rules[v.Key()]
+			old.Note = "" // it may speak of other figures
+			return old, ok
+		},
 		after: warnOfKinds,
 	}
 }

@@ -25,11 +25,15 @@ const (
 	maxWarnings = 1_000
 )
 
-// Stored is what is on record of those who and what a folder names, by id.
+// Stored is what is on record of those who and what a folder names. They need
+// not be in the folder, and a file without a column leaves alone what stands in
+// it. The zero value knows nothing.
 type Stored struct {
-	Owners   map[string]models.Owner
-	Machines map[string]models.Machine
-	Contacts map[string]models.Contact
+	Owners    map[string]models.Owner           // by id
+	Machines  map[string]models.Machine         // by id
+	Standings map[string]models.MachineStanding // that hold, by machine
+	Contacts  map[string]models.Contact         // by id
+	Rules     map[models.RuleKey]models.Rule    // those that hold
 }
 
 // Options say what is known besides the folder. All of it may be missing.
@@ -39,24 +43,12 @@ type Options struct {
 	// Country is the one whose telephone numbers may stand without a country
 	// code (ISO 3166-1 alpha-2); "": none.
 	Country string
-	// KnownMachine gives a machine that is known already and need not be in
-	// the folder.
-	KnownMachine func(id string) (models.Machine, bool)
-	// Stored gives what is on record, so that a file without a column leaves
-	// alone what stands in it. The zero value knows nothing.
+	// Stored is what is on record. Where there are rules, services of items
+	// and machines of kinds that no rule names are warned of.
 	Stored Stored
-	// KnownOwner says whether an owner is known already.
-	KnownOwner func(id string) bool
-	// Rules are those that hold besides items.csv. Where there are any,
-	// services of items and machines of kinds that no rule names are warned of.
-	Rules []models.Rule
-	// KnownJob and KnownCheck say whether a job or check is known already.
-	KnownJob   func(id string) bool
-	KnownCheck func(id string) bool
-	// KnownMessage and KnownReply say whether there is a message or reply with
-	// a key already.
-	KnownMessage func(key string) bool
-	KnownReply   func(key string) bool
+	// Known says whether a job, check, message or reply, by the name of its
+	// file, is on record under a number or key; nil: none is.
+	Known func(file, name string) bool
 	// NearZero takes readings less than one mile, kilometer or hour below zero
 	// as 0, with a warning, instead of refusing them as negative. Such come
 	// from looks at a meter that is new.
@@ -81,7 +73,7 @@ type Report struct {
 // Read reads every known file of a folder. It never stops at a fault: the set
 // holds the good rows in the order of the files, no two of them equal, and the
 // report all that is wrong. Without an owners.csv the owners are those whom
-// machines.csv names and Options.KnownOwner does not know, each named by its
+// machines.csv names and Options.Stored does not know, each named by its
 // id. The error is for a folder that cannot be listed and for a context that
 // has ended.
 func Read(ctx context.Context, fsys fs.FS, opt Options) (models.FactSet, Report, error) {
@@ -106,6 +98,7 @@ func Read(ctx context.Context, fsys fs.FS, opt Options) (models.FactSet, Report,
 		}
 	}
 	in.others(there)
+	in.refuseTwins(func() bool { return asExported(fsys, "machines.csv") })
 	return in.set, in.finish(), nil
 }
 
@@ -124,18 +117,17 @@ type pass struct {
 	broken    map[string]bool // files not all of whose rows could be looked at
 	owners    map[string]bool
 	machines  map[string]machineRow
-	tags      map[ownerTag]string // the machine that bears a tag
-	items     map[string]bool     // items with a rule, here or recorded
-	ownItems  []string            // the same
-	kinds     map[string]bool     // kinds with a machine here or with a rule, by KindID
-	lostItems map[string]bool     // items already warned of
-	swaps     map[swapDay]int     // the line that told of it
-	plainIDs  map[string]plainID  // ids as people see them
-	jobs      map[string]bool
-	checks    map[string]bool
-	messages  map[string]bool
-	replies   map[string]bool
+	items     map[string]bool    // items with a rule, here or recorded
+	ownItems  []string           // the same
+	kinds     map[string]bool    // kinds with a machine here or with a rule, by KindID
+	lostItems map[string]bool    // items already warned of
+	swaps     map[swapDay]int    // the line that told of it
+	plainIDs  map[string]plainID // ids as people see them
+	named     map[rowName]bool   // jobs, checks, messages and replies that are here
 }
+
+// rowName is the number or key by which rows of other files name one of a file.
+type rowName struct{ file, name string }
 
 // machineRow is what other files need of a row of machines.csv.
 type machineRow struct {
@@ -148,8 +140,6 @@ type plainID struct {
 	line int
 }
 
-type ownerTag struct{ owner, tag string }
-
 type swapDay struct {
 	machine string
 	at      models.Date
@@ -161,13 +151,14 @@ func newPass(ctx context.Context, opt Options) *pass {
 		ctx: ctx, opt: opt, buffer: bufio.NewReaderSize(nil, maxLine),
 		report: Report{Counts: map[string]int{}, Repeats: map[string]int{}, Lines: map[string][]int{}},
 		zones:  map[string]bool{}, broken: map[string]bool{}, owners: map[string]bool{},
-		machines: map[string]machineRow{}, tags: map[ownerTag]string{},
-		items: map[string]bool{}, kinds: map[string]bool{}, lostItems: map[string]bool{}, swaps: map[swapDay]int{}, plainIDs: map[string]plainID{},
-		jobs: map[string]bool{}, checks: map[string]bool{}, messages: map[string]bool{}, replies: map[string]bool{},
+		machines: map[string]machineRow{},
+		items:    map[string]bool{}, kinds: map[string]bool{}, lostItems: map[string]bool{}, swaps: map[swapDay]int{}, plainIDs: map[string]plainID{},
+		named: map[rowName]bool{},
 	}
-	for _, r := range opt.Rules {
+	for _, r := range opt.Stored.Rules {
 		in.ruleFor(r)
 	}
+	slices.Sort(in.ownItems)
 	return in
 }
 

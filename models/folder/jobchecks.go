@@ -6,9 +6,7 @@ import "example.org/roundsman/models"
 // and refuses dates that do not go with it.
 func checkJob(in *pass, r *line, v *models.Job) {
 	in.meterValues(r, v.Machine, &v.Miles, &v.Hours)
-	if v.ID != "" {
-		in.jobs[v.ID] = true
-	}
+	in.named[rowName{r.file, v.ID}] = true
 	v.Turn = max(v.Turn, 1)
 	if v.State == "" && r.clean("state", "done_on", "handed_on") {
 		switch {
@@ -46,16 +44,6 @@ func checkJob(in *pass, r *line, v *models.Job) {
 	}
 }
 
-// needJob refuses a job that nobody knows.
-func (in *pass) needJob(r *line, id string) {
-	switch {
-	case id == "" || in.jobs[id] || in.broken["jobs.csv"]:
-	case in.opt.KnownJob != nil && in.opt.KnownJob(id):
-	default:
-		r.fault("job", "is not in jobs.csv", "add the job there or correct the number")
-	}
-}
-
 func checkJobLine(in *pass, r *line, v *models.JobLine) {
 	in.needJob(r, v.Job)
 	v.Turn = max(v.Turn, 1)
@@ -81,16 +69,9 @@ func checkCheckDef(_ *pass, r *line, v *models.CheckDef) {
 func checkCheck(in *pass, r *line, v *models.Check) {
 	in.needJob(r, v.Job)
 	v.Turn = max(v.Turn, 1)
-	if v.ID != "" {
-		in.checks[v.ID] = true
-	}
+	in.named[rowName{r.file, v.ID}] = true
 }
 
 func checkCheckAnswer(in *pass, r *line, v *models.CheckAnswer) {
-	switch {
-	case v.Check == "" || in.checks[v.Check] || in.broken["checks.csv"]:
-	case in.opt.KnownCheck != nil && in.opt.KnownCheck(v.Check):
-	default:
-		r.fault("check", "is not in checks.csv", "add the check there or correct the number")
-	}
+	in.need(r, "check", "checks.csv", v.Check, "number")
 }

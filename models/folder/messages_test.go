@@ -147,10 +147,10 @@ func TestFaultsOfWhatWasTold(t *testing.T) {
 // TestKnownMessagesNeedNotBeInTheFolder: a part of an export can be loaded
 // after the rest.
 func TestKnownMessagesNeedNotBeInTheFolder(t *testing.T) {
-	known := func(key string) bool { return key == "k" }
+	known := func(_, key string) bool { return key == "k" }
 	_, report := readAll(t, onDisk(map[string]string{
 		"attempts.csv":   "message,number,started_at,outcome\nk,1,2026-01-01T00:00:00Z,sent\n",
 		"reply_acts.csv": "reply,number,act\nk,1,reading\n",
-	}), Options{KnownMessage: known, KnownReply: known})
+	}), Options{Known: known})
 	assert.Empty(t, texts(report.Faults))
 }

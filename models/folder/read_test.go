@@ -75,7 +75,7 @@ func TestColumnsCountCharacters(t *testing.T) {
 }
 
 func TestOwnersAreMadeOfMachines(t *testing.T) {
-	f, report := readAll(t, onDisk(nil), Options{KnownOwner: func(id string) bool { return id == "O2" }})
+	f, report := readAll(t, onDisk(nil), Options{Stored: Stored{Owners: map[string]models.Owner{"O2": {ID: "O2"}}}})
 	assert.Empty(t, report.Faults)
 	assert.Equal(t, []models.Owner{{ID: "O1", Name: "O1"}}, f.Owners)
 }
@@ -87,10 +87,7 @@ func TestWhatIsKnownAlreadyNeedNotBeInTheFolder(t *testing.T) {
 		"readings.csv": "machine,at,miles,hours,source\nM9,2026-05-01,,5,owner\nM9,2026-05-01,5,,owner\nM8,2026-05-01,5,,owner\n",
 	})
 	f, report := readAll(t, files, Options{
-		KnownOwner: func(id string) bool { return id == "O2" },
-		KnownMachine: func(id string) (models.Machine, bool) {
-			return models.Machine{ID: id, Meters: models.MetersHours}, id == "M9"
-		},
+		Stored: Stored{Owners: map[string]models.Owner{"O2": {ID: "O2"}}, Machines: map[string]models.Machine{"M9": {ID: "M9", Meters: models.MetersHours}}},
 	})
 	assert.Equal(t, []string{
 		`readings.csv:3:15: miles "5" is for a meter that machine M9 does not have (it has an hour meter); empty the cell, or correct meters in machines.csv`,

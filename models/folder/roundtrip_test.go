@@ -292,6 +292,9 @@ func anyFolder(t *rapid.T) models.FactSet {
 	}, func(v models.Contact) string { return v.ID })
 	f.Machines = several(t, 4, func(v *models.Machine, n int) {
 		v.Owner, v.ID, v.Kind = owner(), v.ID+fmt.Sprint("m", n), v.Kind+"k"
+		if v.Tag != "" {
+			v.Tag += fmt.Sprint(" t", n) // an owner has each once
+		}
 		onlyMeters(v.Meters, &v.MilesStart, &v.HoursStart)
 		v.MilesMax = models.Number{}
 		if v.Meters.Has(models.Odometer) && v.MilesStart.Known {

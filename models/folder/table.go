@@ -39,7 +39,7 @@ type file[T comparable] struct {
 	check func(in *pass, r *line, row *T)
 	// stored gives what is on record of the thing that a row names; columns
 	// that the file does not have keep what stands there. nil: nothing is.
-	stored func(in *pass, row T) (T, bool)
+	stored func(s Stored, row T) (T, bool)
 	// after runs when the file has been read; given says whether it is there.
 	after func(in *pass, given bool)
 	// leave: a file without rows is not written.
@@ -208,18 +208,18 @@ func (t *file[T]) parse(r *line) (row T, ok bool) {
 			r.fault(c.name, bad.what, bad.remedy)
 		}
 	}
+	if t.stored != nil {
+		t.fill(r, &row)
+	}
 	if t.check != nil {
 		t.check(r.in, r, &row)
-	}
-	if t.stored != nil && !r.wrong {
-		t.fill(r, &row)
 	}
 	return row, !r.wrong
 }
 
 // fill takes for the columns that the file does not have what is on record.
 func (t *file[T]) fill(r *line, row *T) {
-	old, known := t.stored(r.in, *row)
+	old, known := t.stored(r.in.opt.Stored, *row)
 	if !known {
 		return
 	}

@@ -98,7 +98,7 @@ func ownSums(dir string) (string, error) {
 			continue
 		case err != nil:
 			return "", cannotWrite(path, err)
-		case !slices.Contains(lines, fmt.Sprintf("%x  %s", sha256.Sum256(data), name)):
+		case !slices.Contains(lines, sumLine(sha256.Sum256(data), name)):
 			return "", models.Errorf(models.CodeConflict, "export into a new folder, or move that file away",
 				"%s was not written by an export, or was changed since", path)
 		}

@@ -205,24 +205,20 @@ func (s *Store) jobsWhere(ctx context.Context, where string, args ...any) (out [
 	return out, saying(err, "reading jobs")
 }
 
-// JobNumbers gives the numbers of all jobs.
-func (s *Store) JobNumbers(ctx context.Context) (map[string]bool, error) {
-	return s.numbers(ctx, "jobs", "job")
-}
-
-// CheckNumbers gives the numbers of all checks.
-func (s *Store) CheckNumbers(ctx context.Context) (map[string]bool, error) {
-	return s.numbers(ctx, "checks", "check_no")
-}
-
-func (s *Store) numbers(ctx context.Context, table, column string) (map[string]bool, error) {
-	var ids []string
-	if err := s.read.WithContext(ctx).Table(table).Distinct(column).Pluck(column, &ids).Error; err != nil {
-		return nil, fmt.Errorf("reading the numbers of %s: %w", table, asModelError(err))
-	}
-	out := make(map[string]bool, len(ids))
-	for _, id := range ids {
-		out[id] = true
+// Names gives by the names of their files the numbers of all jobs and checks
+// and the keys of all messages and replies.
+func (s *Store) Names(ctx context.Context) (map[string]map[string]bool, error) {
+	out := map[string]map[string]bool{}
+	for table, column := range map[string]string{"jobs": "job", "checks": "check_no", "messages": "key", "replies": "key"} {
+		var names []string
+		if err := s.read.WithContext(ctx).Table(table).Distinct(column).Pluck(column, &names).Error; err != nil {
+			return nil, saying(err, "reading the names of %s", table)
+		}
+		known := make(map[string]bool, len(names))
+		for _, n := range names {
+			known[n] = true
+		}
+		out[table+".csv"] = known
 	}
 	return out, nil
 }

@@ -1,7 +1,6 @@
 package store
 
 import (
-	"context"
 	"fmt"
 
 	"gorm.io/gorm"
@@ -66,14 +65,4 @@ func ashore(m models.Message, ended int) models.Message {
 		m.Composed.Calendar = ""
 	}
 	return m
-}
-
-// MessageKeys gives the keys of all messages.
-func (s *Store) MessageKeys(ctx context.Context) (map[string]bool, error) {
-	return s.numbers(ctx, "messages", "key")
-}
-
-// ReplyKeys gives the keys of all replies.
-func (s *Store) ReplyKeys(ctx context.Context) (map[string]bool, error) {
-	return s.numbers(ctx, "replies", "key")
 }

@@ -131,13 +131,32 @@ func (w *factWriter) follow(fact *models.TakenFact, machine string, entry int64,
 		if err := w.tx.Raw("SELECT count(*) FROM visits WHERE entry = ? AND machine = ? AND state = 'dropped'", entry, machine).Scan(&fact.Visits).Error; err != nil {
 			return err
 		}
-		return w.giveBack(machine, entry)
+		if err := w.giveBack(machine, entry); err != nil {
+			return err
+		}
+		return w.refuseTwin(machine)
 	case models.SortLine:
 		return w.withdrawServiceOf(taken)
 	case models.SortAnswer:
 		return w.tx.Raw("SELECT EXISTS (SELECT 1 FROM jobs WHERE entry = ? AND state = 'reopened')", entry).Scan(&fact.Reopened).Error
 	}
 	return nil
+}
+
+// refuseTwin refuses to take back that a machine has left where its tag is that
+// of another by now.
+func (w *factWriter) refuseTwin(machine string) error {
+	standings, err := list[models.MachineStanding](w.tx.Table("standings_now"), "reading where machines stand")
+	if err != nil {
+		return err
+	}
+	here := byKey(standings, func(v models.MachineStanding) string { return v.Machine })
+	machines, err := list[models.Machine](w.tx.Table("machines_now"), "reading machines")
+	if err != nil || !here[machine].InCare() {
+		return err
+	}
+	m := byKey(machines, func(m models.Machine) string { return m.ID })[machine]
+	return models.RefuseTwin(m, m.Owner, machines, here)
 }
 
 // giveBack gives a machine back to whom it belonged before an entry that sold

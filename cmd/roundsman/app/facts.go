@@ -104,59 +104,41 @@ func doubtFaults(found []scheduler.DoubtfulRow, lines map[string][]int) (out mod
 
 // readOptions tells the folder what is recorded already.
 func (a *App) readOptions(ctx context.Context, opt ImportOptions) (folder.Options, error) {
-	machines, err := a.Store.Machines(ctx)
+	standings, err := a.Store.Standings(ctx)
 	if err != nil {
 		return folder.Options{}, err
 	}
-	owners, err := a.Store.Owners(ctx)
+	known, err := a.Store.Names(ctx)
 	if err != nil {
 		return folder.Options{}, err
 	}
-	rules, err := a.Store.Rules(ctx)
-	if err != nil {
-		return folder.Options{}, err
-	}
-	byID := make(map[string]models.Machine, len(machines))
-	for _, m := range machines {
-		byID[m.ID] = m
-	}
-	ownersBy := make(map[string]models.Owner, len(owners))
-	for _, o := range owners {
-		ownersBy[o.ID] = o
-	}
-	contacts, err := a.Store.Contacts(ctx)
-	if err != nil {
-		return folder.Options{}, err
-	}
-	contactsBy := make(map[string]models.Contact, len(contacts))
-	for _, c := range contacts {
-		contactsBy[c.ID] = c
-	}
-	var jobs, checks, messages, replies map[string]bool
-	for _, names := range []struct {
-		of   *map[string]bool
-		read func(context.Context) (map[string]bool, error)
-	}{
-		{&jobs, a.Store.JobNumbers}, {&checks, a.Store.CheckNumbers},
-		{&messages, a.Store.MessageKeys}, {&replies, a.Store.ReplyKeys},
+	stored := folder.Stored{Standings: standings}
+	for _, err := range []error{
+		byKey(ctx, &stored.Owners, a.Store.Owners, func(o models.Owner) string { return o.ID }),
+		byKey(ctx, &stored.Contacts, a.Store.Contacts, func(c models.Contact) string { return c.ID }),
+		byKey(ctx, &stored.Machines, a.Store.Machines, func(m models.Machine) string { return m.ID }),
+		byKey(ctx, &stored.Rules, a.Store.Rules, models.Rule.Key),
 	} {
-		if *names.of, err = names.read(ctx); err != nil {
+		if err != nil {
 			return folder.Options{}, err
 		}
 	}
 	return folder.Options{
-		Now: opt.Today, Country: a.Settings.Shop.Country,
-		KnownMachine: func(id string) (models.Machine, bool) { m, ok := byID[id]; return m, ok },
-		KnownOwner:   func(id string) bool { _, ok := ownersBy[id]; return ok },
-		Stored:       folder.Stored{Owners: ownersBy, Machines: byID, Contacts: contactsBy},
-		Rules:        rules,
-		KnownJob:     func(id string) bool { return jobs[id] },
-		KnownCheck:   func(id string) bool { return checks[id] },
-		KnownMessage: func(key string) bool { return messages[key] },
-		KnownReply:   func(key string) bool { return replies[key] },
-		NearZero:     true, // a new meter read from memory can come out a little below 0
-		Progress:     opt.Progress,
+		Now: opt.Today, Country: a.Settings.Shop.Country, Stored: stored,
+		Known:    func(file, name string) bool { return known[file][name] },
+		NearZero: true, // a new meter read from memory can come out a little below 0
+		Progress: opt.Progress,
 	}, nil
+}
+
+// byKey reads rows into a map.
+func byKey[T any, K comparable](ctx context.Context, into *map[K]T, read func(context.Context) ([]T, error), key func(T) K) error {
+	rows, err := read(ctx)
+	*into = make(map[K]T, len(rows))
+	for _, r := range rows {
+		(*into)[key(r)] = r
+	}
+	return err
 }
 
 // Withdraw takes back a fact of a machine.

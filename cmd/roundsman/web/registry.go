@@ -199,15 +199,19 @@ func (rq *request) cells(section string) folder.Cells {
 func (d *deskForm) mark(f frame, faults models.Faults) {
 	for _, fault := range faults {
 		found := false
+		problem, whose, named := strings.Cut(fault.Problem, ": ")
+		if problem = f.T(problem); named {
+			problem += ": " + whose
+		}
 		for i := range d.Sections {
 			for j := range d.Sections[i].Fields {
 				if field := &d.Sections[i].Fields[j]; field.Name == fault.File+"."+fault.Field {
-					field.Faulty, field.Remedy, found = f.T(fault.Problem), f.T(onPage(fault.Remedy)), true
+					field.Faulty, field.Remedy, found = problem, f.T(onPage(fault.Remedy)), true
 				}
 			}
 		}
 		if !found {
-			d.Faulty = append(d.Faulty, fault.Field+" "+f.T(fault.Problem))
+			d.Faulty = append(d.Faulty, fault.Field+" "+problem)
 		}
 	}
 }

@@ -1,0 +1,21 @@
+package inbox
+
+import (
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+
+	"example.org/roundsman/models"
+)
+
+// TestTagsAreTwinsWhereAReplyCannotTellThemApart: what is refused as another
+// machine's tag is what a reply would take for it.
+func TestTagsAreTwinsWhereAReplyCannotTellThemApart(t *testing.T) {
+	tags := []string{"R12", "r 12", "R-12", "r_12", "R.12", "R–12", "r\u00a012", "R/12", "'R12'", "R#12", "R13", "R1 2", "Año 3", "ANO3", "año-3", "ñ", "N", "12", "Ü2", "u2"}
+	for _, a := range tags {
+		for _, b := range tags {
+			key := func(tag string) models.TagKey { return models.Machine{Tag: tag}.TagKey() }
+			assert.Equal(t, compact(fold(a)) == compact(fold(b)), key(a) == key(b), "%q and %q", a, b)
+		}
+	}
+}
