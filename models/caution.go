@@ -61,6 +61,16 @@ type Caution struct {
 // the trade; the maker's manual comes before any of them.
 func Cautions() []Caution { return slices.Clone(cautions) }
 
+// messageCautions are those on the cooling system for which a message has room:
+// the one that burns, the one that poisons, and who comes first.
+var messageCautions = []string{"hot_coolant", "glycol_poison", "manual_first"}
+
+// MessageCautions gives the cautions that a message on work on the cooling
+// system carries; a sheet has them all.
+func MessageCautions() []Caution {
+	return slices.DeleteFunc(Cautions(), func(c Caution) bool { return !slices.Contains(messageCautions, c.ID) })
+}
+
 // CautionsOn gives the cautions of some topics, in the order of Cautions and
 // each once. TopicAny is only among them when asked for.
 func CautionsOn(topics ...Topic) []Caution {

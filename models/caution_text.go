@@ -7,38 +7,38 @@ var cautions = []Caution{
 	{
 		ID: "hot_coolant", Topic: TopicCooling,
 		Short: Phrase{
-			EN: "Let it go cold first (hours, best overnight): hot coolant under the cap burns.",
-			ES: "Primero deje enfriar (horas, mejor toda la noche): el refrigerante quema.",
+			EN: "Let it go cold first (hours, best overnight): hot coolant burns.",
+			ES: "Deje enfriar primero (mejor toda la noche): el refrigerante quema.",
 		},
 		Long: Phrase{
 			EN: "Hot coolant is under pressure and burns. Open the cap, a hose or the bleed screw only when the engine is cold: " +
 				"that takes hours, best the next morning. Cover the cap with a rag and turn it to the first stop to let off what is left.",
-			ES: "El refrigerante caliente está a presión y quema. Abra la tapa, una manguera o el tornillo de purga solo con el motor frío: " +
-				"eso lleva horas, mejor a la mañana siguiente. Cubra la tapa con un trapo y gírela hasta el primer tope para soltar lo que quede.",
+			ES: "El refrigerante caliente está a presión y quema. Abra el tapón, una manguera o el tornillo de purga solo con el motor frío: " +
+				"eso lleva horas, mejor a la mañana siguiente. Cubra el tapón con un trapo y gírelo hasta el primer tope para soltar lo que quede.",
 		},
 	},
 	{
 		ID: "glycol_poison", Topic: TopicCooling,
 		Short: Phrase{
-			EN: "Coolant poisons people and animals: catch it all, wipe spills, never leave a pan out.",
-			ES: "El refrigerante es veneno para gente y animales: recoja todo, no deje nada a mano.",
+			EN: "Coolant poisons people and animals: catch it all, wipe up spills.",
+			ES: "El refrigerante envenena a gente y animales: no deje nada a mano.",
 		},
 		Long: Phrase{
 			EN: "Ethylene glycol tastes sweet and kills people, dogs and stock in small amounts. Catch all of it, close and label the can, " +
 				"wipe and rinse spills, and dispose of it as local rules say; never onto the ground or into a drain. If swallowed, call for medical help at once.",
-			ES: "El etilenglicol sabe dulce y mata a personas, perros y ganado en poca cantidad. Recójalo todo, cierre y rotule el bidón, " +
-				"limpie y enjuague lo derramado, y deséchelo según las normas locales; nunca al suelo ni al desagüe. Si alguien lo traga, pida ayuda médica de inmediato.",
+			ES: "El etilenglicol sabe dulce y mata a personas, perros y ganado en poca cantidad. Recójalo todo, cierre y rotule el recipiente, " +
+				"limpie y enjuague lo derramado, y deséchelo según las normas locales; nunca a la tierra ni al desagüe. Si alguien lo traga, pida ayuda médica de inmediato.",
 		},
 	},
 	{
 		ID: "eyes_hands", Topic: TopicCooling,
 		Short: Phrase{
 			EN: "Wear eye protection and gloves.",
-			ES: "Use gafas de seguridad y guantes.",
+			ES: "Use lentes de seguridad y guantes.",
 		},
 		Long: Phrase{
 			EN: "Wear eye protection and gloves: coolant squirts from hoses and bleed screws even when cold.",
-			ES: "Use gafas de seguridad y guantes: el refrigerante salta de mangueras y purgas aun en frío.",
+			ES: "Use lentes de seguridad y guantes: el refrigerante salta de mangueras y purgas aun en frío.",
 		},
 	},
 	{
@@ -62,7 +62,7 @@ var cautions = []Caution{
 			EN: "Trapped air makes hot spots and false readings. Put the high point of the system up, bleed cold at the bleed screw if one is fitted " +
 				"(new washer if it has one), and check the level in the radiator itself where it has a cap: the bottle can be full over an empty radiator.",
 			ES: "El aire atrapado causa puntos calientes y lecturas falsas. Ponga arriba el punto alto del sistema, purgue en frío por el tornillo de purga si lo tiene " +
-				"(arandela nueva si la lleva) y compruebe el nivel en el propio radiador si tiene tapa: la botella puede estar llena con el radiador vacío.",
+				"(arandela nueva si la lleva) y compruebe el nivel en el propio radiador si tiene tapón: el depósito puede estar lleno con el radiador vacío.",
 		},
 	},
 	{
@@ -106,11 +106,11 @@ var cautions = []Caution{
 		ID: "exhaust_gas", Topic: TopicExhaust,
 		Short: Phrase{
 			EN: "Run the engine outdoors or with the exhaust piped out: its gas kills.",
-			ES: "Haga andar el motor al aire libre o con extractor: el gas de escape mata.",
+			ES: "Eche a andar el motor al aire libre o con extractor: el gas de escape mata.",
 		},
 		Long: Phrase{
 			EN: "Exhaust gas holds carbon monoxide, which cannot be smelled and kills. Run the engine outdoors, clear of windows, or pipe the exhaust out; an open door is not enough.",
-			ES: "El gas de escape lleva monóxido de carbono, que no se huele y mata. Haga andar el motor al aire libre, lejos de ventanas, o saque el escape con un tubo; una puerta abierta no basta.",
+			ES: "El gas de escape lleva monóxido de carbono, que no se huele y mata. Eche a andar el motor al aire libre, lejos de ventanas, o saque el escape con un tubo; una puerta abierta no basta.",
 		},
 	},
 	{
@@ -139,23 +139,23 @@ var cautions = []Caution{
 		ID: "battery_gas", Topic: TopicBattery,
 		Short: Phrase{
 			EN: "Battery gas explodes, its acid burns: no spark, eye protection, minus off first.",
-			ES: "La carga suelta gas que explota: sin chispas, con gafas; quite primero el negativo.",
+			ES: "La carga suelta gas que explota: sin chispas, con lentes; quite primero el negativo.",
 		},
 		Long: Phrase{
 			EN: "A charging battery gives off gas that explodes, and its acid burns skin and eyes. Wear eye protection, allow no spark or flame, take the negative cable off first and put it on last.",
-			ES: "Una batería en carga suelta un gas que explota, y su ácido quema la piel y los ojos. Use gafas de seguridad, evite chispas y llamas, quite primero el cable negativo y póngalo el último.",
+			ES: "Una batería en carga suelta un gas que explota, y su ácido quema la piel y los ojos. Use lentes de seguridad, evite chispas y llamas, quite primero el cable negativo y póngalo el último.",
 		},
 	},
 	{
 		ID: "oil_jet", Topic: TopicHydraulic,
 		Short: Phrase{
 			EN: "Oil under pressure goes through skin: implement down, pressure off; no bare hands.",
-			ES: "El aceite hidraulico a alta fuerza atraviesa la piel: apero abajo, quite la fuerza.",
+			ES: "El aceite hidraulico a alta fuerza atraviesa la piel: implemento abajo, quite la fuerza.",
 		},
 		Long: Phrase{
 			EN: "Hydraulic oil under pressure goes through skin and must be treated by a doctor at once. Lower the bucket or implement, stop the engine, " +
 				"work the levers to let the pressure off, and look for leaks with cardboard, never with a hand.",
-			ES: "El aceite hidráulico a presión atraviesa la piel y exige un médico de inmediato. Baje la pala o el apero, pare el motor, " +
+			ES: "El aceite hidráulico a presión atraviesa la piel y exige un médico de inmediato. Baje la pala o el implemento, pare el motor, " +
 				"mueva las palancas para quitar la presión y busque fugas con un cartón, nunca con la mano.",
 		},
 	},
@@ -180,29 +180,29 @@ var cautions = []Caution{
 		},
 		Long: Phrase{
 			EN: "Support a raised machine, bed or hood on stands or its own prop on firm level ground before anyone reaches beneath it; a jack or a hydraulic cylinder alone is not a support.",
-			ES: "Apoye la máquina, la caja o el capó levantados en soportes o en su propio puntal, sobre suelo firme y nivelado, antes de meterse debajo; un gato o un cilindro hidráulico solos no sostienen.",
+			ES: "Apoye la máquina, la caja o el cofre levantados en soportes o en su propio puntal, sobre piso firme y parejo, antes de meterse debajo; un gato o un cilindro hidráulico solos no sostienen.",
 		},
 	},
 	{
 		ID: "brake_chocks", Topic: TopicRolling,
 		Short: Phrase{
 			EN: "Level ground, parking brake on, wheels chocked, key out.",
-			ES: "Suelo nivelado, freno de mano puesto, ruedas calzadas, sin llave.",
+			ES: "Piso parejo, freno de mano puesto, ruedas calzadas, sin llave.",
 		},
 		Long: Phrase{
 			EN: "Park on level ground, set the parking brake, chock the wheels on both sides and take the key out. With the engine running keep it in neutral or park.",
-			ES: "Estacione en suelo nivelado, ponga el freno de estacionamiento, calce las ruedas por ambos lados y saque la llave. Con el motor en marcha déjela en punto muerto o estacionamiento.",
+			ES: "Estacione en piso parejo, ponga el freno de estacionamiento, calce las ruedas por ambos lados y saque la llave. Con el motor en marcha déjela en neutral o estacionamiento.",
 		},
 	},
 	{
 		ID: "pto_off", Topic: TopicPTO,
 		Short: Phrase{
 			EN: "PTO off, implement down, wait until everything stands still.",
-			ES: "Toma de fuerza apagada, apero abajo, espere a que todo pare.",
+			ES: "Toma de fuerza apagada, implemento abajo, espere a que todo pare.",
 		},
 		Long: Phrase{
 			EN: "Switch the power take-off off, lower the bucket or implement to the ground and wait until everything stands still before stepping close; a turning shaft takes hold in an instant.",
-			ES: "Desconecte la toma de fuerza, baje la pala o el apero al suelo y espere a que todo pare antes de acercarse; un eje que gira atrapa en un instante.",
+			ES: "Desconecte la toma de fuerza, baje la pala o el implemento al suelo y espere a que todo pare antes de acercarse; un eje que gira atrapa en un instante.",
 		},
 	},
 	{

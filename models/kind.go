@@ -55,6 +55,18 @@ func KindID(word string) string {
 	return plain
 }
 
+// KindName gives what people call a kind in a language (BCP 47); a kind that the
+// program does not know is called what the shop calls it.
+func KindName(word, lang string) string {
+	id := KindID(word)
+	for _, k := range Kinds() {
+		if k.ID == id {
+			return Phrase{EN: k.EN, ES: k.ES}.In(lang)
+		}
+	}
+	return word
+}
+
 // NearKind gives the id of the kind that a word probably misspells; "" where
 // it is known or like none.
 func NearKind(word string) string {

@@ -29,3 +29,9 @@ func TestNoWordMeansTwoKinds(t *testing.T) {
 		}
 	}
 }
+
+func TestKindsHaveTheirNames(t *testing.T) {
+	assert.Equal(t, "side-by-side", models.KindName("SxS", "en"))
+	assert.Equal(t, "cuatrimoto", models.KindName("atv", "es-MX"))
+	assert.Equal(t, "Wood chipper", models.KindName("Wood chipper", "es"), "the shop's own word")
+}

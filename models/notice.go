@@ -43,7 +43,7 @@ type Notice struct {
 	WasOn     Date      `gorm:"column:was_on"` // the date told before, in a correction
 	Driver    Driver    `gorm:"column:driver"`
 	Reason    Reason    `gorm:"column:reason"` // why it is due
-	Detail    string    `gorm:"column:detail"`
+	Detail    string    `gorm:"column:detail"` // of a check, what the repair was about; of a visit and a first inspection, the ids of the items (Names)
 	LastOn    Date      `gorm:"column:last_on"`
 	LastBy    Grounds   `gorm:"column:last_by"`
 	AtMiles   Number    `gorm:"column:at_miles"`

@@ -24,7 +24,7 @@ func (p *Planner) letters(ctx context.Context, at time.Time, v models.Visit, m m
 	bar := models.BarredWhy(can[m.ID], m.Owner, models.DateOf(at.In(p.Notify.Zone)))
 	recipients := recipientsOf(who)
 	if len(recipients) == 0 {
-		n := p.visitNotice(v, m, models.Contact{}, p.Notify.Language, at)
+		n := p.visitNotice(v, m, models.Contact{}, at)
 		n.Why = models.ReasonNobody
 		return nil, []models.Notice{n}, nil
 	}
@@ -36,7 +36,7 @@ func (p *Planner) letters(ctx context.Context, at time.Time, v models.Visit, m m
 		if bar != "" {
 			d.Send, d.Why = false, bar
 		}
-		n := p.visitNotice(v, m, one.Contact, msg.Language, at)
+		n := p.visitNotice(v, m, one.Contact, at)
 		n.Why = d.Why
 		if !d.Send {
 			untold = append(untold, n)
@@ -107,9 +107,9 @@ func (p *Planner) TellReleased(ctx context.Context, at time.Time) error {
 
 // visitNotice makes the row that tells a visit to a contact. No due date says
 // that the visit will not be.
-func (p *Planner) visitNotice(v models.Visit, m models.Machine, c models.Contact, lang string, at time.Time) models.Notice {
+func (p *Planner) visitNotice(v models.Visit, m models.Machine, c models.Contact, at time.Time) models.Notice {
 	n := models.Notice{Owner: m.Owner, Contact: c.ID, Machine: m.ID, Subject: models.SubjectVisit,
-		Detail: ItemNames(v.Items, lang), WasOn: v.WasOn, DecidedAt: models.InstantOf(at)}
+		Detail: string(v.Items), WasOn: v.WasOn, DecidedAt: models.InstantOf(at)}
 	if v.State == models.VisitDropped {
 		n.WasOn = v.On
 		return n

@@ -208,7 +208,7 @@ func TestSheetOfAMachineWithFortyJobs(t *testing.T) {
 	assert.Contains(t, first, "BACK?  job 39")
 	assert.Contains(t, first, "WITH IT")
 	assert.Contains(t, first, "BUY ")
-	assert.Contains(t, text, "hot coolant under the cap burns")
+	assert.Contains(t, text, "hot coolant burns")
 
 	// As it was before the thermostat.
 	then := play("sheet", "R1", "--at", "2026-10-01")

@@ -236,7 +236,7 @@ func TestPlanKeepMoveDrop(t *testing.T) {
 		assert.Contains(t, string(b), "text/calendar; method=")
 	}
 	assert.Contains(t, all, "method=CANCEL")
-	assert.Contains(t, all, "The visit is canceled.")
+	assert.Contains(t, all, "shop visit: the one on ")
 	texts, err := filepath.Glob(filepath.Join(filepath.Dir(db), "spool", "*visit*.txt"))
 	require.NoError(t, err)
 	assert.Len(t, texts, 3)

@@ -134,7 +134,7 @@ func TestQuestions(t *testing.T) {
 			`GEN1: ¿99 horas es correcto? Responda "sí" o el número correcto.`},
 		{Question{Kind: AskItem, Act: Act{Machine: "m-4"}, Items: []string{"oil", "belt"}},
 			`4: what was done: engine oil change or drive belt change? Reply with the work, or "everything".`,
-			`4: ¿qué se hizo: cambio de aceite del motor o cambio de la correa de transmisión? Responda con el trabajo, o "todo".`},
+			`4: ¿qué se hizo: cambio de aceite del motor o cambio de la banda de transmisión? Responda con el trabajo, o "todo".`},
 	}
 	for _, tt := range tests {
 		assert.Equal(t, tt.en, tt.q.Wording("en", label))

@@ -22,8 +22,9 @@ func TestMessageIDIsStableAndPlain(t *testing.T) {
 	assert.Equal(t, "xj4bnp4pahh6uqkbidpf3lrceoyagynd@example.com", MessageID("abc", "example.com"))
 }
 
-// A text begins with the shop's name, the first to a number ends with the
-// way out, and it keeps to one segment, whatever the machines are called.
+// A text begins with the shop's name, names the phone, the first to a number
+// ends with the way out, and it keeps to one segment, or two where it is about
+// several machines, whatever they are called.
 func TestTextsFitOneSegment(t *testing.T) {
 	name := rapid.StringMatching(`[A-Za-z0-9áéíóúñ #./-]{1,12}`)
 	items := append(models.KnownItems(), "winch_rope")
@@ -46,8 +47,9 @@ func TestTextsFitOneSegment(t *testing.T) {
 		shop.TextName = "S" + name.Draw(t, "shop")
 		c, err := Compose(shop, e)
 		require.NoError(t, err)
-		require.Equal(t, 1, c.Segments, c.Text)
-		require.Equal(t, e.First, strings.HasSuffix(c.Text, "STOP to end"), c.Text)
+		require.True(t, c.Segments == 1 || c.Segments == 2 && len(e.Machines) > 1, c.Text)
+		require.Contains(t, c.Text, shop.Phone)
+		require.Equal(t, e.First, strings.Contains(c.Text, "STOP") && strings.Contains(c.Text, "HELP"), c.Text)
 		head, _, ok := strings.Cut(c.Text, ": ")
 		require.True(t, ok)
 		require.NotEmpty(t, head)
@@ -70,7 +72,7 @@ func TestCautionsStandBesideCoolingWorkOnly(t *testing.T) {
 	e := Samples(models.PurposeNotices, "en", models.ChannelMail)[0]
 	with, err := Compose(sampleShop(), e)
 	require.NoError(t, err)
-	for _, word := range []string{"cold first", "poisons people", "fan can start", "stands", "maker's manual"} {
+	for _, word := range []string{"cold first", "poisons people", "maker's manual"} {
 		assert.Contains(t, strings.ReplaceAll(with.Text, "\n  ", " "), word)
 		assert.Contains(t, strings.ReplaceAll(with.HTML, "&#39;", "'"), word)
 	}
@@ -110,7 +112,7 @@ func TestAShopsOwnTemplates(t *testing.T) {
 	require.NoError(t, err)
 	c, err := tpl.Compose(sampleShop(), Samples(models.PurposeNotices, "en", models.ChannelSMS)[0])
 	require.NoError(t, err)
-	assert.Equal(t, "Juniper Creek Service: R12: coolant change coming up. Ring the bell. STOP to end", c.Text)
+	assert.Equal(t, "Juniper Creek Service: R12: coolant change due by Jun 14. Ring the bell. HELP for help, STOP to end", c.Text)
 	other, err := tpl.Compose(sampleShop(), Samples(models.PurposeTest, "es", models.ChannelSMS)[0])
 	require.NoError(t, err)
 	assert.Contains(t, other.Text, "esto es una prueba")
@@ -158,9 +160,9 @@ func TestFiguresInWords(t *testing.T) {
 	}
 	assert.Equal(t, "240 mi", amount(243, "mi"))
 	assert.Equal(t, "32 h", amount(-31.5, "h"))
-	assert.Equal(t, "a, b y c", spanish{}.list([]string{"a", "b", "c"}, 0))
-	assert.Equal(t, "R2 e I3", spanish{}.list([]string{"R2", "I3"}, 0), "y becomes e before an i (Real Academia Española)")
-	assert.Equal(t, "Jun 3 2027", english{}.day(models.MustDate("2027-06-03"), 2026))
+	assert.Equal(t, "a, b y c", words("es").list([]string{"a", "b", "c"}, 0))
+	assert.Equal(t, "R2 e I3", words("es").list([]string{"R2", "I3"}, 0), "y becomes e before an i (Real Academia Española)")
+	assert.Equal(t, "Jun 3, 2027", words("en").day(models.MustDate("2027-06-03"), 2026))
 }
 
 // A machine whose tag is a mere number reads like a count in a sentence, and
@@ -174,11 +176,11 @@ func TestWordsFitTheMachine(t *testing.T) {
 	got, err := Compose(sampleShop(), e)
 	require.NoError(t, err)
 	assert.Contains(t, got.Subject, "Unit 3: ")
-	assert.Contains(t, got.Text, "\n  412.5 h\n")
+	assert.Contains(t, got.Text, "Reply like this: 412.5 h\n")
 	e.Message.Language = "es"
 	got, err = Compose(sampleShop(), e)
 	require.NoError(t, err)
-	assert.Contains(t, got.Subject, "Unidad 3: ")
+	assert.Contains(t, got.Subject, "Unidad 3, ")
 }
 
 // What fell due first stands first within a stage, and what is coming does
@@ -201,13 +203,8 @@ func TestMostUrgentComesFirst(t *testing.T) {
 	}
 	got, err := Compose(sampleShop(), e)
 	require.NoError(t, err)
-	assert.Contains(t, got.Text, "Some of the service below is overdue.")
-	assert.Regexp(t, `(?s)Engine oil change: overdue.*Battery test: overdue.*Drive belt change: coming up`, got.Text)
-
-	e.Notices = e.Notices[1:]
-	got, err = Compose(sampleShop(), e)
-	require.NoError(t, err)
-	assert.Contains(t, got.Text, "The service below is overdue.")
+	assert.Contains(t, got.Subject, "R12: engine oil change overdue since Feb 1; battery test overdue since Apr 1, 1 more")
+	assert.Regexp(t, `(?s)Engine oil change: overdue.*Battery test: overdue.*Drive belt change: due by`, got.Text)
 }
 
 // A test is called one, and its owner reads what it means; a part that is
@@ -222,11 +219,11 @@ func TestTestsAndPartsOnCondition(t *testing.T) {
 		return c.Subject + "\n" + strings.ReplaceAll(c.Text, "\n  ", " ")
 	}
 	en := mail("en", models.ItemThermostat)
-	assert.Contains(t, en, "Thermostat test: overdue")
+	assert.Contains(t, en, "thermostat test overdue since")
 	assert.Contains(t, en, "A test, not a change:")
 	assert.Contains(t, mail("es", models.ItemECTSensor), "Es una prueba, no un cambio:")
 	en = mail("en", models.ItemThermostatChange)
-	assert.Contains(t, en, "Thermostat change: due now")
+	assert.Contains(t, en, "thermostat change due since June 14, 2026, on condition.")
 	assert.Contains(t, en, "In the machine since")
 	es := mail("es", models.ItemThermostatChange)
 	assert.Contains(t, es, "Puesto desde el")
@@ -241,9 +238,9 @@ func TestALookOrAGuessIsNotToldAsDone(t *testing.T) {
 		en, es string
 	}{
 		{models.GroundsDone, "Last done July 4, 2026.", "Última vez: 4 de julio de 2026."},
-		{models.GroundsLooked, "Looked over July 4, 2026.", "Revisado el 4 de julio de 2026."},
-		{models.GroundsMonth, "Last done about July 2026.", "Última vez: hacia julio de 2026."},
-		{models.GroundsYear, "Last done about 2026.", "Última vez: hacia 2026."},
+		{models.GroundsLooked, "Looked over July 4, 2026.", "Lo revisamos el 4 de julio de 2026."},
+		{models.GroundsMonth, "Last done about July 2026.", "Última vez: por julio de 2026."},
+		{models.GroundsYear, "Last done about 2026.", "Última vez: por 2026."},
 	}
 	for _, tc := range cases {
 		for lang, want := range map[string]string{"en": tc.en, "es": tc.es} {

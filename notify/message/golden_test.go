@@ -2,9 +2,8 @@ package message
 
 import (
 	"flag"
-	"fmt"
-	"os"
-	"path/filepath"
+	"html"
+	"regexp"
 	"strings"
 	"testing"
 	"unicode/utf8"
@@ -17,44 +16,32 @@ import (
 
 var update = flag.Bool("update", false, "write the golden files anew")
 
-func golden(t *testing.T, name, got string) {
-	t.Helper()
-	file := filepath.Join("testdata", "golden", name)
-	if *update {
-		require.NoError(t, os.MkdirAll(filepath.Dir(file), 0o755))
-		require.NoError(t, os.WriteFile(file, []byte(got), 0o644))
-	}
-	want, err := os.ReadFile(file)
-	require.NoError(t, err, "run the test with -update once")
-	assert.Equal(t, string(want), got)
-}
+var tag = regexp.MustCompile(`(?s)<(title|style).*?</(title|style)>|<[^>]*>`)
 
-// Every purpose, channel and language on its whole text.
-func TestWholeMessages(t *testing.T) {
-	for _, p := range Purposes() {
-		for _, lang := range Languages() {
-			for _, ch := range []models.Channel{models.ChannelMail, models.ChannelSMS} {
-				for i, e := range Samples(p, lang, ch) {
-					name := fmt.Sprintf("%s.%s.%d", p, lang, i+1)
-					t.Run(name+"."+string(ch), func(t *testing.T) {
-						c, err := Compose(sampleShop(), e)
-						require.NoError(t, err)
-						if ch == models.ChannelSMS {
-							golden(t, name+".sms", fmt.Sprintf("%s\n[%d]\n", c.Text, c.Segments))
-							assert.Equal(t, 1, c.Segments)
-							assert.Empty(t, c.HTML)
-							assert.True(t, strings.HasPrefix(c.Text, "Juniper Creek Service: "))
-							return
-						}
-						golden(t, name+".txt", "Subject: "+c.Subject+"\n\n"+c.Text)
-						golden(t, name+".html", c.HTML)
-						for _, line := range strings.Split(c.Text, "\n") {
-							assert.LessOrEqual(t, utf8.RuneCountInString(line), textWidth)
-						}
-						assert.NotContains(t, c.HTML, "ZgotmplZ")
-					})
-				}
+// A mail's HTML says what its text says, no more and no less, and the text
+// says in its first three lines what to do and where to call.
+func TestMails(t *testing.T) {
+	words := func(s string) []string {
+		return strings.Fields(strings.NewReplacer("- ", " ", "----------------------------------------", " ").Replace(s))
+	}
+	for _, lang := range Languages() {
+		for _, s := range situations(lang, models.ChannelMail, tags) {
+			c, err := Compose(sampleBench(), s.e)
+			require.NoError(t, err)
+			seen := html.UnescapeString(tag.ReplaceAllString(c.HTML, " "))
+			assert.Equal(t, words("Juniper Creek Service\n"+c.Text), words(seen), s.name)
+			assert.NotContains(t, c.HTML, "ZgotmplZ")
+			for _, line := range strings.Split(c.Text, "\n") {
+				assert.LessOrEqual(t, utf8.RuneCountInString(line), textWidth)
 			}
+			if !s.machine {
+				continue
+			}
+			_, body, _ := strings.Cut(c.Text, "\n\n") // below the greeting
+			first := strings.Join(strings.Split(body, "\n")[:3], " ")
+			assert.Contains(t, first, sampleBench().Phone, "%s: %s", s.name, first)
+			assert.Regexp(t, `(?i)reply|conteste|nothing to do|hacer nada`, first, s.name)
+			assert.LessOrEqual(t, strings.Count(c.Text, "\n"), 75, "%s: nobody reads more", s.name)
 		}
 	}
 }

@@ -85,11 +85,11 @@ func sampleNotices(p models.Purpose) (few, many []models.Notice) {
 	belt := models.Notice{Machine: "m4", Subject: models.SubjectItem, Item: models.ItemBelt, Stage: models.StageDue,
 		EarlyOn: d("2026-05-01"), DueOn: d("2026-05-19"), LateOn: d("2026-06-20"), Driver: models.DriverKM,
 		Reason: models.ReasonUse, LastOn: d("2025-05-02"), AtMiles: num(9850), Remaining: models.Remaining{KM: num(12)}}
-	reading := models.Notice{Machine: "m1", Subject: models.SubjectReading}
-	check := models.Notice{Machine: "m1", Subject: models.SubjectCheck, Item: "7", Detail: "thermostat"}
+	reading := models.Notice{Machine: "m1", Subject: models.SubjectReading, LastOn: d("2026-02-03")}
+	check := models.Notice{Machine: "m1", Subject: models.SubjectCheck, Item: "7", Detail: "thermostat", LastOn: d("2026-05-06")}
 	visit := models.Notice{Machine: "m1", Subject: models.SubjectVisit, Item: "3", DueOn: d("2026-06-09"), Detail: "coolant, hoses"}
 	moved := models.Notice{Machine: "m3", Subject: models.SubjectVisit, Item: "4", DueOn: d("2026-06-11"), WasOn: d("2026-06-09")}
-	off := models.Notice{Machine: "m2", Subject: models.SubjectVisit, Item: "5"}
+	off := models.Notice{Machine: "m2", Subject: models.SubjectVisit, Item: "5", WasOn: d("2026-06-09")}
 	on := func(machine string, n models.Notice) models.Notice { n.Machine = machine; return n }
 	switch p {
 	case models.PurposeNotices:

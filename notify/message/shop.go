@@ -21,13 +21,14 @@ type Shop struct {
 	// "" is the odometer's alone.
 	Distance models.Driver
 
+	// BringAt is the hour at which machines are brought for a visit; not set
+	// is any.
+	BringAt models.TimeOfDay
+
 	// Page is the address of the receiver's own page, which mails end with;
 	// "" is none.
 	Page string
 }
-
-// stopWords end the first text to a number.
-const stopWords = "STOP to end"
 
 // textName gives the name with which texts begin.
 func (s Shop) textName() string {
