@@ -30,6 +30,7 @@ var checks = map[string]func(string) (problem, remedy string){
 	"url":    checkURL,
 	"sender": checkSender,
 	"folder": checkFolderName,
+	"mobile": checkMobile,
 
 	"country": checkCountry,
 }
@@ -169,6 +170,13 @@ var phonePattern = regexp.MustCompile(`^\+?[(0-9][0-9 ().-]*[0-9]$`)
 func checkPhone(s string) (problem, remedy string) {
 	if !phonePattern.MatchString(s) {
 		return "is not a phone number", "write it like +1 212 555 0100"
+	}
+	return "", ""
+}
+
+func checkMobile(s string) (problem, remedy string) {
+	if !models.ValidMobile(s) {
+		return "is not a mobile number", "write it like +12125550100"
 	}
 	return "", ""
 }

@@ -20,16 +20,17 @@ type Settings struct {
 
 // Shop is who the messages come from.
 type Shop struct {
-	Name     string        `toml:"name" max:"30"` // texts begin with it
-	TimeZone Zone          `toml:"time_zone"`     // of the rounds, and of owners without one
-	Language string        `toml:"language" oneof:"en|es"`
-	Country  string        `toml:"country" check:"country"` // ISO 3166-1 alpha-2: whose telephone numbers are written without a country code
-	Phone    string        `toml:"phone" check:"phone"`     // shown to owners; "" shows none
-	MailFrom string        `toml:"mail_from" check:"mail"`
-	ReplyTo  string        `toml:"reply_to" check:"mail"` // "" is mail_from
-	Holidays string        `toml:"holidays" oneof:"us|none"`
-	ClosedOn []models.Date `toml:"closed_on"` // the shop's own holidays
-	Units    Units         `toml:"units"`
+	Name        string        `toml:"name" max:"30"` // texts begin with it
+	TimeZone    Zone          `toml:"time_zone"`     // of the rounds, and of owners without one
+	Language    string        `toml:"language" oneof:"en|es"`
+	Country     string        `toml:"country" check:"country"`     // ISO 3166-1 alpha-2: whose telephone numbers are written without a country code
+	Phone       string        `toml:"phone" check:"phone"`         // shown to owners; "" shows none
+	AlertMobile string        `toml:"alert_mobile" check:"mobile"` // gets a text when mail does not work; "" gets none
+	MailFrom    string        `toml:"mail_from" check:"mail"`
+	ReplyTo     string        `toml:"reply_to" check:"mail"` // "" is mail_from
+	Holidays    string        `toml:"holidays" oneof:"us|none"`
+	ClosedOn    []models.Date `toml:"closed_on"` // the shop's own holidays
+	Units       Units         `toml:"units"`
 }
 
 // Units are those of pages and messages. Files and the database keep their own.
@@ -150,8 +151,26 @@ type Gateway struct {
 	Body         string `toml:"body" max:"4000"` // template of the request's body; "" is a plain JSON object
 	Type         string `toml:"content_type" max:"100"`
 	ID           string `toml:"id_field" max:"100"` // dotted path of the message's id in a JSON answer
-	Secret       Secret `toml:"hook_secret"`        // signs what the service posts to /hooks/text; not set: nothing is taken
-	SecretFile   string `toml:"hook_secret_file" path:"file"`
+
+	// What a JSON answer with a good status says, by the value of a field.
+	Result      string   `toml:"result_field" max:"100"` // dotted path; "" goes by the status, and by a field error or errors
+	ResultOK    []string `toml:"result_ok"`              // values that mean taken
+	ResultRetry []string `toml:"result_retry"`           // that mean: later again
+	ResultDown  []string `toml:"result_down"`            // that mean that our account or sender is refused; all others: refused for good
+	Why         string   `toml:"why_field" max:"100"`    // the service's own words
+
+	// What the service posts to /hooks/text.
+	Secret     Secret   `toml:"hook_secret"` // shared with the service; not set: nothing is taken
+	SecretFile string   `toml:"hook_secret_file" path:"file"`
+	Sign       string   `toml:"hook_sign" oneof:"time|body|basic|path"` // how the secret comes with it
+	Header     string   `toml:"hook_header" max:"100"`                  // of the signature; "" is X-Signature
+	HookID     string   `toml:"hook_id" max:"100"`                      // fields: dotted paths in JSON, names in a form
+	HookFrom   string   `toml:"hook_from" max:"100"`
+	HookTo     string   `toml:"hook_to" max:"100"`
+	HookText   string   `toml:"hook_text" max:"100"`
+	HookState  string   `toml:"hook_state" max:"100"` // it is there in a report on a text that went out
+	Delivered  []string `toml:"hook_delivered"`       // its values that mean delivered
+	Failed     []string `toml:"hook_failed"`          // that it never will be
 }
 
 // Inbox is where the answers to mail come in.
@@ -229,6 +248,9 @@ func Defaults() Settings {
 		SMS: SMS{
 			Kind: "spool", Spool: "spool", Country: "1", PerMinute: 60, Timeout: mustDuration("30s"),
 			SMPP: SMPP{Port: portSMPP, Window: 10, Enquire: mustDuration("30s")},
+			Gateway: Gateway{ResultOK: []string{}, ResultRetry: []string{}, ResultDown: []string{},
+				Sign: "time", Header: "X-Signature", HookID: "id", HookFrom: "from", HookTo: "to", HookText: "text", HookState: "state",
+				Delivered: []string{"delivered"}, Failed: []string{"undelivered", "failed", "expired", "rejected"}},
 		},
 		Inbox: Inbox{
 			Kind: "none", Poll: mustDuration("1m"), Port: portIMAPTLS, TLS: "tls", Folder: "INBOX",

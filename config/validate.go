@@ -242,6 +242,12 @@ func (v *validator) gateway(because string) {
 	case g.User == "" && !g.Password.IsZero():
 		v.fault("sms.gateway.user", "", "is missing", "set it: there is a password for it")
 	}
+	if g.Result != "" && len(g.ResultOK) == 0 {
+		v.fault("sms.gateway.result_ok", "", "is empty, so that no text would count as taken", "write the values of "+g.Result+" that mean taken")
+	}
+	if g.Secret.IsZero() && g.SecretFile == "" {
+		v.warn("sms.gateway.hook_secret", "", "is not set, so that no answers to texts are taken", "set it, and have the service post to /hooks/text")
+	}
 	if u, err := url.Parse(g.URL); err == nil && u.Scheme == "http" && !loopback(u.Hostname()) {
 		v.fault("sms.gateway.url", g.URL, "would send texts and passwords in the clear", "write https://")
 	}

@@ -177,6 +177,7 @@ const (
 	ReasonBadNumber        Reason = "not a phone number"
 	ReasonTextTooLong      Reason = "text too long"
 	ReasonCenterUnreached  Reason = "text message center not reached"
+	ReasonCenterLogin      Reason = "the text message center refuses our account or sender"
 	ReasonCenterSilent     Reason = "no answer from the text message center"
 	ReasonUnwritable       Reason = "cannot be written for the text message center"
 	ReasonGatewayTook      Reason = "taken by the text gateway"
@@ -334,6 +335,7 @@ var reasonsInSpanish = map[Reason]string{
 	ReasonBadNumber:        "no es un número de teléfono",
 	ReasonTextTooLong:      "texto demasiado largo",
 	ReasonCenterUnreached:  "no se alcanza el centro de mensajes",
+	ReasonCenterLogin:      "el centro de mensajes rechaza nuestra cuenta o remitente",
 	ReasonCenterSilent:     "el centro de mensajes no responde",
 	ReasonUnwritable:       "no se puede escribir para el centro de mensajes",
 	ReasonGatewayTook:      "recibido por el servicio de textos",

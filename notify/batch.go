@@ -109,19 +109,41 @@ func (b *batch) open(ctx context.Context) bool {
 		return false
 	}
 	b.session = s
+	return true
+}
+
+// works notes that the peer dealt with a message: a channel that can be opened
+// may still refuse all that it is given.
+func (b *batch) works(ctx context.Context) {
 	if b.l.markUp() {
 		b.c.opts.Log.Info("a channel works again", "channel", b.l.ch.Name())
 		b.explain(ctx, "")
 	}
-	return true
 }
 
+// fell notes that the channel is down. What somebody must put right, and what
+// does not pass by itself, is told to the shop by another way.
 func (b *batch) fell(ctx context.Context, e *SendError) {
 	b.tally.Down = []models.Channel{b.l.ch.Name()}
-	if b.l.markDown(b.c.clock.Now(), e.Why, b.c.opts.DownWaits) {
+	now := b.c.clock.Now()
+	if b.l.markDown(now, e.Why, b.c.opts.DownWaits) {
 		b.c.opts.Log.Warn("a channel is down", "channel", b.l.ch.Name(), "why", e.Why, "code", e.Code, "err", e.Err)
 		b.explain(ctx, e.Why)
 	}
+	if s := b.l.status(); b.l.alarming(now, e.Lasting) && b.c.opts.Alarm != nil {
+		if err := b.c.opts.Alarm(keep(ctx), s, models.Reason(strings.TrimSpace(string(e.Why)+" "+parens(e.Code)))); err != nil {
+			b.c.opts.Log.Error("telling that a channel is down", "channel", s.Channel, "err", err)
+		}
+		b.c.Wake()
+	}
+}
+
+// parens puts a code that is there in parentheses.
+func parens(code string) string {
+	if code == "" {
+		return ""
+	}
+	return "(" + code + ")"
 }
 
 // explain writes on the waiting messages why they wait. It is a courtesy: an
@@ -210,6 +232,9 @@ func (b *batch) try(ctx context.Context, m models.Claimed) (down *SendError, err
 		if e.Outcome == models.OutcomeDown {
 			down = e
 		}
+	}
+	if down == nil && (failure == nil || a.Code != "") {
+		b.works(ctx)
 	}
 	if m.FirstTry.IsZero() {
 		m.FirstTry = begun

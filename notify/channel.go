@@ -56,6 +56,7 @@ type SendError struct {
 	Code    string         // the peer's code; "" where it gave none
 	Why     models.Reason  // for people: "mailbox full"
 	Spoiled bool           // the session cannot be used any more
+	Lasting bool           // our own account, sender or settings are refused: somebody must put it right
 	Dead    bool           // there is no such address: nothing sent there will arrive
 	Err     error          // the cause, for the log; may be nil
 }

@@ -18,6 +18,7 @@ type channelQueue struct {
 	why      models.Reason
 	failures int       // to open, in a row
 	next     time.Time // when it is tried again while down
+	alarmed  bool      // the shop was told that it is down
 
 	gate chan struct{} // holds the right to send the next message under the rate limit; nil: no limit
 }
@@ -70,12 +71,28 @@ func (l *channelQueue) markDown(now time.Time, why models.Reason, waits []time.D
 	return news
 }
 
+// alarmAfter is how long a channel may be down before the shop is told of what
+// may still pass by itself.
+const alarmAfter = 15 * time.Minute
+
+// alarming says, once for each time a channel is down, whether the shop is to
+// be told of it now.
+func (l *channelQueue) alarming(now time.Time, lasting bool) bool {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	if l.alarmed || !lasting && now.Sub(l.since) < alarmAfter {
+		return false
+	}
+	l.alarmed = true
+	return true
+}
+
 // markUp records that the channel works; news is true where it was down.
 func (l *channelQueue) markUp() (news bool) {
 	l.mu.Lock()
 	defer l.mu.Unlock()
 	news = !l.since.IsZero()
-	l.since, l.why, l.failures, l.next = time.Time{}, "", 0, time.Time{}
+	l.since, l.why, l.failures, l.next, l.alarmed = time.Time{}, "", 0, time.Time{}, false
 	return news
 }
 

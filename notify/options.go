@@ -1,6 +1,7 @@
 package notify
 
 import (
+	"context"
 	"log/slog"
 	"time"
 
@@ -34,6 +35,10 @@ type Options struct {
 	// Sole says that no other courier can be at work on the same outbox, so
 	// that leases of a courier that was killed need not be waited for.
 	Sole bool
+
+	// Alarm is told once when a channel is down for a reason that somebody must
+	// put right, or has been for a quarter of an hour; nil: nobody is.
+	Alarm func(ctx context.Context, s Status, why models.Reason) error
 
 	Log *slog.Logger // nil: none
 }

@@ -51,6 +51,32 @@ func alert(s policy.Settings, at time.Time, key, owner string, body models.Phras
 	return &m
 }
 
+// InboxDown is the way in of ChannelDown, where no answers to mail are read.
+const InboxDown models.Channel = "inbox"
+
+// ChannelDown makes the alert that a channel does not work, by a way that is
+// not that channel: a text about mail, mail to the desk about texts, and of the
+// inbox, whose log-in may be that of mail, whichever there is. nil where the
+// shop has no such way.
+func ChannelDown(s policy.Settings, at time.Time, ch models.Channel, why models.Reason) *models.Message {
+	what := map[models.Channel]models.Phrase{
+		models.ChannelMail: {EN: "Mail does not work", ES: "El correo no funciona"},
+		models.ChannelSMS:  {EN: "Texts do not go out", ES: "Los mensajes de texto no salen"},
+		InboxDown:          {EN: "Answers by mail are not read", ES: "Las respuestas por correo no se leen"},
+	}[ch]
+	words := models.Phrase{EN: what.EN + ": " + why.In("en") + ". What waits is kept.", ES: what.ES + ": " + why.In("es") + ". Lo que espera se conserva."}
+	key := fmt.Sprintf("down/%s/%s", ch, models.DateOf(at.In(s.Zone)))
+	switch {
+	case ch == models.ChannelSMS, ch == InboxDown && s.DeskMobile == "":
+		return alert(s, at, key, "", words)
+	case s.DeskMobile == "":
+		return nil
+	}
+	m, _ := Address(s, at, models.Owner{}, models.Person{}, models.Message{Key: key, Purpose: models.PurposeShopAlert,
+		Channel: models.ChannelSMS, Address: s.DeskMobile, Language: s.Language, Urgent: true, Body: words.In(s.Language)})
+	return &m
+}
+
 // news is what somebody said that the desk must see.
 type news struct {
 	who, from string // from: number or address; who and from may be ""

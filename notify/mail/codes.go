@@ -85,6 +85,10 @@ const (
 // (RFC 3463, 3.2 and 3.3; RFC 7505, 4.2 for 5.1.10).
 var noMailbox = map[string]bool{"5.1.1": true, "5.1.2": true, "5.1.3": true, "5.1.6": true, "5.1.10": true, "5.2.1": true}
 
+// ourSender holds the enhanced codes that are about our own address or log-in,
+// whatever was being asked (RFC 3463, 3.2; RFC 4954, 6).
+var ourSender = map[string]bool{"5.1.7": true, "5.1.8": true, "5.7.8": true, "5.7.9": true, "5.7.11": true}
+
 // classify is the one place that reads from a server's answer what becomes
 // of a mail. code 0 is no answer: the line was lost or time ran out. The
 // first digit of the code rules (RFC 5321 section 4.2.1); the enhanced code
@@ -105,9 +109,9 @@ func classify(at step, code int, enhanced string, err error) *notify.SendError {
 		e.Outcome, e.Why, e.Spoiled = models.OutcomeTemporary, models.ReasonLineLost, true
 	case code == 421 && at != stepTaken:
 		e.Outcome, e.Spoiled = models.OutcomeDown, true
-	case code == 530, code == 535, code == 538,
+	case code == 530, code == 535, code == 538, ourSender[enhanced],
 		at == stepSender && code/100 == 5 && code != 552 && enhanced != "5.3.4":
-		e.Outcome, e.Why, e.Spoiled = models.OutcomeDown, models.ReasonMailLogin, true
+		e.Outcome, e.Why, e.Spoiled, e.Lasting = models.OutcomeDown, models.ReasonMailLogin, true, true
 	case code/100 == 5:
 		e.Outcome, e.Dead = models.OutcomePermanent, at == stepRecipient && noMailbox[enhanced]
 	default:
@@ -154,14 +158,14 @@ func openError(err error) *notify.SendError {
 		}
 		e.Code, e.Why = codeText(reply.Code, enhanced), models.ReasonMailBusy
 		if reply.Code/100 == 5 {
-			e.Why = models.ReasonMailLogin
+			e.Why, e.Lasting = models.ReasonMailLogin, true
 		}
 	case errors.As(err, &op), errors.Is(err, context.DeadlineExceeded):
 		e.Err = fmt.Errorf("dialing: %w", err)
 	case strings.Contains(text, "TLS"), strings.Contains(text, "tls:"), strings.Contains(text, "x509:"):
-		e.Why = models.ReasonNoTLS
+		e.Why, e.Lasting = models.ReasonNoTLS, true
 	case strings.Contains(text, "AUTH"), strings.Contains(text, "auth"):
-		e.Why = models.ReasonMailLogin
+		e.Why, e.Lasting = models.ReasonMailLogin, true
 	}
 	return e
 }

@@ -91,7 +91,7 @@ type session struct {
 func (s *session) dial(ctx context.Context) error {
 	client, err := s.newClient()
 	if err != nil {
-		return &notify.SendError{Outcome: models.OutcomeDown, Why: models.ReasonMailSettings, Err: err}
+		return &notify.SendError{Outcome: models.OutcomeDown, Why: models.ReasonMailSettings, Lasting: true, Err: err}
 	}
 	if err := client.DialWithContext(ctx); err != nil {
 		s.hangUp() // go-mail leaves the connection open where the greeting or login fails

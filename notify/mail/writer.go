@@ -120,17 +120,17 @@ func (w *Writer) address(m *gomail.Msg, o notify.Outgoing) error {
 	fill := func(s string) string { return strings.ReplaceAll(s, "{id}", BounceID(o.Message)) }
 	from, err := bareAddress(oneLine(w.Name), w.Address)
 	if err != nil {
-		return &notify.SendError{Outcome: models.OutcomeDown, Why: models.ReasonShopAddress, Err: err}
+		return &notify.SendError{Outcome: models.OutcomeDown, Why: models.ReasonShopAddress, Lasting: true, Err: err}
 	}
 	m.FromMailAddress(from)
 	if w.Envelope != "" {
 		if err := m.EnvelopeFrom(fill(w.Envelope)); err != nil {
-			return &notify.SendError{Outcome: models.OutcomeDown, Why: models.ReasonBounceAddress, Err: err}
+			return &notify.SendError{Outcome: models.OutcomeDown, Why: models.ReasonBounceAddress, Lasting: true, Err: err}
 		}
 	}
 	if w.ReplyTo != "" && w.ReplyTo != w.Address {
 		if err := m.ReplyTo(fill(w.ReplyTo)); err != nil {
-			return &notify.SendError{Outcome: models.OutcomeDown, Why: models.ReasonAnswerAddress, Err: err}
+			return &notify.SendError{Outcome: models.OutcomeDown, Why: models.ReasonAnswerAddress, Lasting: true, Err: err}
 		}
 	}
 	to, err := bareAddress(oneLine(o.To), o.Address)
@@ -193,7 +193,7 @@ func (w *Writer) unsubscribe(m *gomail.Msg, msg models.Message) (oneClick bool, 
 	if w.Unsubscribe != nil {
 		if link := w.Unsubscribe(msg); link != "" {
 			if err := m.SetListUnsubscribeOneClick(link, byMail); err != nil {
-				return false, &notify.SendError{Outcome: models.OutcomeDown, Why: models.ReasonPublicAddress, Err: err}
+				return false, &notify.SendError{Outcome: models.OutcomeDown, Why: models.ReasonPublicAddress, Lasting: true, Err: err}
 			}
 			return true, nil
 		}

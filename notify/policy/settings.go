@@ -8,10 +8,11 @@ import (
 
 // Settings are the shop's choices about telling.
 type Settings struct {
-	Zone     *time.Location // the shop's; nil is UTC
-	Language string         // BCP 47, of who has none; "" is English
-	Rules    Rules
-	Desk     string // the shop's own mail address, to which alerts go; "" sends none
+	Zone       *time.Location // the shop's; nil is UTC
+	Language   string         // BCP 47, of who has none; "" is English
+	Rules      Rules
+	Desk       string // the shop's own mail address, to which alerts go; "" sends none
+	DeskMobile string // the shop's own number for alerts that mail cannot bring; "" sends none
 	// Zones finds a time zone by its name; nil is time.LoadLocation.
 	Zones func(name string) (*time.Location, error)
 }

@@ -3,7 +3,6 @@ package sms
 import (
 	"context"
 	"errors"
-	"log/slog"
 	"strings"
 	"sync"
 
@@ -16,7 +15,6 @@ import (
 // without it nothing is sent.
 type SMPP struct {
 	client *smpp.Client
-	log    *slog.Logger
 
 	mu    sync.Mutex
 	fates map[string]fate // of tries in doubt, by message key, as far as heard
@@ -46,10 +44,7 @@ var (
 
 // NewSMPP makes the channel; the handler takes texts and reports.
 func NewSMPP(cfg smpp.Config, h Handler) (*SMPP, error) {
-	s := &SMPP{log: cfg.Log, fates: map[string]fate{}, heard: map[ref]string{}}
-	if s.log == nil {
-		s.log = slog.New(slog.DiscardHandler)
-	}
+	s := &SMPP{fates: map[string]fate{}, heard: map[ref]string{}}
 	client, err := smpp.New(cfg, bridge{s, h})
 	if err != nil {
 		return nil, err
@@ -58,17 +53,8 @@ func NewSMPP(cfg smpp.Config, h Handler) (*SMPP, error) {
 	return s, nil
 }
 
-// Run keeps the session with the center until the context ends. A center that
-// refuses the account is not asked again, since that locks accounts: it is
-// told in the log, and the channel is down until the program is started anew,
-// while the other channels go on.
-func (s *SMPP) Run(ctx context.Context) error {
-	if err := s.client.Run(ctx); err != nil {
-		s.log.Error("no texts are sent", "err", err)
-		<-ctx.Done()
-	}
-	return nil
-}
+// Run keeps the session with the center until the context ends.
+func (s *SMPP) Run(ctx context.Context) error { return s.client.Run(ctx) }
 
 // Up says whether the session with the center stands, and why where it does
 // not.
@@ -80,7 +66,12 @@ func (s *SMPP) Name() models.Channel { return models.ChannelSMS }
 // Open waits for the session with the center.
 func (s *SMPP) Open(ctx context.Context) (notify.Session, error) {
 	if err := s.client.Await(ctx); err != nil {
-		return nil, &notify.SendError{Outcome: models.OutcomeDown, Why: models.ReasonCenterUnreached, Spoiled: true, Err: err}
+		e := &notify.SendError{Outcome: models.OutcomeDown, Why: models.ReasonCenterUnreached, Spoiled: true, Err: err}
+		var refused *smpp.StatusError
+		if errors.As(err, &refused) && refused.Status.Class() == smpp.ClassSettings {
+			e.Code, e.Why, e.Lasting = refused.Status.Code(), models.ReasonCenterLogin, true
+		}
+		return nil, e
 	}
 	return session{s}, nil
 }
@@ -101,6 +92,7 @@ func (x session) Send(ctx context.Context, o notify.Outgoing) (notify.Receipt, e
 	return notify.Receipt{}, &notify.SendError{
 		Outcome: r.Outcome, Code: r.Code, Why: r.Why, Err: r.Err,
 		Spoiled: r.Outcome == models.OutcomeDoubt || r.Outcome == models.OutcomeDown,
+		Lasting: r.Class == smpp.ClassSettings,
 	}
 }
 
@@ -140,7 +132,7 @@ type bridge struct {
 }
 
 func (b bridge) Incoming(ctx context.Context, in smpp.Incoming) error {
-	return b.h.Incoming(ctx, Incoming{From: in.From, To: in.To, Text: in.Text, Binary: in.Binary, Partial: in.Partial})
+	return b.h.Incoming(ctx, Incoming{ID: in.ID, From: in.From, To: in.To, Text: in.Text, Binary: in.Binary, Partial: in.Partial})
 }
 
 func (b bridge) Receipt(ctx context.Context, r smpp.Receipt) error {

@@ -10,7 +10,7 @@ import (
 
 // Incoming is a text that somebody sent to the shop.
 type Incoming struct {
-	ID       string // the peer's own id of it; "" where it gives none
+	ID       string // of this text, whose copies have the same: the peer's own where it gives one
 	From, To string // E.164 with the plus, where the peer says enough
 	Text     string
 	Binary   bool // no text but data; Text is empty
@@ -50,7 +50,7 @@ type Handler interface {
 func reportOf(r smpp.Receipt) Report {
 	out := Report{
 		Reference: r.Reference, Address: r.Address, State: r.State.String(),
-		Delivered: r.State == smpp.StateDelivered, Final: r.Final, ErrorCode: r.ErrorCode,
+		Delivered: r.State == smpp.StateDelivered, Final: r.Final && r.State != smpp.StateUnknown, ErrorCode: r.ErrorCode,
 	}
 	if r.ID == "" {
 		return out

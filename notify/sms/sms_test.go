@@ -2,7 +2,6 @@ package sms_test
 
 import (
 	"context"
-	"log/slog"
 	"strings"
 	"sync"
 	"testing"
@@ -141,6 +140,8 @@ func TestSendAndReport(t *testing.T) {
 
 	_, err = center.Send(smpp.Message{Source: smpp.Address{TON: 1, NPI: 1, Digits: good[1:]}, Short: []byte("6120")}, 10*time.Second)
 	require.NoError(t, err)
+	assert.NotEmpty(t, h.incoming[0].ID)
+	h.incoming[0].ID = ""
 	assert.Equal(t, []sms.Incoming{{From: good, Text: "6120"}}, h.incoming)
 }
 
@@ -230,33 +231,17 @@ func TestNotSetUp(t *testing.T) {
 // A refused log-in takes this channel down and nothing else with it.
 func TestRefusedLogIn(t *testing.T) {
 	center := smsctest.Start(t, smsctest.Plan{Password: "other"})
-	var log lockedBuffer
-	ch := start(t, center, &kept{}, func(c *smpp.Config) { c.Log = slog.New(slog.NewTextHandler(&log, nil)) })
+	ch := start(t, center, &kept{}, nil)
+	require.Eventually(t, func() bool { _, err := ch.Up(); return err != nil }, 20*time.Second, 5*time.Millisecond)
 	_, err := ch.Open(t.Context())
 	var e *notify.SendError
 	require.ErrorAs(t, err, &e)
 	assert.Equal(t, models.OutcomeDown, e.Outcome)
-	require.Eventually(t, func() bool { return strings.Contains(log.String(), "refuses the log-in") }, 20*time.Second, 5*time.Millisecond)
+	assert.Equal(t, models.ReasonCenterLogin, e.Why)
+	assert.True(t, e.Lasting, "somebody must put it right")
 	up, err := ch.Up()
 	assert.False(t, up)
 	assert.Equal(t, models.CodeInvalid, models.CodeOf(err))
 	binds, _ := center.Counts()
 	assert.Zero(t, binds)
-}
-
-type lockedBuffer struct {
-	mu sync.Mutex
-	b  strings.Builder
-}
-
-func (l *lockedBuffer) Write(p []byte) (int, error) {
-	l.mu.Lock()
-	defer l.mu.Unlock()
-	return l.b.Write(p)
-}
-
-func (l *lockedBuffer) String() string {
-	l.mu.Lock()
-	defer l.mu.Unlock()
-	return l.b.String()
 }

@@ -101,7 +101,7 @@ func mannersOf(s config.Settings) (policy.Settings, error) {
 	if !s.Messages.OnHolidays {
 		rules.Holidays = calendar.IsHoliday(days)
 	}
-	return policy.Settings{Zone: s.Shop.TimeZone.Location(), Language: s.Shop.Language, Rules: rules, Desk: shopOf(s).Mail, Zones: zones()}, nil
+	return policy.Settings{Zone: s.Shop.TimeZone.Location(), Language: s.Shop.Language, Rules: rules, Desk: shopOf(s).Mail, DeskMobile: s.Shop.AlertMobile, Zones: zones()}, nil
 }
 
 // zones looks up each time zone once: the courier asks for one in every

@@ -20,7 +20,10 @@ import (
 // mailbox readies the way in which answers to mail come in; nil for none.
 func (a *App) mailbox() (*mailbox.Watch, error) {
 	s := a.Settings.Inbox
-	w := &mailbox.Watch{Applier: a.Replier, Bouncer: bouncer{a}, Every: s.Poll.Std(), Clock: a.Clock, Log: a.Log}
+	w := &mailbox.Watch{Applier: a.Replier, Bouncer: bouncer{a}, Every: s.Poll.Std(), Clock: a.Clock, Log: a.Log,
+		Alarm: func(ctx context.Context, err error) error {
+			return a.alarm(ctx, scheduler.InboxDown, models.Reason(err.Error()))
+		}}
 	switch s.Kind {
 	case "imap":
 		terms, err := trust(s.Host, s.CA)

@@ -17,6 +17,7 @@ import (
 	"example.org/roundsman/models/store"
 	"example.org/roundsman/notify/mail"
 	"example.org/roundsman/notify/message"
+	"example.org/roundsman/notify/sms"
 )
 
 var noon = time.Date(2026, 6, 10, 18, 0, 0, 0, time.UTC)
@@ -67,6 +68,31 @@ func shopWithInbox(t *testing.T) (a *App, look func(mails ...string), sent []mod
 		require.NoError(t, err)
 	}
 	return a, look, sent
+}
+
+// The same words again are another text: STOP, START, STOP ends stopped,
+// however quickly, and a text that is handed over twice is one.
+func TestStopStartStopEndsStopped(t *testing.T) {
+	a, _, _ := shopWithInbox(t)
+	const number = "+12125550123"
+	_, err := a.Store.Record(t.Context(), models.FactSet{Contacts: []models.Contact{{ID: "ray", Owner: "o1", Name: "ray", Role: models.RoleOwner,
+		Mobile: number, SMSConsentOn: models.MustDate("2025-01-01")}}}, a.entry("test", ""))
+	require.NoError(t, err)
+	for i, words := range []string{"STOP", "START", "START", "STOP"} {
+		id := fmt.Sprint("m", i)
+		if i == 2 {
+			id = "m1"
+		}
+		require.NoError(t, incoming{a}.Incoming(t.Context(), sms.Incoming{ID: id, From: number, Text: words}))
+	}
+	people, err := a.Store.People(t.Context(), []string{"o1"}, models.DateOf(noon))
+	require.NoError(t, err)
+	for _, p := range people["o1"].People {
+		assert.Equal(t, p.Contact.ID == "ray", !p.Contact.SMSStopOn.IsZero(), p.Contact.ID)
+	}
+	replies, err := a.Store.Replies(t.Context(), false, 0)
+	require.NoError(t, err)
+	assert.Len(t, replies, 3)
 }
 
 // report is a delivery report (RFC 3464) to an address of ours.

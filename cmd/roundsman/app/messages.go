@@ -1,6 +1,7 @@
 package app
 
 import (
+	"context"
 	"crypto/tls"
 	"crypto/x509"
 	"fmt"
@@ -14,6 +15,7 @@ import (
 	"example.org/roundsman/notify/mail"
 	"example.org/roundsman/notify/message"
 	"example.org/roundsman/notify/spool"
+	"example.org/roundsman/scheduler"
 )
 
 // courierLock is the name of the lock that lets one process send messages.
@@ -74,6 +76,9 @@ func (a *App) courier(clock models.Clock, t texts) (*notify.Courier, error) {
 			Waits:  waits(s.Messages.RetryFirst.Std(), s.Messages.RetryMost.Std()),
 			GiveUp: s.Messages.RetryFor.Std(), SendTimeout: max(s.Mail.Timeout.Std(), s.SMS.Timeout.Std()),
 			Shop: a.Runner.Notify, Sole: true, Log: a.Log,
+			Alarm: func(ctx context.Context, s notify.Status, why models.Reason) error {
+				return a.alarm(ctx, s.Channel, why)
+			},
 		})
 	mailChannel, err := a.mailChannel(clock)
 	if err != nil {
@@ -88,6 +93,19 @@ func (a *App) courier(clock models.Clock, t texts) (*notify.Courier, error) {
 		c.Add(t.channel, limits(parallel, s.SMS.PerMinute, s.SMS.Kind == "spool"))
 	}
 	return c, nil
+}
+
+// alarm tells the shop once a day that a channel does not work, by another way.
+func (a *App) alarm(ctx context.Context, ch models.Channel, why models.Reason) error {
+	m := scheduler.ChannelDown(a.Runner.Notify, a.Clock.Now(), ch, why)
+	if m == nil {
+		return nil
+	}
+	_, err := a.Store.QueueMessage(ctx, *m)
+	if models.CodeOf(err) == models.CodeConflict {
+		return nil // it was told today
+	}
+	return err
 }
 
 // withCalendar keeps the calendar part that a mail on a visit was queued with:

@@ -13,6 +13,7 @@ import (
 	"golang.org/x/sync/errgroup"
 
 	"example.org/roundsman/models"
+	"example.org/roundsman/notify/sms/gateway"
 	"example.org/roundsman/scheduler"
 )
 
@@ -100,6 +101,9 @@ func (a *App) Serve(ctx context.Context) (err error) {
 	hooks := map[string]http.Handler{}
 	if texts.hook != nil {
 		hooks[hookPath] = texts.hook
+		if a.Settings.SMS.Gateway.Sign == string(gateway.InPath) {
+			hooks[hookPath+"/{secret}"] = texts.hook
+		}
 	}
 	g.Go(func() error {
 		return listen(ctx, a.Settings.Web.Listen, pages.Handler(hooks), a.Log, func(addr string) {

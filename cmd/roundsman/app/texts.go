@@ -2,14 +2,11 @@ package app
 
 import (
 	"context"
-	"crypto/sha256"
 	"encoding/base64"
-	"encoding/hex"
 	"fmt"
 	"net"
 	"net/http"
 	"strconv"
-	"time"
 
 	"example.org/roundsman/config"
 	"example.org/roundsman/models"
@@ -74,7 +71,9 @@ func (a *App) gateway(in sms.Handler, clock models.Clock) (texts, error) {
 	}
 	out := texts{channel: g}
 	if !s.Secret.IsZero() {
-		hook := &gateway.Hook{Secret: []byte(s.Secret.Reveal()), Handler: in, Clock: clock, Log: a.Log}
+		hook := &gateway.Hook{Way: gateway.Way(s.Sign), Signature: s.Header, Secret: []byte(s.Secret.Reveal()),
+			Fields:    gateway.Fields{ID: s.HookID, From: s.HookFrom, To: s.HookTo, Text: s.HookText, State: s.HookState},
+			Delivered: s.Delivered, Failed: s.Failed, Handler: in, Clock: clock, Log: a.Log}
 		if err := hook.Check(); err != nil {
 			return texts{}, err
 		}
@@ -92,27 +91,27 @@ func gatewayConfig(sms config.SMS) gateway.Config {
 	case s.User != "":
 		headers["Authorization"] = "Basic " + base64.StdEncoding.EncodeToString([]byte(s.User+":"+s.Password.Reveal()))
 	}
-	return gateway.Config{URL: s.URL, Headers: headers, Body: s.Body, Type: s.Type,
-		Sender: sms.Sender, IDField: s.ID, Timeout: sms.Timeout.Std()}
+	results := map[string]models.Outcome{}
+	for outcome, values := range map[models.Outcome][]string{models.OutcomeSent: s.ResultOK,
+		models.OutcomeTemporary: s.ResultRetry, models.OutcomeDown: s.ResultDown} {
+		for _, v := range values {
+			results[v] = outcome
+		}
+	}
+	return gateway.Config{URL: s.URL, Headers: headers, Body: s.Body, Type: s.Type, Sender: sms.Sender,
+		IDField: s.ID, ResultField: s.Result, Results: results, WhyField: s.Why, Timeout: sms.Timeout.Std()}
 }
 
 // incoming stores what comes in by text.
 type incoming struct{ a *App }
 
-// Incoming acts on a text. Without an id of the peer's its key is made of what
-// came and the hour, so that a text handed over twice in a row is one.
+// Incoming acts on a text.
 func (i incoming) Incoming(ctx context.Context, in sms.Incoming) error {
-	now := i.a.Clock.Now()
-	key := in.ID
-	if key == "" {
-		sum := sha256.Sum256(fmt.Appendf(nil, "%q %q %q %d", in.From, in.To, in.Text, now.Truncate(time.Hour).Unix()))
-		key = hex.EncodeToString(sum[:16])
-	}
 	text := in.Text
 	if in.Binary {
 		text = "(not a text)"
 	}
-	return i.a.Replier.Apply(ctx, models.Reply{Key: "text/" + key, ReceivedAt: models.InstantOf(now),
+	return i.a.Replier.Apply(ctx, models.Reply{Key: "text/" + in.ID, ReceivedAt: models.InstantOf(i.a.Clock.Now()),
 		Channel: models.ChannelSMS, From: in.From, To: in.To, Text: text})
 }
 

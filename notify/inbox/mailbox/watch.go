@@ -21,40 +21,59 @@ type Watch struct {
 	Source  Source
 	Applier notify.Applier
 	Bouncer Bouncer
-	Every   time.Duration // between two looks; 0: 1 minute
+	Every   time.Duration                              // between two looks; 0: 1 minute
+	Alarm   func(ctx context.Context, why error) error // is told once of a log-in that is refused, until it works again; nil: nobody is
 	Clock   models.Clock
 	Log     *slog.Logger
 }
 
+// refusedMost is the longest time between two looks while the server refuses
+// the log-in: repeated wrong ones lock accounts (common practice, no source).
+const refusedMost = time.Hour
+
 // Run looks until the context ends. What fails is logged, and tried again at
-// the next look.
+// the next look; a refused log-in after longer and longer.
 func (w *Watch) Run(ctx context.Context) error {
 	every := w.Every
 	if every <= 0 {
 		every = time.Minute
 	}
-	tick := time.NewTicker(every)
-	defer tick.Stop()
-	last := ""
+	last, pause := "", every
 	for {
 		n, err := w.Look(ctx)
-		switch said := text(err); {
-		case ctx.Err() != nil:
+		if ctx.Err() != nil {
 			return nil
-		case err != nil && said != last: // the same trouble is told once
-			w.Log.Warn("reading the inbox", "err", err)
-			last = said
-		case err == nil:
-			last = ""
 		}
 		if n > 0 {
 			w.Log.Info("mail read", "count", n)
 		}
+		said := text(err)
+		if err != nil && said != last { // the same trouble is told once
+			w.Log.Warn("reading the inbox", "err", err)
+			w.alarm(ctx, err)
+		}
+		if last = said; models.CodeOf(err) == models.CodeInvalid {
+			pause = min(2*pause, max(every, refusedMost))
+		} else {
+			pause = every
+		}
+		timer := time.NewTimer(pause)
 		select {
 		case <-ctx.Done():
+			timer.Stop()
 			return nil
-		case <-tick.C:
+		case <-timer.C:
 		}
+	}
+}
+
+// alarm tells the shop of what somebody must put right.
+func (w *Watch) alarm(ctx context.Context, why error) {
+	if w.Alarm == nil || models.CodeOf(why) != models.CodeInvalid {
+		return
+	}
+	if err := w.Alarm(ctx, why); err != nil {
+		w.Log.Error("telling that the inbox cannot be read", "err", err)
 	}
 }
 

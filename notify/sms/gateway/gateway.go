@@ -221,7 +221,7 @@ func withoutURL(err error) error {
 }
 
 // read judges an answer by its status and, where the settings name one, by
-// its result field.
+// its result field, else by a field error.
 func (g *Gateway) read(status int, answer []byte) (notify.Receipt, error) {
 	outcome, why := statusOutcome(status)
 	if o, ok := g.cfg.Statuses[status]; ok {
@@ -230,6 +230,9 @@ func (g *Gateway) read(status int, answer []byte) (notify.Receipt, error) {
 	code := fmt.Sprint(status)
 	var doc any
 	_ = json.Unmarshal(answer, &doc) // an answer that is no JSON has no fields
+	if _, refused := refusal(doc); outcome == models.OutcomeSent && g.cfg.ResultField == "" && refused {
+		outcome, why = models.OutcomePermanent, models.ReasonGatewayRefused
+	}
 	if outcome == models.OutcomeSent && g.cfg.ResultField != "" {
 		result, ok := field(doc, g.cfg.ResultField)
 		outcome, why = models.OutcomePermanent, models.ReasonGatewayRefused
@@ -244,11 +247,38 @@ func (g *Gateway) read(status int, answer []byte) (notify.Receipt, error) {
 		id, _ := field(doc, g.cfg.IDField)
 		return notify.Receipt{Code: code, PeerID: id}, nil
 	}
-	if words, ok := field(doc, g.cfg.WhyField); ok && words != "" {
+	words, ok := field(doc, g.cfg.WhyField)
+	if !ok {
+		words, _ = refusal(doc)
+	}
+	if words != "" {
 		why += ": " + models.Reason(models.Shorten(words, 120))
 	}
 	return notify.Receipt{}, &notify.SendError{Outcome: outcome, Code: code, Why: why,
-		Spoiled: outcome == models.OutcomeDoubt || outcome == models.OutcomeDown}
+		Spoiled: outcome == models.OutcomeDoubt || outcome == models.OutcomeDown, Lasting: outcome == models.OutcomeDown}
+}
+
+// refusal finds the field error or errors of an answer whose fields nobody has
+// named: where it says anything, no text was taken, whatever the status. words
+// is what it says, where that is a text.
+func refusal(doc any) (words string, refused bool) {
+	top, _ := doc.(map[string]any)
+	for _, name := range []string{"error", "errors"} {
+		switch v := top[name].(type) {
+		case nil:
+		case bool:
+			refused = refused || v
+		case string:
+			words, refused = v, refused || v != ""
+		case float64:
+			refused = refused || v != 0
+		case []any:
+			refused = refused || len(v) > 0
+		case map[string]any:
+			refused = refused || len(v) > 0
+		}
+	}
+	return words, refused
 }
 
 // statusOutcome reads an HTTP status (RFC 9110, 15; 429: RFC 6585, 4). What

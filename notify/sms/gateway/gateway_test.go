@@ -181,6 +181,43 @@ func TestStatuses(t *testing.T) {
 	assert.Equal(t, models.OutcomePermanent, e.Outcome, "set by the shop, and redirects are not followed")
 }
 
+// A good status with an error in the body is no success: by the field that the
+// shop names, else by a field error or errors.
+func TestAnErrorInTheBodyIsNoSuccess(t *testing.T) {
+	named := Config{ResultField: "status", Results: map[string]models.Outcome{"0": models.OutcomeSent, "1": models.OutcomeTemporary, "4": models.OutcomeDown}}
+	for _, tt := range []struct {
+		cfg    Config
+		answer string
+		want   models.Outcome
+		why    string
+	}{
+		{Config{}, `{"id":"m1"}`, models.OutcomeSent, ""},
+		{Config{}, `OK`, models.OutcomeSent, ""},
+		{Config{}, `{"error":null,"errors":[],"id":"m1"}`, models.OutcomeSent, ""},
+		{Config{}, `{"error":"no credit left"}`, models.OutcomePermanent, "no credit left"},
+		{Config{}, `{"errors":[{"code":7}]}`, models.OutcomePermanent, ""},
+		{Config{WhyField: "errors.0.text"}, `{"errors":[{"text":"no such number"}]}`, models.OutcomePermanent, "no such number"},
+		{named, `{"status":"0","error":"none"}`, models.OutcomeSent, ""},
+		{named, `{"status":0}`, models.OutcomeSent, ""},
+		{named, `{"status":"1"}`, models.OutcomeTemporary, ""},
+		{named, `{"status":"4"}`, models.OutcomeDown, ""},
+		{named, `{"status":"99"}`, models.OutcomePermanent, ""},
+	} {
+		s := httptest.NewServer(http.HandlerFunc(func(w http.ResponseWriter, _ *http.Request) { _, _ = io.WriteString(w, tt.answer) }))
+		tt.cfg.URL = s.URL
+		_, e := send(t, channel(t, tt.cfg), good, "hi")
+		s.Close()
+		if tt.want == models.OutcomeSent {
+			assert.Nil(t, e, tt.answer)
+			continue
+		}
+		require.NotNil(t, e, tt.answer)
+		assert.Equal(t, tt.want, e.Outcome, tt.answer)
+		assert.Equal(t, tt.want == models.OutcomeDown, e.Lasting, tt.answer)
+		assert.Contains(t, string(e.Why), tt.why)
+	}
+}
+
 // A line that is cut after the request was written leaves a doubt, and the
 // address, which may hold a key, is in no error.
 func TestCutLine(t *testing.T) {

@@ -2,7 +2,9 @@ package gateway
 
 import (
 	"crypto/hmac"
+	"crypto/rand"
 	"crypto/sha256"
+	"encoding/base64"
 	"encoding/hex"
 	"encoding/json"
 	"errors"
@@ -12,10 +14,10 @@ import (
 	"mime"
 	"net/http"
 	"net/url"
+	"path"
 	"slices"
 	"strconv"
 	"strings"
-	"sync"
 	"time"
 
 	"example.org/roundsman/models"
@@ -26,6 +28,18 @@ import (
 const (
 	SignatureHeader = "X-Signature"      // hexadecimal HMAC-SHA256
 	TimeHeader      = "X-Signature-Time" // seconds since 1970, UTC
+)
+
+// Way is how a provider shows with what it posts that it has the secret.
+type Way string
+
+// Ways. Only the first one tells a request that is played again from a new
+// one; the others rest on the line being encrypted.
+const (
+	SignTime  Way = "time"  // HMAC-SHA256 over time, line feed and body; "" too
+	SignBody  Way = "body"  // HMAC-SHA256 over the body, hexadecimal or base64, "sha256=" before it or not
+	BasicAuth Way = "basic" // the secret as password (RFC 7617), whatever the user
+	InPath    Way = "path"  // the secret as the last step of the path
 )
 
 // Fields names the fields of what the provider posts: dotted paths in JSON,
@@ -41,6 +55,7 @@ type Fields struct {
 // Hook is an http.Handler for what the provider posts. Nothing of a request
 // is looked at before its signature is found right.
 type Hook struct {
+	Way       Way           // how the secret comes
 	Secret    []byte        // shared with the provider; at least 16 octets
 	Previous  []byte        // an older secret that still counts, while it is changed; nil: none
 	Tolerance time.Duration // how far the signed time may be off; 0: 5 minutes
@@ -52,9 +67,6 @@ type Hook struct {
 	Handler   sms.Handler
 	Clock     models.Clock
 	Log       *slog.Logger // nil: none
-
-	mu   sync.Mutex
-	seen map[string]time.Time // signatures handled, by when they expire
 }
 
 // minSecret is the least length of a secret, in octets (RFC 2104, 3, asks for
@@ -88,16 +100,12 @@ func CheckSecret(secret []byte) error {
 // Sign gives the signature of a body at a time: the hexadecimal HMAC-SHA256
 // (RFC 2104) of the time in seconds, a line feed and the body.
 func Sign(secret []byte, seconds int64, body []byte) string {
-	m := hmac.New(sha256.New, secret)
-	_, _ = fmt.Fprintf(m, "%d\n", seconds) // a hash takes everything
-	_, _ = m.Write(body)
-	return hex.EncodeToString(m.Sum(nil))
+	return hex.EncodeToString(sum(secret, append(fmt.Appendf(nil, "%d\n", seconds), body...)))
 }
 
 // ServeHTTP takes a signed POST and answers 204 when what it brings is
 // stored, 401 to a wrong signature, and 503 when it could not be stored, so
-// that the provider posts it again. A request that was handled before is
-// answered and not handled again.
+// that the provider posts it again. What comes twice has the same id.
 func (h *Hook) ServeHTTP(w http.ResponseWriter, r *http.Request) {
 	if r.Method != http.MethodPost {
 		w.Header().Set("Allow", http.MethodPost)
@@ -109,7 +117,7 @@ func (h *Hook) ServeHTTP(w http.ResponseWriter, r *http.Request) {
 		http.Error(w, "body too long or cut short", http.StatusRequestEntityTooLarge)
 		return
 	}
-	signature, ok := h.verify(r.Header, body)
+	signature, ok := h.verify(r, body)
 	if !ok {
 		http.Error(w, "not signed", http.StatusUnauthorized)
 		return
@@ -119,16 +127,11 @@ func (h *Hook) ServeHTTP(w http.ResponseWriter, r *http.Request) {
 		http.Error(w, "send JSON or a form", http.StatusUnsupportedMediaType)
 		return
 	}
-	if h.handled(signature) {
-		w.WriteHeader(http.StatusNoContent)
-		return
-	}
-	if err := h.store(r, get); err != nil {
+	if err := h.store(r, signature, get); err != nil {
 		h.log().Warn("text from the gateway not stored", "err", err)
 		http.Error(w, "not stored, post it again", http.StatusServiceUnavailable)
 		return
 	}
-	h.remember(signature)
 	w.WriteHeader(http.StatusNoContent)
 }
 
@@ -146,25 +149,62 @@ func or(s, otherwise string) string {
 	return s
 }
 
-// verify compares signatures in constant time, and then the time.
-func (h *Hook) verify(header http.Header, body []byte) (signature string, ok bool) {
+// verify sees, in constant time, that a request bears the secret. name is the
+// signature where no other request has it: what bears it again is a copy.
+func (h *Hook) verify(r *http.Request, body []byte) (name string, ok bool) {
 	if h.Check() != nil {
 		return "", false
 	}
-	signature = strings.ToLower(header.Get(or(h.Signature, SignatureHeader)))
-	at, err := strconv.ParseInt(header.Get(or(h.Time, TimeHeader)), 10, 64)
+	given := r.Header.Get(or(h.Signature, SignatureHeader))
+	switch h.Way {
+	case SignBody:
+		mac, ok := signatureIn(given)
+		return "", ok && h.known(func(secret []byte) bool { return hmac.Equal(mac, sum(secret, body)) })
+	case BasicAuth:
+		_, password, ok := r.BasicAuth()
+		return "", ok && h.known(func(secret []byte) bool { return same(password, secret) })
+	case InPath:
+		_, last := path.Split(r.URL.Path)
+		return "", h.known(func(secret []byte) bool { return same(last, secret) })
+	}
+	at, err := strconv.ParseInt(r.Header.Get(or(h.Time, TimeHeader)), 10, 64)
 	if err != nil || at < 0 || at > 1<<40 {
 		return "", false
 	}
-	right := hmac.Equal([]byte(signature), []byte(Sign(h.Secret, at, body)))
-	if !right && h.Previous != nil {
-		right = hmac.Equal([]byte(signature), []byte(Sign(h.Previous, at, body)))
-	}
-	if !right {
+	given = strings.ToLower(given)
+	if !h.known(func(secret []byte) bool { return hmac.Equal([]byte(given), []byte(Sign(secret, at, body))) }) {
 		return "", false
 	}
-	off := h.Clock.Now().Sub(time.Unix(at, 0))
-	return signature, off.Abs() <= h.tolerance()
+	return given, h.Clock.Now().Sub(time.Unix(at, 0)).Abs() <= h.tolerance()
+}
+
+// known says whether one of the secrets fits.
+func (h *Hook) known(fits func(secret []byte) bool) bool {
+	return fits(h.Secret) || h.Previous != nil && fits(h.Previous)
+}
+
+// same compares what was given with a secret, without telling by the time it
+// takes how much of it fits.
+func same(given string, secret []byte) bool {
+	a, b := sha256.Sum256([]byte(given)), sha256.Sum256(secret)
+	return hmac.Equal(a[:], b[:])
+}
+
+// signatureIn reads the forms in which an HMAC-SHA256 is written.
+func signatureIn(s string) (mac []byte, ok bool) {
+	s = strings.TrimPrefix(s, "sha256=")
+	if mac, err := hex.DecodeString(s); err == nil && len(mac) == sha256.Size {
+		return mac, true
+	}
+	mac, err := base64.StdEncoding.DecodeString(s)
+	return mac, err == nil && len(mac) == sha256.Size
+}
+
+// sum gives the HMAC-SHA256 of data (RFC 2104).
+func sum(secret, data []byte) []byte {
+	m := hmac.New(sha256.New, secret)
+	_, _ = m.Write(data) // a hash takes everything
+	return m.Sum(nil)
 }
 
 func (h *Hook) tolerance() time.Duration {
@@ -172,30 +212,6 @@ func (h *Hook) tolerance() time.Duration {
 		return 5 * time.Minute
 	}
 	return h.Tolerance
-}
-
-// handled says whether a request was handled before. One older than the
-// tolerance is refused by its time, so no longer memory is needed.
-func (h *Hook) handled(signature string) bool {
-	h.mu.Lock()
-	defer h.mu.Unlock()
-	_, ok := h.seen[signature]
-	return ok
-}
-
-func (h *Hook) remember(signature string) {
-	h.mu.Lock()
-	defer h.mu.Unlock()
-	now := h.Clock.Now()
-	if h.seen == nil {
-		h.seen = map[string]time.Time{}
-	}
-	for s, until := range h.seen {
-		if now.After(until) {
-			delete(h.seen, s)
-		}
-	}
-	h.seen[signature] = now.Add(2 * h.tolerance())
 }
 
 // reader gives the fields of a body by its type; false for others.
@@ -221,8 +237,10 @@ func reader(contentType string, body []byte) (get func(path string) string, ok b
 	return nil, false
 }
 
-// store hands on a text, or a report where the state field is there.
-func (h *Hook) store(r *http.Request, get func(string) string) error {
+// store hands on a text, or a report where the state field is there. A text
+// without an id of the provider's is known by its signature, else it is a new
+// one: the same words may be said twice.
+func (h *Hook) store(r *http.Request, signature string, get func(string) string) error {
 	id := get(or(h.Fields.ID, "id"))
 	from, to := get(or(h.Fields.From, "from")), get(or(h.Fields.To, "to"))
 	if state := get(or(h.Fields.State, "state")); state != "" {
@@ -233,6 +251,9 @@ func (h *Hook) store(r *http.Request, get func(string) string) error {
 		report.Delivered = among(state, h.Delivered, "delivered")
 		report.Final = report.Delivered || among(state, h.Failed, "undelivered", "failed", "expired", "rejected")
 		return h.Handler.Report(r.Context(), report)
+	}
+	if id == "" {
+		id = or(signature, rand.Text())
 	}
 	return h.Handler.Incoming(r.Context(), sms.Incoming{ID: id, From: number(from), To: number(to),
 		Text: get(or(h.Fields.Text, "text"))})

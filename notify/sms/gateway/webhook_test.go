@@ -76,8 +76,13 @@ func TestHookTakesSignedPosts(t *testing.T) {
 	assert.Equal(t, http.StatusNoContent, post(h, jsonType, body, secret, now.Add(-time.Minute)))
 	assert.Equal(t, []sms.Incoming{{ID: "m1", From: "+12125550123", To: "+12125550100", Text: "6120 mi ñ"}}, k.incoming)
 
-	assert.Equal(t, http.StatusNoContent, post(h, jsonType, body, secret, now.Add(-time.Minute)), "played again")
-	assert.Len(t, k.incoming, 1, "answered and not handled again")
+	for range 2 {
+		assert.Equal(t, http.StatusNoContent, post(h, jsonType, `{"from":"+12125550123","text":"STOP"}`, secret, now), "played again")
+	}
+	assert.Equal(t, http.StatusNoContent, post(h, jsonType, `{"from":"+12125550123","text":"STOP"}`, secret, now.Add(time.Second)))
+	assert.Equal(t, k.incoming[1].ID, k.incoming[2].ID, "a copy")
+	assert.NotEqual(t, k.incoming[1].ID, k.incoming[3].ID, "the same words once more")
+	k.incoming = k.incoming[:1]
 
 	assert.Equal(t, http.StatusNoContent, post(h, "application/x-www-form-urlencoded",
 		"from=%2B12125550123&text=it%27s+back", secret, now))
@@ -143,6 +148,48 @@ func TestHookNotStored(t *testing.T) {
 	k.err = nil
 	assert.Equal(t, http.StatusNoContent, post(h, jsonType, body, secret, now))
 	assert.Len(t, k.incoming, 1)
+}
+
+// Signatures computed with OpenSSL 3.0:
+// printf '{"from":"+12125550123","text":"hi"}' | openssl dgst -sha256 -hmac 'sixteen letters!'
+func TestWaysToShowTheSecret(t *testing.T) {
+	const body = `{"from":"+12125550123","text":"hi"}`
+	const hexSum, base64Sum = "7d387b4fa6e50f6d40fd0b46361a0c281c020932c8750886d8268fce01cfcadb", "fTh7T6blD21A/QtGNhoMKBwCCTLIdQiG2CaPzgHPyts="
+	for name, tt := range map[string]struct {
+		way   Way
+		path  string
+		set   func(r *http.Request)
+		taken bool
+	}{
+		"hex":               {SignBody, "/hooks/text", func(r *http.Request) { r.Header.Set("X-Sum", hexSum) }, true},
+		"hex with its name": {SignBody, "/hooks/text", func(r *http.Request) { r.Header.Set("X-Sum", "sha256="+hexSum) }, true},
+		"base64":            {SignBody, "/hooks/text", func(r *http.Request) { r.Header.Set("X-Sum", base64Sum) }, true},
+		"of another body":   {SignBody, "/hooks/text", func(r *http.Request) { r.Header.Set("X-Sum", Sign(secret, 1, []byte(body))) }, false},
+		"no signature":      {SignBody, "/hooks/text", func(*http.Request) {}, false},
+		"basic":             {BasicAuth, "/hooks/text", func(r *http.Request) { r.SetBasicAuth("provider", string(secret)) }, true},
+		"wrong password":    {BasicAuth, "/hooks/text", func(r *http.Request) { r.SetBasicAuth("provider", "sixteen letters?") }, false},
+		"no password":       {BasicAuth, "/hooks/text", func(*http.Request) {}, false},
+		"path":              {InPath, "/hooks/text/sixteen%20letters!", func(*http.Request) {}, true},
+		"wrong path":        {InPath, "/hooks/text/sixteen%20letters", func(*http.Request) {}, false},
+		"no path":           {InPath, "/hooks/text/", func(*http.Request) {}, false},
+	} {
+		k := &kept{}
+		h := hook(k)
+		h.Way, h.Signature = tt.way, "X-Sum"
+		for range 2 {
+			r := httptest.NewRequest(http.MethodPost, tt.path, strings.NewReader(body))
+			r.Header.Set("Content-Type", jsonType)
+			tt.set(r)
+			h.ServeHTTP(httptest.NewRecorder(), r)
+		}
+		if !tt.taken {
+			assert.Empty(t, k.incoming, name)
+			continue
+		}
+		if assert.Len(t, k.incoming, 2, name) {
+			assert.NotEqual(t, k.incoming[0].ID, k.incoming[1].ID, "%s: the same words may be said twice", name)
+		}
+	}
 }
 
 func TestHookSecrets(t *testing.T) {

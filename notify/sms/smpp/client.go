@@ -31,6 +31,8 @@ type Config struct {
 	EnquireEvery time.Duration // silence after which a sign of life is asked; 30 s
 	BackoffFirst time.Duration // before the second connection try; 1 s, doubled each time
 	BackoffMost  time.Duration // longest wait between tries; 2 min
+	RefusedFirst time.Duration // before the next try after a refused log-in; 1 min, doubled each time
+	RefusedMost  time.Duration // longest wait after a refused log-in; 1 h
 	PartsWait    time.Duration // how long parts of an incoming text wait for the rest; 15 min
 	Validity     time.Duration // how long the center tries to deliver; 0: the center's own
 
@@ -54,6 +56,8 @@ func (c Config) withDefaults() Config {
 	set(&c.EnquireEvery, 30*time.Second)
 	set(&c.BackoffFirst, time.Second)
 	set(&c.BackoffMost, 2*time.Minute)
+	set(&c.RefusedFirst, time.Minute)
+	set(&c.RefusedMost, time.Hour)
 	set(&c.PartsWait, 15*time.Minute)
 	if c.Window <= 0 {
 		c.Window = 10
@@ -78,9 +82,10 @@ type Client struct {
 	background sync.WaitGroup // handlers that run outside a session
 
 	mu      sync.Mutex
-	link    *link          // nil while not bound
-	partial map[string]int // parts taken of texts that then failed, by key
-	bound   chan struct{}  // closed while bound
+	link    *link                 // nil while not bound
+	unsure  map[Address][]offered // texts whose answer the center may not have got, by sender
+	partial map[string]int        // parts taken of texts that then failed, by key
+	bound   chan struct{}         // closed while bound
 	lastErr error
 	ended   bool
 }
@@ -104,15 +109,15 @@ func New(cfg Config, handler Handler) (*Client, error) {
 	return &Client{
 		cfg: cfg, handler: handler, pace: newPacer(cfg.MaxRate, cfg.Clock),
 		window: make(chan struct{}, cfg.Window), bound: make(chan struct{}),
-		partial: map[string]int{},
+		partial: map[string]int{}, unsure: map[Address][]offered{},
 	}, nil
 }
 
 // Run connects, binds and stays bound until the context ends, when it takes
 // leave of the center and gives nil. A lost link is made anew, with growing
-// waits. When the center refuses the account it stops, for repeated wrong
-// log-ins lock accounts, and gives an error of models.CodeInvalid.
-// A client runs once.
+// waits. While the center refuses the account the waits are longer, for
+// repeated wrong log-ins lock accounts, and Up gives an error of
+// models.CodeInvalid. A client runs once.
 func (c *Client) Run(ctx context.Context) error {
 	defer c.background.Wait()
 	defer c.setEnded()
@@ -122,24 +127,23 @@ func (c *Client) Run(ctx context.Context) error {
 		if ctx.Err() != nil {
 			return nil
 		}
+		first, most := c.cfg.BackoffFirst, c.cfg.BackoffMost
 		var status *StatusError
 		if errors.As(err, &status) && status.Status.Class() == ClassSettings {
-			e := models.Errorf(models.CodeInvalid,
-				"check the account and password of the text message center, then start again",
+			first, most = c.cfg.RefusedFirst, c.cfg.RefusedMost
+			e := models.Errorf(models.CodeInvalid, "check the account and password of the text message center",
 				"the text message center at %s refuses the log-in: %s", c.cfg.Addr, status.Status)
-			e.Err = err
-			c.note(e)
-			return e
+			e.Err, err = err, e
 		}
-		if held {
-			wait = c.cfg.BackoffFirst
+		if wait = max(wait, first); held {
+			wait = first
 		}
 		c.note(err)
 		c.cfg.Log.Warn("text message center", "addr", c.cfg.Addr, "err", err, "next_try_in", wait)
 		if !sleep(ctx, wait) {
 			return nil
 		}
-		wait = min(2*wait, c.cfg.BackoffMost)
+		wait = min(2*wait, most)
 	}
 	return nil
 }
@@ -155,6 +159,7 @@ func (c *Client) serve(ctx context.Context) (held bool, err error) {
 	l := newLink(conn, c.cfg.Clock, c.cfg.MaxPDU, c.cfg.Patience, in.take)
 	l.onEnd = c.dropLink
 	var running sync.WaitGroup
+	defer func() { c.doubt(in.answered, l.lastHeard()) }() // after all that works on the link has ended
 	defer running.Wait()
 	defer l.fail(errLinkLost)
 	running.Go(l.read)

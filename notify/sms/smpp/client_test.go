@@ -210,6 +210,7 @@ func TestSubmitRefusals(t *testing.T) {
 		{smpp.StatusPermanent, models.OutcomePermanent, "permanent error of the receiver"},
 		{smpp.StatusSubmitFailed, models.OutcomeTemporary, "submit failed"},
 		{0x41F, models.OutcomeTemporary, "status 0x41F"},
+		{smpp.StatusSourceAddress, models.OutcomeDown, "invalid source address"},
 		{smpp.StatusBindState, models.OutcomeDown, "incorrect bind status for the command"},
 	}
 	for _, tt := range tests {
@@ -252,6 +253,28 @@ func TestThrottlingSlowsAndAllArrive(t *testing.T) {
 	assert.Len(t, center.Taken(), n, "each once")
 	_, submits := center.Counts()
 	assert.Less(t, submits, 3*n, "it slowed down instead of hammering")
+}
+
+// One number whose queue is full slows nobody else.
+func TestAFullQueueOfOneNumberSlowsNobody(t *testing.T) {
+	const full = "+12125550199"
+	center := smsctest.Start(t, smsctest.Plan{Status: func(m smpp.Message) smpp.Status {
+		if m.Dest.Number("1") == full {
+			return smpp.StatusQueueFull
+		}
+		return smpp.StatusOK
+	}})
+	c := run(t, config(center.Addr), &memory{})
+	for i := range 40 {
+		to, want := phone, models.OutcomeSent
+		if i%2 == 0 {
+			to, want = full, models.OutcomeTemporary
+		}
+		res := c.Submit(t.Context(), smpp.Text{Key: fmt.Sprint(i), To: to, Body: "hi"})
+		require.Equal(t, want, res.Outcome)
+	}
+	_, submits := center.Counts()
+	assert.Equal(t, 40, submits, "each was offered once: the next try is the courier's")
 }
 
 func TestMaxRate(t *testing.T) {
@@ -350,20 +373,18 @@ func TestPartsGoOn(t *testing.T) {
 
 func TestLogInRefused(t *testing.T) {
 	center := smsctest.Start(t, smsctest.Plan{Password: "other"})
-	c, err := smpp.New(config(center.Addr), &memory{})
-	require.NoError(t, err)
-	err = c.Run(t.Context())
-	var e *models.Error
-	require.ErrorAs(t, err, &e)
-	assert.Equal(t, models.CodeInvalid, e.Code)
-	assert.Contains(t, e.Message, "refuses the log-in: invalid password")
+	cfg := config(center.Addr)
+	cfg.BindWait, cfg.RefusedFirst, cfg.RefusedMost = 50*time.Millisecond, 5*time.Millisecond, 20*time.Millisecond
+	c := run(t, cfg, &memory{})
+	var err error
+	require.Eventually(t, func() bool { _, err = c.Up(); return models.CodeOf(err) == models.CodeInvalid }, 20*time.Second, 5*time.Millisecond)
+	assert.ErrorContains(t, err, "refuses the log-in: invalid password")
 	assert.NotContains(t, err.Error(), "pw")
 	res := c.Submit(t.Context(), smpp.Text{Key: "m", To: phone, Body: "hi"})
 	assert.Equal(t, models.OutcomeDown, res.Outcome)
 	assert.Equal(t, models.ReasonCenterUnreached, res.Why)
-	bound, cause := c.Up()
-	assert.False(t, bound)
-	assert.ErrorIs(t, cause, err)
+	center.Change(func(p *smsctest.Plan) { p.Password = "" })
+	require.Eventually(t, func() bool { bound, _ := c.Up(); return bound }, 20*time.Second, 5*time.Millisecond, "it is tried again")
 }
 
 func TestNobodyThereThenSomebody(t *testing.T) {

@@ -3,8 +3,10 @@ package smpp
 import (
 	"bytes"
 	"context"
+	"crypto/rand"
 	"errors"
 	"fmt"
+	"slices"
 	"sort"
 	"strings"
 	"time"
@@ -29,6 +31,7 @@ const (
 // Incoming is a text that came in, whole or, where the rest never came, what
 // there is of it.
 type Incoming struct {
+	ID       string // of this offer of it: another text with the same words has another
 	From, To string // E.164 with the plus where the center says enough
 	Text     string
 	Binary   bool // not a text; Text is then empty
@@ -60,11 +63,54 @@ const inboxRoom = 256
 // to our own never wait for a handler.
 type inbox struct {
 	c     *Client
+	name  string // of the link, by chance
 	queue chan PDU
+
+	answered []offered // the last ones, nothing was heard from the center since
 }
 
+// offered is a text that was stored and answered.
+type offered struct {
+	from Address
+	body string
+	id   string
+	at   time.Time // of the answer
+}
+
+// keptOffers is how long the center may take to offer again what it got no
+// answer for.
+const keptOffers = 10 * time.Minute
+
 func newInbox(c *Client) *inbox {
-	return &inbox{c: c, queue: make(chan PDU, inboxRoom)}
+	return &inbox{c: c, name: rand.Text()[:16], queue: make(chan PDU, inboxRoom)}
+}
+
+// doubt remembers what was answered on a link that was lost before anything
+// more was heard: the center may offer it once more.
+func (c *Client) doubt(answered []offered, heard time.Time) {
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	for _, o := range answered {
+		if !o.at.Before(heard) {
+			c.unsure[o.from] = append(c.unsure[o.from], o)
+		}
+	}
+}
+
+// again gives the id of a text that is offered once more after its link was
+// lost; "" for a new one. A sender's first text that is none ends the doubt
+// about him.
+func (c *Client) again(from Address, body string) string {
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	for i, o := range c.unsure[from] {
+		if o.body == body && c.cfg.Clock.Now().Sub(o.at) < keptOffers {
+			c.unsure[from] = slices.Delete(c.unsure[from], i, i+1)
+			return o.id
+		}
+	}
+	delete(c.unsure, from)
+	return ""
 }
 
 // take is called by the link's reader for each request of the peer.
@@ -129,17 +175,24 @@ func (in *inbox) handle(ctx context.Context, l *link, p PDU) {
 		in.answer(l, p, StatusBadTLVs)
 		return
 	}
-	if err := in.c.deliver(ctx, m); err != nil {
+	o := offered{from: m.Source, body: string(p.Body), id: in.c.again(m.Source, string(p.Body))}
+	if o.id == "" {
+		o.id = fmt.Sprintf("%s-%d", in.name, p.Sequence)
+	}
+	if err := in.c.deliver(ctx, m, o.id); err != nil {
 		in.c.cfg.Log.Warn("incoming message not stored", "err", err)
 		in.answer(l, p, StatusTemporary)
 		return
 	}
+	heard := l.lastHeard()
 	in.answer(l, p, StatusOK)
+	o.at = in.c.cfg.Clock.Now()
+	in.answered = append(slices.DeleteFunc(in.answered, func(o offered) bool { return o.at.Before(heard) }), o)
 }
 
-// deliver hands a message to the handler: as a receipt, as a text, or kept
+// deliver hands a message with an id to the handler: as a receipt, as a text, or kept
 // as a part until the others are there.
-func (c *Client) deliver(ctx context.Context, m Message) error {
+func (c *Client) deliver(ctx context.Context, m Message, id string) error {
 	from, to := m.Source.Number(c.cfg.Country), m.Dest.Number(c.cfg.Country)
 	data := m.UserData()
 	concat, split := sar(m.TLVs)
@@ -157,7 +210,7 @@ func (c *Client) deliver(ctx context.Context, m Message) error {
 		if r, is := receiptOf(m, text, from); is {
 			return c.handler.Receipt(ctx, r)
 		}
-		return c.handler.Incoming(ctx, Incoming{From: from, To: to, Text: text, Binary: !ok})
+		return c.handler.Incoming(ctx, Incoming{ID: id, From: from, To: to, Text: text, Binary: !ok})
 	}
 	f := Fragment{
 		FragmentKey: FragmentKey{From: from, To: to, Ref: concat.Ref, Wide: concat.Wide, Total: int(concat.Total)},
@@ -171,7 +224,7 @@ func (c *Client) deliver(ctx context.Context, m Message) error {
 		return fmt.Errorf("reading parts: %w", err)
 	}
 	if set := byKey(all)[f.FragmentKey]; len(set) == f.Total {
-		return c.complete(ctx, set)
+		return c.complete(ctx, set, id)
 	}
 	return nil
 }
@@ -202,8 +255,8 @@ func byKey(all []Fragment) map[FragmentKey][]Fragment {
 }
 
 // complete joins the parts of a text, hands it on and forgets the parts.
-func (c *Client) complete(ctx context.Context, set []Fragment) error {
-	in := Incoming{From: set[0].From, To: set[0].To}
+func (c *Client) complete(ctx context.Context, set []Fragment, id string) error {
+	in := Incoming{ID: id, From: set[0].From, To: set[0].To}
 	var text strings.Builder
 	next := 1
 	for i := 0; i < len(set); {
@@ -251,7 +304,7 @@ func (c *Client) sweep(ctx context.Context) error {
 			}
 		}
 		if c.cfg.Clock.Now().Sub(newest) >= c.cfg.PartsWait || len(set) == set[0].Total {
-			errs = append(errs, c.complete(ctx, set))
+			errs = append(errs, c.complete(ctx, set, rand.Text()))
 		}
 	}
 	return errors.Join(errs...)

@@ -69,7 +69,36 @@ func TestIncomingIsAckedOnlyWhenStored(t *testing.T) {
 	assert.Equal(t, smpp.StatusTemporary, send(t, center, m), "not stored: the center must keep it")
 	assert.Empty(t, h.texts())
 	assert.Equal(t, smpp.StatusOK, send(t, center, m))
+	require.Len(t, h.incoming, 1)
+	h.incoming[0].ID = ""
 	assert.Equal(t, []smpp.Incoming{{From: phone, To: "+12125550100", Text: "6120 mi €"}}, h.incoming)
+}
+
+// The same words again are another text, however soon; what is offered again
+// because its answer was lost with the link is the same one.
+func TestCopiesAreKnownByTheOfferAndNotByTheirWords(t *testing.T) {
+	center := smsctest.Start(t, smsctest.Plan{})
+	h := &memory{}
+	run(t, config(center.Addr), h)
+	bound(t, center)
+	stop, start := inbound(t, "STOP", 1)[0], inbound(t, "START", 1)[0]
+	for _, m := range []smpp.Message{stop, start, stop, stop} {
+		assert.Equal(t, smpp.StatusOK, send(t, center, m))
+	}
+	ids := map[string]bool{}
+	for _, in := range h.incoming {
+		ids[in.ID] = true
+	}
+	assert.Len(t, ids, 4, "four texts")
+	last := h.incoming[3].ID
+	center.Cut()
+	require.Eventually(t, func() bool { binds, _ := center.Counts(); return binds == 2 && center.Bound() == 1 }, 20*time.Second, 5*time.Millisecond)
+	for _, m := range []smpp.Message{stop, start, stop} {
+		assert.Equal(t, smpp.StatusOK, send(t, center, m))
+	}
+	assert.Equal(t, last, h.incoming[4].ID, "offered again")
+	assert.NotContains(t, ids, h.incoming[5].ID)
+	assert.NotContains(t, ids, h.incoming[6].ID, "a new one")
 }
 
 func TestIncomingParts(t *testing.T) {

@@ -257,10 +257,8 @@ func TestNPMRefusesThePassword(t *testing.T) {
 	p := npmPeer(t)
 	cfg := config(p.addr)
 	cfg.Password, cfg.Patience = "wrong", 10*time.Second
-	c, err := smpp.New(cfg, &memory{})
-	require.NoError(t, err)
-	err = c.Run(t.Context())
-	assert.Equal(t, models.CodeInvalid, models.CodeOf(err))
+	c := run(t, cfg, &memory{})
+	require.Eventually(t, func() bool { _, err := c.Up(); return models.CodeOf(err) == models.CodeInvalid }, time.Minute, 10*time.Millisecond)
 	assert.False(t, p.await(t, "bind", 1)[0].OK)
 }
 

@@ -103,6 +103,13 @@ func (l *link) fail(err error) {
 	close(l.done)
 }
 
+// lastHeard gives when anything came from the peer last.
+func (l *link) lastHeard() time.Time {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	return l.heard
+}
+
 // cause gives why the link ended, nil while it stands.
 func (l *link) cause() error {
 	l.mu.Lock()

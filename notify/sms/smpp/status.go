@@ -49,7 +49,7 @@ const (
 	ClassPermanent       // this text will never be taken
 	ClassNumber          // this number will never be taken
 	ClassReconnect       // the session is broken, the message is not to blame
-	ClassSettings        // the account is refused: stop and alarm
+	ClassSettings        // our account or sender is refused: somebody must put it right
 )
 
 type statusRow struct {
@@ -68,7 +68,7 @@ var statuses = map[Status]statusRow{
 	0x06: {"invalid priority flag", ClassPermanent},
 	0x07: {"invalid registered delivery flag", ClassPermanent},
 	0x08: {"system error", ClassTemporary},
-	0x0A: {"invalid source address", ClassNumber},
+	0x0A: {"invalid source address", ClassSettings},
 	0x0B: {"invalid destination address", ClassNumber},
 	0x0C: {"message id is invalid", ClassPermanent},
 	0x0D: {"bind failed", ClassSettings},
@@ -77,7 +77,7 @@ var statuses = map[Status]statusRow{
 	0x11: {"cancel failed", ClassPermanent},
 	0x13: {"replace failed", ClassPermanent},
 	0x14: {"message queue full", ClassTemporary},
-	0x15: {"invalid service type", ClassPermanent},
+	0x15: {"invalid service type", ClassSettings},
 	0x33: {"invalid number of destinations", ClassPermanent},
 	0x34: {"invalid distribution list name", ClassPermanent},
 	0x40: {"invalid destination flag", ClassPermanent},
@@ -85,11 +85,11 @@ var statuses = map[Status]statusRow{
 	0x43: {"invalid esm_class", ClassPermanent},
 	0x44: {"cannot submit to distribution list", ClassPermanent},
 	0x45: {"submit failed", ClassAmbiguous},
-	0x48: {"invalid source address type", ClassPermanent},
-	0x49: {"invalid source numbering plan", ClassPermanent},
+	0x48: {"invalid source address type", ClassSettings},
+	0x49: {"invalid source numbering plan", ClassSettings},
 	0x50: {"invalid destination address type", ClassPermanent},
 	0x51: {"invalid destination numbering plan", ClassPermanent},
-	0x53: {"invalid system type", ClassPermanent},
+	0x53: {"invalid system type", ClassSettings},
 	0x54: {"invalid replace flag", ClassPermanent},
 	0x55: {"invalid number of messages", ClassPermanent},
 	0x58: {"too many messages at once", ClassSlow},

@@ -130,7 +130,7 @@ func (c *Client) submitPart(ctx context.Context, body []byte, key string, part, 
 		case err == nil:
 			c.pace.faster()
 			return decodeID(p.Body)
-		case errors.As(err, &status) && (status.Status.Class() == ClassSlow || status.Status == StatusQueueFull):
+		case errors.As(err, &status) && status.Status.Class() == ClassSlow:
 			c.pace.slower(sent)
 		case errors.As(err, &status) && status.Status.Class() == ClassReconnect:
 			l.fail(err)

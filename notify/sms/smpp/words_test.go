@@ -24,10 +24,10 @@ func TestStatusClasses(t *testing.T) {
 		{[]Status{0x58}, ClassSlow, models.OutcomeTemporary},
 		{[]Status{0x45, 0xFE, 0xFF, 0x400, 0x4FF, 0x12345}, ClassAmbiguous, models.OutcomeTemporary},
 		{[]Status{0x65, 0x66, 0x01, 0x02, 0x03, 0x61, 0x62}, ClassPermanent, models.OutcomePermanent},
-		{[]Status{0x48, 0x49, 0x4A, 0x50, 0x51}, ClassPermanent, models.OutcomePermanent},
-		{[]Status{0x0A, 0x0B}, ClassNumber, models.OutcomePermanent},
+		{[]Status{0x4A, 0x50, 0x51}, ClassPermanent, models.OutcomePermanent},
+		{[]Status{0x0B}, ClassNumber, models.OutcomePermanent},
 		{[]Status{0x04, 0x05}, ClassReconnect, models.OutcomeDown},
-		{[]Status{0x0D, 0x0E, 0x0F}, ClassSettings, models.OutcomeDown},
+		{[]Status{0x0A, 0x0D, 0x0E, 0x0F, 0x15, 0x48, 0x49, 0x53}, ClassSettings, models.OutcomeDown},
 	}
 	for _, tt := range tests {
 		for _, code := range tt.codes {
