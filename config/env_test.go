@@ -115,6 +115,7 @@ var envValues = []struct{ key, text, want string }{
 	{"inbox.folder", "Answers", "Answers"},
 	{"inbox.ca", "ca.pem", "ca.pem"},
 	{"inbox.path", "/var/mail/ridge", "/var/mail/ridge"},
+	{"inbox.others", "desk", "desk"},
 	{"web.listen", ":9090", ":9090"},
 	{"web.public_url", "https://service.example.com", "https://service.example.com"},
 	{"log.level", "warn", "warn"},

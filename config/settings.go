@@ -184,8 +184,9 @@ type Inbox struct {
 	Password     Secret   `toml:"password"`
 	PasswordFile string   `toml:"password_file" path:"file"`
 	Folder       string   `toml:"folder" check:"folder"`
-	CA           string   `toml:"ca" path:"file"`   // as in [mail]
-	Path         string   `toml:"path" path:"file"` // of the maildir
+	CA           string   `toml:"ca" path:"file"`            // as in [mail]
+	Path         string   `toml:"path" path:"file"`          // of the maildir
+	Others       string   `toml:"others" oneof:"leave|desk"` // mails of people who are no contacts: left alone in the mailbox, or shown to the desk
 }
 
 // Web is the pages.
@@ -253,7 +254,7 @@ func Defaults() Settings {
 				Delivered: []string{"delivered"}, Failed: []string{"undelivered", "failed", "expired", "rejected"}},
 		},
 		Inbox: Inbox{
-			Kind: "none", Poll: mustDuration("1m"), Port: portIMAPTLS, TLS: "tls", Folder: "INBOX",
+			Kind: "none", Poll: mustDuration("1m"), Port: portIMAPTLS, TLS: "tls", Folder: "INBOX", Others: "leave",
 		},
 		Web: Web{Listen: "127.0.0.1:8080"},
 		Log: Log{Level: "info", Format: "text"},

@@ -75,6 +75,7 @@ const (
 	ReasonContrary     Reason = "says two things that do not go together"
 	ReasonNotAPerson   Reason = "an automatic answer"
 	ReasonUnfit        Reason = "not a text"
+	ReasonAttached     Reason = "something is attached" // a picture of a meter, say: it is in the mailbox
 	ReasonStranger     Reason = "from nobody we know"
 	ReasonTrouble      Reason = "something is wrong with a machine"
 	ReasonComeback     Reason = "a repair did not hold"
@@ -245,6 +246,7 @@ var reasonsInSpanish = map[Reason]string{
 	ReasonContrary:     "dice dos cosas que no van juntas",
 	ReasonNotAPerson:   "una respuesta automática",
 	ReasonUnfit:        "no es un texto",
+	ReasonAttached:     "trae algo adjunto",
 	ReasonStranger:     "de nadie que conozcamos",
 	ReasonTrouble:      "algo le pasa a una máquina",
 	ReasonComeback:     "una reparación no aguantó",

@@ -1,6 +1,9 @@
 package models
 
-import "errors"
+import (
+	"errors"
+	"strings"
+)
 
 // Reply is one incoming message, kept as it came. It is written once.
 type Reply struct {
@@ -23,6 +26,26 @@ type Reply struct {
 
 // TableName names the table.
 func (Reply) TableName() string { return "replies" }
+
+// attachedMark begins the line on a reply that says what is attached to it.
+const attachedMark = "[attached: "
+
+// WithAttached adds to a reply's words what is attached to it.
+func WithAttached(words string, attached []string) string {
+	if len(attached) == 0 {
+		return words
+	}
+	return strings.TrimSpace(words + "\n" + attachedMark + strings.Join(attached, ", ") + "]")
+}
+
+// Words gives what the sender wrote, and whether something is attached, which
+// no program reads.
+func (r Reply) Words() (words string, attached bool) {
+	if i := strings.LastIndex(r.Text, attachedMark); i >= 0 && strings.HasSuffix(r.Text, "]") && !strings.Contains(r.Text[i:], "\n") {
+		return strings.TrimSpace(r.Text[:i]), true
+	}
+	return r.Text, false
+}
 
 // ReplyAct is one thing that was done on a reply, written once.
 type ReplyAct struct {

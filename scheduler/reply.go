@@ -210,12 +210,21 @@ func (a *answering) work(ctx context.Context) error {
 		a.note("automatic", "", "an automatic answer; nothing was done")
 		return nil
 	}
-	a.read = inbox.Read(a.out.Reply.Text, asked)
+	a.read = inbox.Read(a.words(), asked)
 	a.person(a.read.Person)
 	if a.contact.ID == "" && len(a.read.Acts) == 0 {
 		a.person(models.ReasonStranger)
 	}
 	return a.doAll(ctx)
+}
+
+// words gives what was written. What is attached is for a person to look at.
+func (a *answering) words() string {
+	words, attached := a.out.Reply.Words()
+	if attached {
+		a.person(models.ReasonAttached)
+	}
+	return words
 }
 
 // doAll does what was read, answers it, and tells the desk what it must see.

@@ -5,6 +5,7 @@ import (
 	"crypto"
 	"fmt"
 	"net/mail"
+	"regexp"
 	"strconv"
 	"strings"
 
@@ -163,11 +164,16 @@ func (w *Writer) automatic(m *gomail.Msg, msg models.Message) {
 		return
 	}
 	m.SetGenHeader("Auto-Submitted", "auto-replied")
-	if ref := strings.Trim(oneLine(msg.InReplyTo), "<> "); ref != "" && !strings.ContainsAny(ref, " <>") {
+	// What is answered is known by the key of the reply: a mail's is its Message-ID.
+	if ref, ok := strings.CutPrefix(msg.InReplyTo, "mail/"); ok && messageID.MatchString(ref) {
 		m.SetGenHeaderPreformatted(gomail.HeaderInReplyTo, "<"+ref+">")
 		m.SetGenHeaderPreformatted(gomail.HeaderReferences, "<"+ref+">")
 	}
 }
+
+// messageID is the usual form of a Message-ID (RFC 5322, 3.6.4), which has one
+// "@"; a mail without one is known by a hash of it.
+var messageID = regexp.MustCompile(`^[^\s<>@]+@[^\s<>@]+$`)
 
 // answers says whether messages of a purpose answer what somebody sent.
 func answers(p models.Purpose) bool {

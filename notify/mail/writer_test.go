@@ -64,13 +64,13 @@ func TestOneClickWhereThereIsAPublicAddress(t *testing.T) {
 
 func TestAnswersSayWhatTheyAnswer(t *testing.T) {
 	o := letter("good@example.com")
-	o.Purpose, o.InReplyTo = models.PurposeAnswer, "<abc@mail.example.com>"
+	o.Purpose, o.InReplyTo = models.PurposeAnswer, "mail/abc@mail.example.com"
 	h := header(t, writer(), o)
 	assert.Equal(t, "auto-replied", h.Get("Auto-Submitted"))
 	assert.Equal(t, "<abc@mail.example.com>", h.Get("In-Reply-To"))
 	assert.Equal(t, "<abc@mail.example.com>", h.Get("References"))
 	assert.Empty(t, h.Get("List-Unsubscribe"))
-	o.InReplyTo = "x>\r\nBcc: evil@example.com\r\n <y"
+	o.InReplyTo = "mail/x>\r\nBcc: evil@example.com\r\n <y"
 	assert.Empty(t, header(t, writer(), o).Get("Bcc"))
 }
 

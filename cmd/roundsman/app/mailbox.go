@@ -5,6 +5,7 @@ import (
 	"crypto/sha256"
 	"fmt"
 	"net"
+	"regexp"
 	"strconv"
 	"strings"
 	"time"
@@ -24,6 +25,10 @@ func (a *App) mailbox() (*mailbox.Watch, error) {
 		Alarm: func(ctx context.Context, err error) error {
 			return a.alarm(ctx, scheduler.InboxDown, models.Reason(err.Error()))
 		}}
+	if s.Others == "leave" {
+		w.Ours = a.ours
+	}
+	record := mailbox.Record{Path: a.Store.Path() + ".inbox"}
 	switch s.Kind {
 	case "imap":
 		terms, err := trust(s.Host, s.CA)
@@ -31,11 +36,12 @@ func (a *App) mailbox() (*mailbox.Watch, error) {
 			return nil, err
 		}
 		w.Source = &mailbox.IMAP{
+			Record: record, Clock: a.Clock,
 			Addr: net.JoinHostPort(s.Host, strconv.Itoa(s.Port)), Security: s.TLS, User: s.User, Password: s.Password.Reveal(),
 			Folder: s.Folder, Config: terms,
 		}
 	case "maildir":
-		dir, err := mailbox.OpenMaildir(s.Path)
+		dir, err := mailbox.OpenMaildir(s.Path, record)
 		if err != nil {
 			return nil, err
 		}
@@ -44,6 +50,24 @@ func (a *App) mailbox() (*mailbox.Watch, error) {
 		return nil, nil
 	}
 	return w, nil
+}
+
+// ourID is the form of a Message-ID of the program's own (message.MessageID).
+var ourID = regexp.MustCompile(`^[a-z2-7]{32}@`)
+
+// ours says whether a mail in a mailbox that people use too is for the program:
+// one of a contact, or that answers a mail of ours, or that asks for an end of
+// them; and never one of the shop's own, such as an alert to the desk.
+func (a *App) ours(ctx context.Context, r models.Reply) (bool, error) {
+	s := a.Settings.Shop
+	switch {
+	case strings.EqualFold(r.From, s.MailFrom), strings.EqualFold(r.From, s.ReplyTo):
+		return false, nil
+	case ourID.MatchString(r.AnswersTo), strings.EqualFold(strings.TrimSpace(r.Subject), "stop"):
+		return true, nil
+	}
+	sender, err := a.Store.Sender(ctx, models.ChannelMail, r.From, "")
+	return len(sender.Contacts) > 0, err
 }
 
 // bouncer records what reports say of addresses, and tells the shop of dead

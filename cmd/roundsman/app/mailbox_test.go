@@ -70,6 +70,24 @@ func shopWithInbox(t *testing.T) (a *App, look func(mails ...string), sent []mod
 	return a, look, sent
 }
 
+// The desk and the program share a mailbox: what is for people is left to them,
+// and what a program cannot read is shown to a person.
+func TestASharedMailbox(t *testing.T) {
+	a, look, _ := shopWithInbox(t)
+	const photo = "From: ray@example.org\nMessage-ID: <p1@example.org>\nMIME-Version: 1.0\nContent-Type: image/jpeg; name=meter.jpg\n\nx\n"
+	look("From: Shop <desk@shop.example.org>\nAuto-Submitted: auto-generated\nSubject: A reply\n\nRay says: STOP\n",
+		"From: parts@wholesale.example.com\nSubject: Offers\n\nSTOP by and save 2150\n", photo, photo)
+	replies, err := a.Store.Replies(t.Context(), false, 0)
+	require.NoError(t, err)
+	require.Len(t, replies, 1)
+	assert.Equal(t, "[attached: meter.jpg]", replies[0].Reply.Text)
+	assert.Equal(t, models.ReasonAttached, replies[0].Reply.Person)
+	look("From: unknown@example.com\nSubject: STOP\n\n\n")
+	replies, err = a.Store.Replies(t.Context(), false, 0)
+	require.NoError(t, err)
+	assert.Len(t, replies, 2, "a wish to end is kept, whoever sends it")
+}
+
 // The same words again are another text: STOP, START, STOP ends stopped,
 // however quickly, and a text that is handed over twice is one.
 func TestStopStartStopEndsStopped(t *testing.T) {

@@ -20,8 +20,11 @@ import (
 	"testing"
 	"time"
 
+	"github.com/emersion/go-imap/v2"
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"example.org/roundsman/models"
 )
 
 // missing skips a test whose peer is not installed; where all must be, it
@@ -175,23 +178,35 @@ service imap-login {
 	}
 }
 
-// Dovecot: over TLS from the first octet and by STARTTLS; what another client
-// sees as unread and read agrees with what was handled.
+// Dovecot: over TLS from the first octet and by STARTTLS, and as a mailbox that
+// people use too.
 func TestDovecot(t *testing.T) {
 	d := startDovecot(t)
 	n := 0
-	for security, addr := range map[string]string{TLS: d.tls, StartTLS: d.starttls} {
-		t.Run(security, func(t *testing.T) {
-			s := &IMAP{Addr: addr, Security: security, User: "desk", Password: "pw", Timeout: 30 * time.Second,
-				Config: &tls.Config{RootCAs: d.roots}}
-			contract(t, s, func(t *testing.T, raw []byte) {
-				n++
-				name := filepath.Join(d.maildir, "new", fmt.Sprintf("17%08d.M%d.host", n, n))
-				require.NoError(t, os.WriteFile(name, raw, 0o600))
-				require.NoError(t, os.Chown(name, d.uid, d.gid))
-			})
+	contract(t, &IMAP{Addr: d.tls, Security: TLS, User: "desk", Password: "pw", Timeout: 30 * time.Second,
+		Config: &tls.Config{RootCAs: d.roots}, Record: record(t), Clock: models.ClockFunc(time.Now)}, func(t *testing.T, raw []byte) {
+		n++
+		name := filepath.Join(d.maildir, "new", fmt.Sprintf("17%08d.M%d.host", n, n))
+		require.NoError(t, os.WriteFile(name, raw, 0o600))
+		require.NoError(t, os.Chown(name, d.uid, d.gid))
+	})
+	t.Run("shared", func(t *testing.T) {
+		s := &IMAP{Addr: d.starttls, Security: StartTLS, User: "desk", Password: "pw", Folder: "Shared", Timeout: 30 * time.Second,
+			Config: &tls.Config{RootCAs: d.roots}, Record: record(t), Clock: models.ClockFunc(time.Now)}
+		c, err := s.dial(t.Context())
+		require.NoError(t, err)
+		defer func() { _ = c.Close() }()
+		require.NoError(t, c.Login("desk", "pw").Wait())
+		require.NoError(t, c.Create("Shared", nil).Wait())
+		shared(t, s, func(raw []byte, flags ...imap.Flag) {
+			cmd := c.Append("Shared", int64(len(raw)), &imap.AppendOptions{Flags: flags})
+			_, err := cmd.Write(raw)
+			require.NoError(t, err)
+			require.NoError(t, cmd.Close())
+			_, err = cmd.Wait()
+			require.NoError(t, err)
 		})
-	}
+	})
 	nothing := func(context.Context, []byte) error { return nil }
 	_, err := (&IMAP{Addr: d.tls, User: "desk", Password: "wrong", Timeout: 30 * time.Second, Config: &tls.Config{RootCAs: d.roots}}).Each(t.Context(), nothing)
 	assert.ErrorContains(t, err, "refuses the log-in of desk")

@@ -6,6 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"net"
+	"slices"
 	"time"
 
 	"github.com/emersion/go-imap/v2"
@@ -30,12 +31,19 @@ type IMAP struct {
 	Password string
 	Folder   string        // "" is INBOX
 	Timeout  time.Duration // for one pass; 0: 2 minutes
+	Record   Record
+	Clock    models.Clock
 }
+
+// Marker is the keyword that tells people which mails the program has handled,
+// where the server keeps keywords (RFC 9051, 2.3.2).
+const Marker imap.Flag = "$roundsman"
 
 var _ Source = (*IMAP)(nil)
 
-// Each hands over the mails of the folder that have no \Seen flag and sets it
-// on those that were handled. Its errors have models.CodeInvalid where the
+// Each hands over the mails of the folder that came since the first look, and
+// those of the last two weeks before it that nobody had read. It sets no flag
+// but the Marker, on those that were handled. Its errors have models.CodeInvalid where the
 // server refuses the log-in or the folder, else models.CodeUnavailable.
 func (m *IMAP) Each(ctx context.Context, fn func(context.Context, []byte) error) (int, error) {
 	limit := m.Timeout
@@ -51,10 +59,11 @@ func (m *IMAP) Each(ctx context.Context, fn func(context.Context, []byte) error)
 	defer func() { _ = c.Close() }()
 	stop := context.AfterFunc(ctx, func() { _ = c.Close() }) // a command has no limit of its own
 	defer stop()
-	if err := m.enter(c); err != nil {
+	box, err := m.enter(c)
+	if err != nil {
 		return 0, err
 	}
-	done, err := m.pass(ctx, c, fn)
+	done, err := m.pass(ctx, c, box, fn)
 	if err == nil && ctx.Err() == nil {
 		_ = c.Logout().Wait() // the work is done either way
 	}
@@ -100,48 +109,89 @@ func (m *IMAP) dial(ctx context.Context) (*imapclient.Client, error) {
 	}
 }
 
-func (m *IMAP) enter(c *imapclient.Client) error {
+func (m *IMAP) enter(c *imapclient.Client) (*imap.SelectData, error) {
 	if err := c.Login(m.User, m.Password).Wait(); err != nil {
-		return refused(err, "check the user and password of the inbox", "the mail server at %s refuses the log-in of %s", m.Addr, m.User)
+		return nil, refused(err, "check the user and password of the inbox", "the mail server at %s refuses the log-in of %s", m.Addr, m.User)
 	}
-	folder := m.Folder
-	if folder == "" {
-		folder = "INBOX"
+	box, err := c.Select(m.folder(), nil).Wait()
+	if err != nil {
+		return nil, refused(err, "check the folder's name", "the mail folder %s cannot be opened", m.folder())
 	}
-	if _, err := c.Select(folder, nil).Wait(); err != nil {
-		return refused(err, "check the folder's name", "the mail folder %s cannot be opened", folder)
-	}
-	return nil
+	return box, nil
 }
 
-// pass handles what has no \Seen flag, one mail after the other, so that no
-// more than one is in memory.
-func (m *IMAP) pass(ctx context.Context, c *imapclient.Client, fn func(context.Context, []byte) error) (int, error) {
-	found, err := c.UIDSearch(&imap.SearchCriteria{NotFlag: []imap.Flag{imap.FlagSeen, imap.FlagDeleted}}, nil).Wait()
+func (m *IMAP) folder() string {
+	if m.Folder == "" {
+		return "INBOX"
+	}
+	return m.Folder
+}
+
+// pass handles what was not handed over yet, one mail after the other, so that
+// no more than one is in memory.
+func (m *IMAP) pass(ctx context.Context, c *imapclient.Client, box *imap.SelectData, fn func(context.Context, []byte) error) (done int, err error) {
+	b, known, err := m.Record.read(fmt.Sprintf("imap %s %s %s %d", m.Addr, m.User, m.folder(), box.UIDValidity))
+	if err != nil {
+		return 0, err
+	}
+	if !known {
+		if err := m.first(c, box, &b); err != nil {
+			return 0, err
+		}
+	}
+	var since imap.UIDSet
+	since.AddRange(imap.UID(max(b.From, 1)), 0)
+	found, err := c.UIDSearch(&imap.SearchCriteria{UID: []imap.UIDSet{since}, NotFlag: []imap.Flag{imap.FlagDeleted}}, nil).Wait()
 	if err != nil {
 		return 0, unavailable(err, "searching the mail folder")
 	}
-	done := 0
-	var errs []error
+	there := slices.Clone(b.Open)
 	for _, uid := range found.AllUIDs() {
-		raw, err := fetch(c, uid)
+		there = append(there, uint32(uid))
+	}
+	keeps := slices.Contains(box.PermanentFlags, imap.FlagWildcard) || slices.Contains(box.PermanentFlags, Marker)
+	var errs []error
+	for _, uid := range there {
+		if !b.wants(uid) || ctx.Err() != nil {
+			continue
+		}
+		raw, err := fetch(c, imap.UID(uid))
 		if err != nil {
-			return done, errors.Join(append(errs, unavailable(err, "fetching a mail"))...)
+			errs = append(errs, unavailable(err, "fetching a mail"))
+			break
 		}
-		if raw == nil {
-			continue // taken away meanwhile
+		if raw != nil { // else it was taken away meanwhile
+			err = fn(ctx, raw)
 		}
-		if err := fn(ctx, raw); err != nil {
+		if err != nil && !errors.Is(err, ErrNotOurs) {
 			errs = append(errs, fmt.Errorf("mail %d: %w", uid, err))
 			continue
 		}
-		seen := &imap.StoreFlags{Op: imap.StoreFlagsAdd, Silent: true, Flags: []imap.Flag{imap.FlagSeen}}
-		if err := c.Store(imap.UIDSetNum(uid), seen, nil).Close(); err != nil {
-			return done, errors.Join(append(errs, unavailable(err, "marking a mail as read"))...)
+		b.handled(uid)
+		if err != nil || raw == nil {
+			continue
 		}
 		done++
+		if keeps { // for people only: an error of it changes nothing
+			_ = c.Store(imap.UIDSetNum(imap.UID(uid)), &imap.StoreFlags{Op: imap.StoreFlagsAdd, Silent: true, Flags: []imap.Flag{Marker}}, nil).Close()
+		}
 	}
-	return done, errors.Join(errs...)
+	b.close(there, uint32(box.UIDNext))
+	return done, errors.Join(append(errs, m.Record.write(b))...)
+}
+
+// first begins the record of a mailbox: with what comes from now on, and what
+// came lately and nobody has read.
+func (m *IMAP) first(c *imapclient.Client, box *imap.SelectData, b *book) error {
+	b.From = uint32(box.UIDNext)
+	unread, err := c.UIDSearch(&imap.SearchCriteria{NotFlag: []imap.Flag{imap.FlagSeen, imap.FlagDeleted}, Since: m.Clock.Now().Add(-maxAge)}, nil).Wait()
+	if err != nil {
+		return unavailable(err, "searching the mail folder")
+	}
+	for _, uid := range unread.AllUIDs() {
+		b.Open = append(b.Open, uint32(uid))
+	}
+	return nil
 }
 
 // fetch gives a mail without setting its \Seen flag.

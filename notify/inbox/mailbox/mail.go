@@ -2,6 +2,7 @@ package mailbox
 
 import (
 	"bytes"
+	"cmp"
 	"crypto/sha256"
 	"encoding/hex"
 	"errors"
@@ -71,7 +72,8 @@ func Read(raw []byte, now time.Time) Mail {
 	if t, err := h.Date(); err == nil && t.Before(now) && now.Sub(t) < maxAge {
 		r.ReceivedAt = models.InstantOf(t) // a mail may have waited while the service was off
 	}
-	r.Text = shorten(Own(words(e)))
+	said, attached := words(e)
+	r.Text = shorten(models.WithAttached(shorten(Own(said)), attached))
 	return m
 }
 
@@ -141,8 +143,8 @@ func automatic(h mail.Header) bool {
 var errFound = errors.New("found")
 
 // words gives a mail's text: the first plain part that says anything, else the
-// first HTML part as text. Attachments are left out.
-func words(e *message.Entity) string {
+// first HTML part as text; and what is attached, by its names.
+func words(e *message.Entity) (text string, attached []string) {
 	var plain, rich string
 	walked := 0
 	err := e.Walk(func(_ []int, p *message.Entity, err error) error {
@@ -152,14 +154,18 @@ func words(e *message.Entity) string {
 		if err != nil && !message.IsUnknownCharset(err) && !message.IsUnknownEncoding(err) {
 			return nil // a part that cannot be read says nothing
 		}
-		if disposition, _, _ := p.Header.ContentDisposition(); disposition == "attachment" {
-			return nil
-		}
-		kind, _, err := p.Header.ContentType()
+		kind, params, err := p.Header.ContentType()
 		if err != nil {
 			kind = "text/plain"
 		}
-		if kind != "text/plain" && (kind != "text/html" || rich != "") {
+		disposition, names, _ := p.Header.ContentDisposition()
+		switch {
+		case strings.HasPrefix(kind, "multipart/"), kind == "application/pgp-signature", kind == "application/pkcs7-signature":
+			return nil
+		case disposition == "attachment", kind != "text/plain" && kind != "text/html":
+			attached = append(attached, attachment(p, kind, cmp.Or(names["filename"], params["name"])))
+			return nil
+		case plain != "", kind == "text/html" && rich != "":
 			return nil
 		}
 		b, _ := io.ReadAll(io.LimitReader(p.Body, maxBody)) // what there is of it
@@ -167,19 +173,28 @@ func words(e *message.Entity) string {
 			rich = fromHTML(string(b))
 			return nil
 		}
-		if plain = string(b); strings.TrimSpace(plain) == "" {
-			return nil
-		}
-		return errFound
+		plain = strings.TrimSpace(string(b))
+		return nil
 	})
 	if err != nil && !errors.Is(err, errFound) && plain == "" && rich == "" {
-		return ""
+		return "", attached
 	}
-	if strings.TrimSpace(plain) != "" {
-		return plain
-	}
-	return rich
+	return cmp.Or(plain, rich), attached
 }
+
+// attachment says in few words what is attached: the answer to an invitation
+// by what it answers (RFC 5545, 3.2.12), all else by its name or kind.
+func attachment(p *message.Entity, kind, name string) string {
+	if kind == "text/calendar" {
+		b, _ := io.ReadAll(io.LimitReader(p.Body, maxBody))
+		if m := partStat.FindSubmatch(b); m != nil {
+			return "invitation " + strings.ToLower(string(m[1]))
+		}
+	}
+	return models.Shorten(strings.Join(strings.Fields(cmp.Or(name, kind)), " "), 80)
+}
+
+var partStat = regexp.MustCompile(`(?i)PARTSTAT=(ACCEPTED|DECLINED|TENTATIVE)`)
 
 var (
 	hidden   = regexp.MustCompile(`(?is)<(style|script|head|title)\b.*?</(style|script|head|title)\s*>|<!--.*?-->`)

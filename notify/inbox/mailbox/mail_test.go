@@ -109,7 +109,32 @@ Content-Disposition: attachment; filename=log.txt
 9999
 --b--
 `), now)
-	assert.Equal(t, "6120 mi", m.Reply.Text, "the plain part, without attachments")
+	assert.Equal(t, "6120 mi\n[attached: log.txt]", m.Reply.Text, "the plain part, and the name of what is attached")
+	words, attached := m.Reply.Words()
+	assert.Equal(t, "6120 mi", words)
+	assert.True(t, attached)
+}
+
+// A mail without words says what it brings, so that a person looks.
+func TestMailsWithoutWords(t *testing.T) {
+	for body, want := range map[string]string{
+		"Content-Type: image/jpeg; name=meter.jpg\nContent-Transfer-Encoding: base64\n\n/9j/4A==\n": "[attached: meter.jpg]",
+		"Content-Type: image/heic\nContent-Transfer-Encoding: base64\n\n/9j/4A==\n":                 "[attached: image/heic]",
+		"Content-Type: text/calendar; method=REPLY\n\nBEGIN:VCALENDAR\nMETHOD:REPLY\nBEGIN:VEVENT\nATTENDEE;PARTSTAT=DECLINED:mailto:ray@example.org\n" +
+			"END:VEVENT\nEND:VCALENDAR\n": "[attached: invitation declined]",
+	} {
+		for _, head := range []string{"From: ray@example.org\nMIME-Version: 1.0\n", "From: ray@example.org\nMIME-Version: 1.0\nContent-Type: multipart/mixed; boundary=b\n\n--b\n"} {
+			tail := ""
+			if strings.Contains(head, "boundary") {
+				tail = "--b--\n"
+			}
+			m := Read(eml(head+body+tail), now)
+			assert.Equal(t, want, m.Reply.Text)
+			words, attached := m.Reply.Words()
+			assert.Empty(t, words)
+			assert.True(t, attached)
+		}
+	}
 }
 
 // Nothing is refused: what cannot be made out is left for a person.

@@ -13,9 +13,10 @@ import (
 
 // Source is where mail comes in.
 type Source interface {
-	// Each hands over every mail that was not handled yet, the oldest first,
-	// and marks those as handled for which fn gave nil. The others are handed
-	// over at the next call. It gives the number handled.
+	// Each hands over every mail that was not handed over yet, the oldest
+	// first, whether somebody has opened it or not. Those for which fn gave
+	// nil or ErrNotOurs are not handed over again. It gives the number of
+	// those for which it gave nil.
 	Each(ctx context.Context, fn func(ctx context.Context, raw []byte) error) (int, error)
 }
 
@@ -23,69 +24,97 @@ type Source interface {
 // read as far as that.
 const maxMail = 10 << 20
 
-// Maildir is a maildir folder: mail is delivered into new, and stands in cur
-// with the flag S once it was handled.
-type Maildir struct{ path string }
+// Maildir is a maildir folder. It is only read: which mails were handed over
+// stands in the record.
+type Maildir struct {
+	path   string
+	record Record
+}
 
 // OpenMaildir uses a maildir; the folders new and cur must be there.
-func OpenMaildir(path string) (*Maildir, error) {
+func OpenMaildir(path string, r Record) (*Maildir, error) {
 	for _, sub := range []string{"new", "cur"} {
 		if st, err := os.Stat(filepath.Join(path, sub)); err != nil || !st.IsDir() {
 			return nil, fmt.Errorf("%s is not a maildir: it has no folder %s", path, sub)
 		}
 	}
-	return &Maildir{path: path}, nil
+	return &Maildir{path: path, record: r}, nil
 }
 
 var _ Source = (*Maildir)(nil)
 
-// Each takes the mails of new in the order of their names, which begin with
-// the time of delivery.
-func (m *Maildir) Each(ctx context.Context, fn func(context.Context, []byte) error) (int, error) {
-	entries, err := os.ReadDir(filepath.Join(m.path, "new"))
-	if err != nil {
-		return 0, fmt.Errorf("reading the maildir: %w", err)
-	}
-	var names []string
-	for _, e := range entries {
-		if !e.IsDir() && !strings.HasPrefix(e.Name(), ".") {
-			names = append(names, e.Name())
-		}
-	}
-	sort.Strings(names)
-	done := 0
-	var errs []error
-	for _, name := range names {
-		if ctx.Err() != nil {
-			return done, errors.Join(append(errs, ctx.Err())...)
-		}
-		if err := m.one(ctx, name, fn); err != nil {
-			errs = append(errs, fmt.Errorf("%s: %w", name, err))
-			continue
-		}
-		done++
-	}
-	return done, errors.Join(errs...)
+// entry is a mail of a maildir.
+type entry struct {
+	name string // without its flags, which change
+	path string
+	seen bool // somebody has marked it as read
 }
 
-func (m *Maildir) one(ctx context.Context, name string, fn func(context.Context, []byte) error) error {
-	from := filepath.Join(m.path, "new", name)
-	raw, err := readSome(from)
-	if errors.Is(err, os.ErrNotExist) {
-		return nil // another reader has moved it
-	}
+// Each takes the mails of new and cur in the order of their names, which begin
+// with the time of delivery. What had been read before the first look is left
+// alone.
+func (m *Maildir) Each(ctx context.Context, fn func(context.Context, []byte) error) (int, error) {
+	b, known, err := m.record.read("maildir " + m.path)
 	if err != nil {
-		return err
+		return 0, err
 	}
-	if err := fn(ctx, raw); err != nil {
-		return err
+	all, err := m.entries()
+	if err != nil {
+		return 0, err
 	}
-	base, _, _ := strings.Cut(name, ":")
-	err = os.Rename(from, filepath.Join(m.path, "cur", base+":2,S"))
-	if errors.Is(err, os.ErrNotExist) {
-		return nil
+	seen := make(map[string]bool, len(b.Seen))
+	for _, name := range b.Seen {
+		seen[name] = true
 	}
-	return err
+	b.Seen = nil
+	done := 0
+	var errs []error
+	for _, e := range all {
+		switch {
+		case seen[e.name] || !known && e.seen:
+		case ctx.Err() != nil:
+			continue
+		default:
+			err := m.one(ctx, e, fn)
+			if err != nil && !errors.Is(err, ErrNotOurs) {
+				errs = append(errs, fmt.Errorf("%s: %w", e.name, err))
+				continue
+			}
+			if err == nil {
+				done++
+			}
+		}
+		b.Seen = append(b.Seen, e.name)
+	}
+	return done, errors.Join(append(errs, ctx.Err(), m.record.write(b))...)
+}
+
+// entries lists the mails that are there.
+func (m *Maildir) entries() ([]entry, error) {
+	var out []entry
+	for _, sub := range []string{"new", "cur"} {
+		list, err := os.ReadDir(filepath.Join(m.path, sub))
+		if err != nil {
+			return nil, fmt.Errorf("reading the maildir: %w", err)
+		}
+		for _, e := range list {
+			if e.IsDir() || strings.HasPrefix(e.Name(), ".") {
+				continue
+			}
+			name, flags, _ := strings.Cut(e.Name(), ":2,")
+			out = append(out, entry{name: name, path: filepath.Join(m.path, sub, e.Name()), seen: strings.Contains(flags, "S")})
+		}
+	}
+	sort.Slice(out, func(i, j int) bool { return out[i].name < out[j].name })
+	return out, nil
+}
+
+func (m *Maildir) one(ctx context.Context, e entry, fn func(context.Context, []byte) error) error {
+	raw, err := readSome(e.path)
+	if err != nil {
+		return err // opened by somebody meanwhile, perhaps: at the next look it has a new name
+	}
+	return fn(ctx, raw)
 }
 
 func readSome(path string) (raw []byte, err error) {

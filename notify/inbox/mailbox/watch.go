@@ -1,6 +1,7 @@
 package mailbox
 
 import (
+	"cmp"
 	"context"
 	"log/slog"
 	"time"
@@ -21,8 +22,9 @@ type Watch struct {
 	Source  Source
 	Applier notify.Applier
 	Bouncer Bouncer
-	Every   time.Duration                              // between two looks; 0: 1 minute
-	Alarm   func(ctx context.Context, why error) error // is told once of a log-in that is refused, until it works again; nil: nobody is
+	Ours    func(ctx context.Context, r models.Reply) (bool, error) // whether a mail is for the program; nil: all are
+	Every   time.Duration                                           // between two looks; 0: 1 minute
+	Alarm   func(ctx context.Context, why error) error              // is told once of a log-in that is refused, until it works again; nil: nobody is
 	Clock   models.Clock
 	Log     *slog.Logger
 }
@@ -89,12 +91,17 @@ func (w *Watch) Look(ctx context.Context) (int, error) {
 	return w.Source.Each(ctx, w.handle)
 }
 
-// handle hands a bounce to the bouncer and all else to the applier, which
-// knows what to do with automatic answers.
+// handle hands a bounce to the bouncer and all else that is for the program to
+// the applier, which knows what to do with automatic answers.
 func (w *Watch) handle(ctx context.Context, raw []byte) error {
 	m := Read(raw, w.Clock.Now())
 	if m.Bounce != nil {
 		return w.Bouncer.Bounced(ctx, *m.Bounce, m.Reply.ReceivedAt)
+	}
+	if w.Ours != nil {
+		if ours, err := w.Ours(ctx, m.Reply); err != nil || !ours {
+			return cmp.Or(err, ErrNotOurs)
+		}
 	}
 	return w.Applier.Apply(ctx, m.Reply)
 }
