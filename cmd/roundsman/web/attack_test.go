@@ -1,7 +1,9 @@
 package web_test
 
 import (
+	"bytes"
 	"encoding/base64"
+	"mime/multipart"
 	"net/http"
 	"net/url"
 	"strings"
@@ -340,13 +342,23 @@ func TestALinkStopsMessagesByPostOnly(t *testing.T) {
 	v := s.visitor()
 	for range 3 {
 		require.Equal(t, http.StatusOK, v.get("/o/"+link).code)
-		require.NotEqual(t, http.StatusOK, v.get("/o/"+link+"/stop").code)
+		page := v.get("/o/" + link + "/stop")
+		require.Equal(t, http.StatusOK, page.code, "a person who opens it gets a page")
+		assert.Contains(t, page.body, `<details open><summary>Stop messages`)
 	}
 	now, _, err := s.app.Store.Contact(t.Context(), c.ID)
 	require.NoError(t, err)
 	assert.Zero(t, now.MailStopOn)
+	var form bytes.Buffer
+	parts := multipart.NewWriter(&form)
+	require.NoError(t, parts.WriteField("List-Unsubscribe", "One-Click"))
+	require.NoError(t, parts.Close())
+	req, err := http.NewRequestWithContext(t.Context(), http.MethodPost, v.base+"/o/"+link+"/stop", &form)
+	require.NoError(t, err)
+	req.Header.Set("Content-Type", parts.FormDataContentType())
+	assert.Equal(t, http.StatusOK, v.do(req).code, "a one-click request is not led on (RFC 8058, 3.1), in either form")
 	a := v.post("/o/"+link+"/stop", url.Values{"List-Unsubscribe": {"One-Click"}})
-	assert.Equal(t, http.StatusOK, a.code, "a one-click request is not led on")
+	assert.Equal(t, http.StatusOK, a.code)
 	now, _, err = s.app.Store.Contact(t.Context(), c.ID)
 	require.NoError(t, err)
 	assert.NotZero(t, now.MailStopOn)

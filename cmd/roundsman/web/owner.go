@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"net/http"
 	"strconv"
+	"strings"
 
 	"example.org/roundsman/models"
 	"example.org/roundsman/notify/inbox"
@@ -22,6 +23,7 @@ type ownerView struct {
 	Rows    []ownerRow
 	More    int // machines that are not shown
 	Stopped bool
+	Ending  bool // it was opened to stop messages
 }
 
 // ownerRow is one of the owner's machines.
@@ -104,7 +106,8 @@ func ownerPage(rq *request) error {
 
 func (rq *request) ownerView(c models.Contact) (ownerView, error) {
 	v := ownerView{frame: rq.frame("Your machines"), Link: rq.r.PathValue("link"), Contact: c, Tel: rq.site.Phone,
-		Find: clip(rq.r.URL.Query().Get("find"), 80)}
+		Ending: strings.HasSuffix(rq.r.URL.Path, "/stop"),
+		Find:   clip(rq.r.URL.Query().Get("find"), 80)}
 	k, err := rq.names(rq.ctx(), nil, []string{c.Owner})
 	if err != nil {
 		return v, err

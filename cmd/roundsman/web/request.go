@@ -70,7 +70,11 @@ func (rq *request) run(rt route) error {
 		return errNotYours
 	}
 	if rq.r.Method == http.MethodPost {
-		if err := rq.r.ParseForm(); err != nil {
+		read := rq.r.ParseForm
+		if strings.HasPrefix(rq.r.Header.Get("Content-Type"), "multipart/form-data") { // as RFC 8058 lets mail programs send
+			read = func() error { return rq.r.ParseMultipartForm(maxBody) }
+		}
+		if err := read(); err != nil {
 			return formError(err)
 		}
 	}

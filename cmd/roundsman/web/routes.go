@@ -79,6 +79,7 @@ var routes = []route{
 	{"POST /o/{link}/reading", anyone, ownerReading},
 	{"POST /o/{link}/back", anyone, ownerBack},
 	{"POST /o/{link}/day", anyone, ownerDay},
+	{"GET /o/{link}/stop", anyone, ownerPage}, // where people open what mail programs post to (RFC 8058)
 	{"POST /o/{link}/stop", anyone, ownerStop},
 	{"POST /owners/{owner}/withdraw", desk, withdrawLinks},
 }
