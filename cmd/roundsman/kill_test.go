@@ -1,6 +1,7 @@
 package main
 
 import (
+	"flag"
 	"fmt"
 	"io"
 	"math/rand/v2"
@@ -17,6 +18,8 @@ import (
 	"example.org/roundsman/models"
 	"example.org/roundsman/models/store"
 )
+
+var killsWanted = flag.Int("kills", 60, "rounds that TestAKilledRoundLosesNothingAndTellsNothingTwice ends before their end")
 
 // killFleet has enough owners and machines for a round of several
 // transactions, with something to tell about every machine.
@@ -80,7 +83,7 @@ func copyFile(t *testing.T, from, to string) {
 // those of a round that nobody disturbed.
 func TestAKilledRoundLosesNothingAndTellsNothingTwice(t *testing.T) {
 	t.Parallel()
-	kills := 200
+	kills := *killsWanted
 	if testing.Short() {
 		kills = 4
 	}
