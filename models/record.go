@@ -108,6 +108,7 @@ type OwnerMachines struct {
 // is stored, or nothing.
 type Look struct {
 	Round     int64
+	Today     Date  // the day of which it is
 	LastEntry int64 // the last entry that was there when the facts were read
 	Looked    int   // machines looked at
 	Failed    int   // those of them that could not be worked out

@@ -1,6 +1,7 @@
 package models
 
 import (
+	"cmp"
 	"slices"
 	"strconv"
 	"strings"
@@ -60,6 +61,18 @@ func (s MachineStanding) LaidUpUntil(day Date) Date {
 	}
 	return 0
 }
+
+// AsOf gives the standing as seen on a day: what was laid up until that day is
+// in use again.
+func (s MachineStanding) AsOf(day Date) MachineStanding {
+	if s.State == StandsLaidUp && s.LaidUpUntil(day) == 0 {
+		s.State, s.On, s.Until = StandsInUse, s.Until, 0
+	}
+	return s
+}
+
+// Word gives the state as a word; what was never said is in use.
+func (s MachineStanding) Word() string { return string(cmp.Or(s.State, StandsInUse)) }
 
 // Standing gives the standing that holds at the end of the history; zero where
 // nothing was ever said, which is in use.
@@ -207,12 +220,8 @@ var standingWords = map[StandingState]Phrase{
 
 // StandingWords says where a machine stands in a language.
 func StandingWords(s MachineStanding, lang string) string {
-	state := s.State
-	if state == "" {
-		state = StandsInUse
-	}
-	words := standingWords[state].In(lang)
-	if state == StandsLaidUp {
+	words := standingWords[StandingState(s.Word())].In(lang)
+	if s.State == StandsLaidUp {
 		return strings.Replace(words, "%s", s.Until.String(), 1)
 	}
 	if s.NewOwner != "" {

@@ -140,7 +140,8 @@ type RingFor struct {
 type FleetFilter struct {
 	Owner  string // "" is every owner
 	Stage  Stage  // the machine's most urgent stage; "" is any
-	Find   string // words that all must appear in tag, id, owner, kind, make, model, serial or site
+	Find   string // words that all must appear in tag, id, owner, kind, make, model, serial, site or a telephone number
+	Mobile string // the telephone number (E.164) that Find is; "": it is none
 	Limit  int    // machines on a page
 	Offset int
 }
@@ -149,8 +150,10 @@ type FleetFilter struct {
 type FleetLine struct {
 	Machine Machine
 	Owner   Owner
-	Stage   Stage // of its most urgent item; "": no round has looked at it yet
+	Stage   Stage // of its most urgent item; "": it was not worked out yet
 	DueOn   Date  // of that item; none: no date
+
+	Standing MachineStanding
 }
 
 // FleetPage is a page of machines, the most urgent first.
@@ -158,4 +161,5 @@ type FleetPage struct {
 	Lines  []FleetLine
 	Total  int           // machines that the filter picks
 	Stages map[Stage]int // machines by their most urgent stage, whatever Stage the filter names
+	Behind int           // machines of all whose stage may be that of an earlier day
 }

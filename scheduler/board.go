@@ -14,9 +14,10 @@ import (
 type BoardLine struct {
 	Machine  models.Machine
 	Owner    models.Owner
-	Forecast models.Forecast // its stage and what is left are those of the board's day
-	Job      string          // the job in which it is being done; "": none
-	Quiet    bool            // the shop has it in hand: nothing is told or planned
+	Forecast models.Forecast        // its stage and what is left are those of the board's day
+	Job      string                 // the job in which it is being done; "": none
+	Standing models.MachineStanding // as of the board's day
+	Quiet    bool                   // the shop has it in hand: nothing is told or planned
 }
 
 // BoardView is the board: what falls due, and what keeps it from being whole.
@@ -25,6 +26,17 @@ type BoardView struct {
 	Doubted []models.Machine // once for each value that is left out because it does not fit
 	Unruled []models.Machine // no rule is for them: nothing ever falls due
 	LaidUp  []LaidUp         // of them nothing is due until their day
+}
+
+// Of gives the part of the board that is about one owner's machines.
+func (v BoardView) Of(owner string) BoardView {
+	others := func(m models.Machine) bool { return m.Owner != owner }
+	return BoardView{
+		Lines:   slices.DeleteFunc(slices.Clone(v.Lines), func(l BoardLine) bool { return others(l.Machine) }),
+		Doubted: slices.DeleteFunc(slices.Clone(v.Doubted), others),
+		Unruled: slices.DeleteFunc(slices.Clone(v.Unruled), others),
+		LaidUp:  slices.DeleteFunc(slices.Clone(v.LaidUp), func(l LaidUp) bool { return others(l.Machine) }),
+	}
 }
 
 // LaidUp is a machine that is laid up, with the day from which it is in use.
@@ -66,7 +78,7 @@ func Board(ctx context.Context, st Store, m policy.Settings, at time.Time) (v Bo
 				v.LaidUp = append(v.LaidUp, LaidUp{e.Machine(), e.LaidUpUntil})
 			}
 			for _, f := range e.Shown() {
-				v.Lines = append(v.Lines, BoardLine{Machine: e.Machine(), Owner: e.People.Owner, Forecast: f, Job: e.Stay.Doing[f.Item], Quiet: e.Quiet(f.Item)})
+				v.Lines = append(v.Lines, BoardLine{Machine: e.Machine(), Owner: e.People.Owner, Forecast: f, Job: e.Stay.Doing[f.Item], Standing: e.History.Standing().AsOf(today), Quiet: e.Quiet(f.Item)})
 			}
 		}
 		return cmp.Or(firstError(es), ctx.Err())

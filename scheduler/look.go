@@ -88,7 +88,7 @@ func (l *pass) batch(ctx context.Context, owners []models.OwnerMachines) error {
 	if err := ctx.Err(); err != nil {
 		return err
 	}
-	look := models.Look{Round: l.round.ID, LastEntry: last, Looked: len(found)}
+	look := models.Look{Round: l.round.ID, Today: l.round.Today, LastEntry: last, Looked: len(found)}
 	byOwner := make(map[string][]*Evaluation, len(owners))
 	for i := range found {
 		e, m := &found[i], found[i].Machine()

@@ -50,14 +50,14 @@ Example:
 }
 
 type standingJSON struct {
-	Machine  string               `json:"machine"`
-	Owner    string               `json:"owner"`
-	State    models.StandingState `json:"state"`
-	On       models.Date          `json:"on"`
-	Until    models.Date          `json:"until"`
-	NewOwner string               `json:"new_owner"`
-	By       string               `json:"by"`
-	Note     string               `json:"note"`
+	Machine  string      `json:"machine"`
+	Owner    string      `json:"owner"`
+	State    string      `json:"state"`
+	On       models.Date `json:"on"`
+	Until    models.Date `json:"until"`
+	NewOwner string      `json:"new_owner"`
+	By       string      `json:"by"`
+	Note     string      `json:"note"`
 }
 
 func (cmd standingCmd) Run(c *call) error {
@@ -81,17 +81,14 @@ func (cmd standingCmd) Run(c *call) error {
 		if err != nil {
 			return err
 		}
-		return cmd.tell(c, m, h.Standing())
+		return cmd.tell(c, m, h.Standing().AsOf(models.DateOf(c.clock.Now().In(a.Runner.Notify.Zone))))
 	})
 }
 
 // tell says where a machine stands.
 func (cmd standingCmd) tell(c *call, m models.Machine, s models.MachineStanding) error {
-	if s.State == "" {
-		s.State = models.StandsInUse
-	}
 	if cmd.JSON {
-		return printJSON(c.out, standingJSON{m.ID, m.Owner, s.State, s.On, s.Until, s.NewOwner, s.By, s.Note})
+		return printJSON(c.out, standingJSON{m.ID, m.Owner, s.Word(), s.On, s.Until, s.NewOwner, s.By, s.Note})
 	}
 	line := m.Label() + ": " + models.StandingWords(s, "en")
 	if s.On != 0 {

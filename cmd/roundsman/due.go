@@ -45,6 +45,9 @@ func (cmd dueCmd) Run(c *call) error {
 		if err != nil {
 			return err
 		}
+		if owner != "" {
+			all = all.Of(owner)
+		}
 		today := models.DateOf(at.In(a.Runner.Notify.Zone))
 		until, err := cmd.until(today)
 		if err != nil {
@@ -53,8 +56,7 @@ func (cmd dueCmd) Run(c *call) error {
 		b := board{today: today, view: all}
 		for _, l := range all.Lines {
 			f := l.Forecast
-			if owner != "" && l.Machine.Owner != owner ||
-				!until.IsZero() && (f.DueOn.IsZero() || f.DueOn > until) {
+			if !until.IsZero() && (f.DueOn.IsZero() || f.DueOn > until) {
 				continue
 			}
 			if stages[f.Stage] {
@@ -80,12 +82,7 @@ func (cmd dueCmd) Run(c *call) error {
 		if err := b.draw(c.out, width); err != nil {
 			return err
 		}
-		nobody, err := a.Store.OwnersWithoutContact(c.ctx)
-		if err != nil {
-			return err
-		}
-		tellNobody(c, nobody)
-		return nil
+		return tellNobody(c, a, owner)
 	})
 }
 
@@ -142,6 +139,8 @@ type boardRow struct {
 	LateOpen  bool             `json:"late_open"`     // it lies after late_on, nobody knows how far
 	Job       string           `json:"job,omitempty"` // in which it is being done
 	LastOn    models.Date      `json:"last_on"`
+	Standing  string           `json:"standing"`        // in_use, laid_up or sold (to the owner)
+	Until     models.Date      `json:"until,omitempty"` // of laid_up
 	Cycle     int              `json:"cycle"`
 	Remaining models.Remaining `json:"remaining"`
 	Ask       *boardAsk        `json:"ask"`
@@ -161,6 +160,7 @@ func boardJSON(lines []scheduler.BoardLine) []boardRow {
 			Owner: l.Machine.Owner, Machine: l.Machine.ID, Tag: l.Machine.Tag, Item: f.Item, Stage: f.Stage,
 			Reason: f.Reason, Detail: f.Detail, Driver: f.Driver, EarlyOn: f.EarlyOn, DueOn: f.DueOn, LateOn: f.LateOn, LateOpen: f.LateOpen, Job: l.Job,
 			LastOn: f.LastOn, Cycle: f.Cycle, Remaining: f.Remaining,
+			Standing: l.Standing.Word(), Until: l.Standing.Until,
 		}
 		if f.Ask != "" {
 			r.Ask = &boardAsk{Why: fmt.Sprintf("ask %s", f.Ask), WorthDays: f.Worth}

@@ -36,7 +36,7 @@ func TestOwnersContactsAndMachinesAreWrittenDownCorrectedAndListed(t *testing.T)
 	assert.Equal(t, "Wrote down owner Elk Bend (elk-bend).\n", must(t, db, "owner", "add", "--new", "Elk Bend", "--type", "lodge"))
 	assert.Equal(t, "Wrote down machine G1 (elk-bend-g1) of elk-bend.\n", must(t, db, "machine", "add", "--owner", "elk bend", "--tag", "G1", "--kind", "generator", "--hours", "410"))
 	o := command(t, db, "contact", "list")
-	assert.Contains(t, o.errs, "nobody to tell at Elk Bend (elk-bend); `roundsman contact add`")
+	assert.Contains(t, o.errs, "nobody is told at Elk Bend (elk-bend): nobody to tell; `roundsman contact add`")
 	assert.Equal(t, "Wrote down contact Bo Lund (elk-bend/bo-lund).\n", must(t, db, "contact", "add", "Elk Bend", "Bo Lund", "--mobile", "970.555.0111", "--prefers", "phone"))
 	o = command(t, db, "contact", "list")
 	assert.Empty(t, o.errs)
@@ -51,8 +51,48 @@ func TestOwnersContactsAndMachinesAreWrittenDownCorrectedAndListed(t *testing.T)
 	require.Len(t, contacts, 1)
 	assert.Equal(t, "bo@example.com", contacts[0]["mail"])
 	assert.Empty(t, contacts[0]["mobile"])
-	assert.Contains(t, must(t, db, "machine", "list"), "elk-bend-g1  G2   generator  elk-bend  hours")
+	assert.Contains(t, must(t, db, "machine", "list"), "elk-bend-g1  G2   in use    generator  elk-bend  hours")
 	assert.Contains(t, must(t, db, "owner", "list"), "Elk Bend Lodge")
+}
+
+// TestWhereMachinesStandIsListed: the lists of machines and the board say what is
+// laid up, sold or gone; the board of one owner tells of nobody else's machines;
+// and owners whose people agreed to nothing are among those of whom nobody is
+// told.
+func TestWhereMachinesStandIsListed(t *testing.T) {
+	db := newDB(t)
+	must(t, db, "owner", "add", "--new", "Elk Bend")
+	must(t, db, "contact", "add", "Elk Bend", "Bo Lund", "--mobile", "970.555.0111")
+	for _, tag := range []string{"G1", "G2", "G3"} {
+		must(t, db, "machine", "add", "--owner", "elk bend", "--tag", tag, "--kind", "generator", "--hours", "410")
+	}
+	must(t, db, "machine", "add", "--new-owner", "Lone Pine", "--tag", "P1", "--kind", "generator", "--hours", "40")
+	must(t, db, "standing", "G1", "laid_up", "--until", "2027-04-01")
+	must(t, db, "standing", "G2", "sold")
+	must(t, db, "standing", "G3", "scrapped")
+
+	list := must(t, db, "machine", "list")
+	assert.Regexp(t, `elk-bend-g1 +G1 +laid up until 2027-04-01`, list)
+	assert.NotContains(t, list, "G2")
+	list = must(t, db, "machine", "list", "--all")
+	assert.Regexp(t, `elk-bend-g2 +G2 +sold`, list)
+	assert.Regexp(t, `elk-bend-g3 +G3 +scrapped`, list)
+	var rows []map[string]string
+	require.NoError(t, json.Unmarshal([]byte(must(t, db, "machine", "list", "--json")), &rows))
+	require.Len(t, rows, 2)
+	assert.Equal(t, []string{"laid_up", "2027-04-01"}, []string{rows[0]["standing"], rows[0]["until"]})
+
+	var board []map[string]any
+	require.NoError(t, json.Unmarshal([]byte(must(t, db, "due", "--json")), &board))
+	require.NotEmpty(t, board)
+	for _, line := range board {
+		want := map[string]any{"G1": "laid_up", "P1": "in_use"}[line["tag"].(string)]
+		assert.Equal(t, want, line["standing"], line["tag"])
+	}
+	o := command(t, db, "due", "--owner", "Lone Pine")
+	assert.NotContains(t, o.out+o.errs, "G1", "another owner's machine is laid up")
+	o = command(t, db, "contact", "list")
+	assert.Contains(t, o.errs, "Elk Bend (elk-bend): no consent, Lone Pine (lone-pine): nobody to tell")
 }
 
 func TestTheDesksCommandsRefuseWithRemedies(t *testing.T) {
@@ -88,7 +128,7 @@ func TestTheBoardNamesOwnersWithNobodyToTell(t *testing.T) {
 	code := run(t.Context(), host{args: []string{"--db", db, "due"}, out: &out, errs: &errs, columns: 80,
 		clock: models.ClockFunc(testClock)})
 	assert.Equal(t, exitDone, code)
-	assert.Contains(t, errs.String(), "nobody to tell at Elk Bend (elk-bend)")
+	assert.Contains(t, errs.String(), "nobody is told at Elk Bend (elk-bend)")
 }
 
 // TestARefusalByCommandAndPage: both faces ask the same service, need a reason,

@@ -2,7 +2,6 @@ package main
 
 import (
 	"fmt"
-	"slices"
 	"strings"
 	"text/tabwriter"
 
@@ -10,6 +9,7 @@ import (
 	"example.org/roundsman/models"
 	"example.org/roundsman/models/folder"
 	"example.org/roundsman/models/phone"
+	"example.org/roundsman/scheduler"
 )
 
 type ownerListCmd struct {
@@ -71,12 +71,9 @@ func (cmd contactListCmd) Run(c *call) error {
 			}
 			rows = append(rows, cells)
 		}
-		nobody, err := a.Store.OwnersWithoutContact(c.ctx)
-		if err != nil {
+		if err := tellNobody(c, a, only); err != nil {
 			return err
 		}
-		nobody = slices.DeleteFunc(nobody, func(o models.Owner) bool { return only != "" && o.ID != only })
-		tellNobody(c, nobody)
 		return c.list(rows, cmd.JSON, "contact", "name", "role", "mobile", "mail", "prefers")
 	})
 }
@@ -90,16 +87,23 @@ func findOwner(c *call, a *app.App, name string) (string, error) {
 	return o.ID, err
 }
 
-// tellNobody names the owners with machines and nobody who gets their notices.
-func tellNobody(c *call, owners []models.Owner) {
-	if len(owners) == 0 {
-		return
+// tellNobody names the owners of whose machines nobody can be told, with why;
+// only is one of them, "" is all.
+func tellNobody(c *call, a *app.App, only string) error {
+	owners, err := scheduler.UntoldOwners(c.ctx, a.Store, a.Runner.Notify, c.clock.Now())
+	if err != nil {
+		return err
 	}
-	names := make([]string, len(owners))
-	for i, o := range owners {
-		names[i] = fmt.Sprintf("%s (%s)", o.Name, o.ID)
+	var names []string
+	for _, o := range owners {
+		if only == "" || o.Owner.ID == only {
+			names = append(names, fmt.Sprintf("%s (%s): %s", o.Owner.Name, o.Owner.ID, o.Why.In("en")))
+		}
 	}
-	fmt.Fprintf(c.errs, "note: nobody to tell at %s; `roundsman contact add` writes down a person\n", models.Shorten(strings.Join(names, ", "), 300))
+	if len(names) > 0 {
+		fmt.Fprintf(c.errs, "note: nobody is told at %s; `roundsman contact add` writes down a person, `contact change --agrees` a consent\n", models.Shorten(strings.Join(names, ", "), 300))
+	}
+	return nil
 }
 
 type machineListCmd struct {
@@ -109,7 +113,7 @@ type machineListCmd struct {
 }
 
 func (machineListCmd) Help() string {
-	return `Lists the machines in the shop's care by id.
+	return `Lists the machines in the shop's care by id, and says where each stands.
 
 Example:
   roundsman machine list --owner juniper-flat`
@@ -129,13 +133,22 @@ func (cmd machineListCmd) Run(c *call) error {
 		if err != nil {
 			return err
 		}
+		today := models.DateOf(c.clock.Now().In(a.Runner.Notify.Zone))
 		rows := []folder.Cells{}
 		for _, m := range machines {
-			if (only == "" || m.Owner == only) && (cmd.All || standings[m.ID].InCare()) {
-				rows = append(rows, folder.MachineCells(m))
+			s := standings[m.ID].AsOf(today)
+			if only != "" && m.Owner != only || !cmd.All && !s.InCare() {
+				continue
 			}
+			cells := folder.MachineCells(m)
+			if cells["standing"] = s.Word(); !cmd.JSON {
+				cells["standing"] = models.StandingWords(s, "en")
+			} else if s.Until != 0 {
+				cells["until"] = s.Until.String()
+			}
+			rows = append(rows, cells)
 		}
-		return c.list(rows, cmd.JSON, "machine", "tag", "kind", "owner", "meters", "make", "model", "year")
+		return c.list(rows, cmd.JSON, "machine", "tag", "standing", "kind", "owner", "meters", "make", "model", "year")
 	})
 }
 

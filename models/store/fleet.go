@@ -19,8 +19,8 @@ const (
 // maxFindWords bounds the words of a search.
 const maxFindWords = 6
 
-// Fleet gives one page of machines, the most urgent first, by what the last
-// rounds found.
+// Fleet gives one page of machines, the most urgent first, by what was found
+// when each was last worked out.
 func (s *Store) Fleet(ctx context.Context, f models.FleetFilter) (page models.FleetPage, err error) {
 	where, args := fleetWhere(f)
 	err = s.view(ctx, func(tx *gorm.DB) error {
@@ -65,7 +65,7 @@ func (s *Store) Fleet(ctx context.Context, f models.FleetFilter) (page models.Fl
 	return page, saying(err, "reading a page of the fleet")
 }
 
-// fillFleet adds machines and owners to lines, in their order.
+// fillFleet adds machines, owners and standings to lines, in their order.
 func fillFleet(tx *gorm.DB, ids []string, lines []models.FleetLine) error {
 	ms, err := versionsOf[models.Machine](tx, "machines_now", "machine", ids)
 	if err != nil {
@@ -75,9 +75,15 @@ func fillFleet(tx *gorm.DB, ids []string, lines []models.FleetLine) error {
 	if err != nil {
 		return err
 	}
+	stand, err := versionsOf[models.MachineStanding](tx, "standings_now", "machine", ids)
+	if err != nil {
+		return err
+	}
 	machines := byKey(ms, func(m models.Machine) string { return m.ID })
 	owners := byKey(os, func(o models.Owner) string { return o.ID })
+	standings := byKey(stand, func(v models.MachineStanding) string { return v.Machine })
 	for i, id := range ids {
+		lines[i].Standing = standings[id]
 		lines[i].Machine = machines[id]
 		lines[i].Owner = owners[machines[id].Owner]
 		lines[i].Owner.ID = machines[id].Owner
@@ -90,12 +96,44 @@ func fleetWhere(f models.FleetFilter) (where string, args []any) {
 	if f.Owner != "" {
 		where, args = " WHERE owner = ?", append(args, f.Owner)
 	}
+	holds := func(part string) {
+		args = append(args, "%"+strings.NewReplacer(`\`, `\\`, "%", `\%`, "_", `\_`).Replace(part)+"%")
+	}
+	const like = `words LIKE ? ESCAPE '\'`
+	var all []string
 	words := strings.Fields(strings.ToLower(f.Find))
 	for _, w := range words[:min(len(words), maxFindWords)] {
-		where += joinWhere(where) + `words LIKE ? ESCAPE '\'`
-		args = append(args, "%"+strings.NewReplacer(`\`, `\\`, "%", `\%`, "_", `\_`).Replace(w)+"%")
+		holds(w)
+		one := like
+		if digits := digitsOf(w); digits != "" && digits != w {
+			holds(digits)
+			one = "(" + like + " OR " + like + ")"
+		}
+		all = append(all, one)
 	}
-	return where, args
+	if len(all) == 0 {
+		return where, args
+	}
+	found := strings.Join(all, " AND ")
+	if f.Mobile != "" {
+		holds(strings.TrimPrefix(f.Mobile, "+"))
+		found += " OR " + like
+	}
+	return where + joinWhere(where) + "(" + found + ")", args
+}
+
+// digitsOf gives the digits of a piece of a telephone number, however it is
+// written, "" of any other word.
+func digitsOf(word string) string {
+	if strings.Trim(word, "+0123456789().-/") != "" {
+		return ""
+	}
+	return strings.Map(func(r rune) rune {
+		if r < '0' || r > '9' {
+			return -1
+		}
+		return r
+	}, word)
 }
 
 func joinWhere(where string) string {
@@ -116,11 +154,12 @@ func stageOfRank(rank int) models.Stage {
 }
 
 // touchFleet keeps the fleet's lines of machines by their present owner and
-// words; a new machine's urgency is known with its first round.
+// words; a new machine's urgency is known when it is first worked out.
 func touchFleet(tx *gorm.DB, list string) error {
 	err := tx.Exec(`INSERT INTO fleet_lines (machine, owner, rank, due_on, words)
 		SELECT m.machine, m.owner, ?, ?, lower(m.tag || ' ' || m.machine || ' ' || ifnull(o.name, '') || ' ' || m.owner || ' ' ||
-			m.kind || ' ' || m.make || ' ' || m.model || ' ' || m.serial || ' ' || m.site)
+			m.kind || ' ' || m.make || ' ' || m.model || ' ' || m.serial || ' ' || m.site || ' ' ||
+			ifnull((SELECT group_concat(substr(c.mobile, 2), ' ') FROM contacts_now c WHERE c.owner = m.owner AND c.mobile <> ''), ''))
 		FROM json_each(?) j JOIN machines_now m ON m.machine = j.value LEFT JOIN owners_now o ON o.owner = m.owner WHERE true
 		ON CONFLICT (machine) DO UPDATE SET owner = excluded.owner, words = excluded.words
 			WHERE owner <> excluded.owner OR words <> excluded.words`, rankNotLooked, noDay, list).Error
@@ -131,7 +170,8 @@ func touchFleet(tx *gorm.DB, list string) error {
 	return saying(err, "writing lines of the fleet")
 }
 
-// rankFleet keeps the urgency of the look's machines.
+// rankFleet keeps the urgency of the look's machines, with the day and the facts
+// by which it was found.
 func rankFleet(ctx context.Context, tx *gorm.DB, l models.Look) error {
 	type urgency struct {
 		rank  int
@@ -147,7 +187,7 @@ func rankFleet(ctx context.Context, tx *gorm.DB, l models.Look) error {
 			most[f.Machine] = u
 		}
 	}
-	st, err := tx.Statement.ConnPool.PrepareContext(ctx, "UPDATE fleet_lines SET rank = ?, due_on = ? WHERE machine = ? AND (rank <> ? OR due_on <> ?)")
+	st, err := tx.Statement.ConnPool.PrepareContext(ctx, "UPDATE fleet_lines SET rank = ?, due_on = ?, day = ?, entry = ? WHERE machine = ?")
 	if err != nil {
 		return fmt.Errorf("ranking the fleet: %w", err)
 	}
@@ -157,11 +197,39 @@ func rankFleet(ctx context.Context, tx *gorm.DB, l models.Look) error {
 		if !ok {
 			u = urgency{models.StageClear.Rank(), noDay}
 		}
-		if _, err := st.ExecContext(ctx, u.rank, u.dueOn, v.Machine, u.rank, u.dueOn); err != nil {
+		if _, err := st.ExecContext(ctx, u.rank, u.dueOn, l.Today, l.LastEntry, v.Machine); err != nil {
 			return fmt.Errorf("ranking %s: %w", v.Machine, err)
 		}
 	}
 	return nil
+}
+
+// FleetBehind gives the machines whose lines are not of a day: their next date
+// has come, or a fact has, since they were worked out, or that was for a day
+// to come; at most limit, by machine, with the number of all.
+func (s *Store) FleetBehind(ctx context.Context, today models.Date, limit int) (ids []string, all int, err error) {
+	rows, err := list[struct{ Machine string }](s.read.WithContext(ctx).Raw(`SELECT f.machine FROM machine_states s JOIN fleet_lines f ON f.machine = s.machine
+			WHERE s.next_look <= ?1 AND (f.day <> ?1 OR f.entry < s.touched)
+		UNION SELECT machine FROM fleet_lines WHERE rank = ?2 AND day <> ?1
+		UNION SELECT machine FROM fleet_lines WHERE day > ?1`, today, rankNotLooked), "finding the machines whose lines are of an earlier day")
+	if err != nil {
+		return nil, 0, err
+	}
+	for _, r := range rows[:min(limit, len(rows))] {
+		ids = append(ids, r.Machine)
+	}
+	return ids, len(rows), nil
+}
+
+// SaveFleet stores what a page found on some machines: their dates and their
+// lines. Rounds look at them all the same.
+func (s *Store) SaveFleet(ctx context.Context, l models.Look) error {
+	return saying(s.tx(ctx, func(tx *gorm.DB) error {
+		if err := saveForecasts(tx, l); err != nil {
+			return err
+		}
+		return rankFleet(ctx, tx, l)
+	}), "storing lines of the fleet")
 }
 
 // MachinesOf gives machines by their ids, in no order.

@@ -54,15 +54,11 @@ func (s *Store) SaveLook(ctx context.Context, l models.Look) (round models.Round
 // standing or release was changed, or on which work or a baseline was recorded,
 // after it had read them; the next round looks at them again.
 func leaveStale(tx *gorm.DB, l *models.Look) error {
-	ids := make([]string, len(l.States))
-	for i, st := range l.States {
-		ids[i] = st.Machine
-	}
 	var changed []string
 	err := tx.Raw(`SELECT machine FROM standings f WHERE entry > ?1 OR id IN (SELECT fact FROM withdrawals WHERE sort = 'standing' AND entry > ?1)
 		UNION SELECT machine FROM releases f WHERE entry > ?1 OR id IN (SELECT fact FROM withdrawals WHERE sort = 'release' AND entry > ?1)
 		UNION SELECT machine FROM services WHERE machine IN (SELECT value FROM json_each(?2)) AND entry > ?1
-		UNION SELECT machine FROM baselines WHERE machine IN (SELECT value FROM json_each(?2)) AND entry > ?1`, l.LastEntry, jsonList(ids)).Scan(&changed).Error
+		UNION SELECT machine FROM baselines WHERE machine IN (SELECT value FROM json_each(?2)) AND entry > ?1`, l.LastEntry, jsonList(machinesOf(*l))).Scan(&changed).Error
 	if err != nil || len(changed) == 0 {
 		return err
 	}
@@ -112,20 +108,11 @@ func saveDerived(ctx context.Context, tx *gorm.DB, l models.Look) error {
 	if len(l.States) == 0 {
 		return nil
 	}
-	ids := make([]string, len(l.States))
-	for i, st := range l.States {
-		ids[i] = st.Machine
-	}
-	list := jsonList(ids)
-	for _, table := range []string{"forecasts", "doubts"} {
-		err := tx.Exec("DELETE FROM "+table+" WHERE machine IN (SELECT value FROM json_each(?))", list).Error
-		if err != nil {
-			return fmt.Errorf("clearing %s: %w", table, err)
-		}
-	}
-	err := putEach(tx, "forecasts", l.Forecasts, nil, itself[models.Forecast], counting[models.Forecast](&models.Counts{}))
-	if err != nil {
+	if err := saveForecasts(tx, l); err != nil {
 		return err
+	}
+	if err := tx.Exec("DELETE FROM doubts WHERE machine IN (SELECT value FROM json_each(?))", jsonList(machinesOf(l))).Error; err != nil {
+		return fmt.Errorf("clearing doubts: %w", err)
 	}
 	if err := rankFleet(ctx, tx, l); err != nil {
 		return err
@@ -148,6 +135,19 @@ func saveDerived(ctx context.Context, tx *gorm.DB, l models.Look) error {
 		}
 	}
 	return nil
+}
+
+// saveForecasts replaces the forecasts of the look's machines.
+func saveForecasts(tx *gorm.DB, l models.Look) error {
+	if err := tx.Exec("DELETE FROM forecasts WHERE machine IN (SELECT value FROM json_each(?))", jsonList(machinesOf(l))).Error; err != nil {
+		return fmt.Errorf("clearing forecasts: %w", err)
+	}
+	return putEach(tx, "forecasts", l.Forecasts, nil, itself[models.Forecast], counting[models.Forecast](&models.Counts{}))
+}
+
+// machinesOf lists the machines of a look.
+func machinesOf(l models.Look) []string {
+	return namesOf(l.States, func(v models.MachineState) string { return v.Machine })
 }
 
 // Forecasts gives the stored forecasts of machines, by machine and item; nil
@@ -188,5 +188,5 @@ func forgetDerived(tx *gorm.DB) error {
 			return fmt.Errorf("clearing %s: %w", table, err)
 		}
 	}
-	return tx.Exec("UPDATE fleet_lines SET rank = ?, due_on = ?", rankNotLooked, noDay).Error
+	return tx.Exec("UPDATE fleet_lines SET rank = ?, due_on = ?, day = '', entry = 0", rankNotLooked, noDay).Error
 }

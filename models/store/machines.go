@@ -33,13 +33,6 @@ func (s *Store) FindOwner(ctx context.Context, name string) (models.Owner, error
 	return found[0], nil
 }
 
-// OwnersWithoutContact gives the owners with machines and without anybody who
-// gets notices (operators get none), by id.
-func (s *Store) OwnersWithoutContact(ctx context.Context) ([]models.Owner, error) {
-	return list[models.Owner](s.read.WithContext(ctx).Table("owners_now o").Where(`EXISTS (SELECT 1 FROM machines_now m WHERE m.owner = o.owner)
-		AND NOT EXISTS (SELECT 1 FROM contacts_now c WHERE c.owner = o.owner AND c.role <> ?)`, models.RoleOperator).Order("owner"), "reading the owners without a contact")
-}
-
 // Contacts gives all contacts by id.
 func (s *Store) Contacts(ctx context.Context) ([]models.Contact, error) {
 	return list[models.Contact](s.read.WithContext(ctx).Table("contacts_now").Order("contact"), "reading contacts")

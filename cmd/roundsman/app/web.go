@@ -21,8 +21,14 @@ import (
 // out from it.
 type pageStore struct {
 	*store.Store
-	a    *App
-	wake func()
+	a     *App
+	fleet *scheduler.Fleet
+	wake  func()
+}
+
+// Fleet gives a page of the fleet as of today.
+func (p pageStore) Fleet(ctx context.Context, f models.FleetFilter) (models.FleetPage, error) {
+	return p.fleet.Page(ctx, f)
 }
 
 // Sheet makes the sheet of a machine as known now.
@@ -38,6 +44,11 @@ func (p pageStore) Chart(ctx context.Context, machine string, meter models.Meter
 // Calls gives the owners who are to be called now.
 func (p pageStore) Calls(ctx context.Context, limit int) ([]models.ToCall, int, error) {
 	return scheduler.Calls(ctx, p.Store, p.a.Runner.Notify, p.a.Clock.Now(), limit)
+}
+
+// UntoldOwners gives the owners of whose machines nobody can be told.
+func (p pageStore) UntoldOwners(ctx context.Context) ([]scheduler.UntoldOwner, error) {
+	return scheduler.UntoldOwners(ctx, p.Store, p.a.Runner.Notify, p.a.Clock.Now())
 }
 
 // FindItem gives the item that a person means.
@@ -97,7 +108,7 @@ func (a *App) Pages(ctx context.Context, wake func()) (*web.Site, error) {
 	for _, d := range a.Described {
 		o.Settings = append(o.Settings, web.Setting{Key: d.Key, Value: d.Value, Source: d.Source})
 	}
-	return web.New(web.Ports{Store: pageStore{a.Store, a, wake}, Jobs: a.Jobs(), Owners: a.Replier, Plans: planner, Readings: a.Readings(), Registry: a.Registry(), Care: pageCare{a.Care(), a.Store, a}}, o)
+	return web.New(web.Ports{Store: pageStore{a.Store, a, &scheduler.Fleet{Store: a.Store, Notify: a.Runner.Notify, Clock: a.Clock}, wake}, Jobs: a.Jobs(), Owners: a.Replier, Plans: planner, Readings: a.Readings(), Registry: a.Registry(), Care: pageCare{a.Care(), a.Store, a}}, o)
 }
 
 // pageCare is what the pages need to keep machines.

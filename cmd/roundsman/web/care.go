@@ -18,7 +18,6 @@ type carePage struct {
 	ShopHeld bool
 	Owners   []models.Owner // to whom it may be sold
 	Lines    []scheduler.BaselineLine
-	tried
 }
 
 // Where says where the machine stands.
@@ -53,7 +52,7 @@ func (rq *request) carePage(m models.Machine) (carePage, error) {
 	if err != nil {
 		return p, err
 	}
-	p.Standing = standings[m.ID]
+	p.Standing = standings[m.ID].AsOf(rq.today())
 	p.Released, p.ShopHeld = releases[m.ID].State == models.Released, releases[""].State == models.HeldBack
 	owners, err := rq.site.care.Owners(rq.ctx())
 	if err != nil {
@@ -62,19 +61,6 @@ func (rq *request) carePage(m models.Machine) (carePage, error) {
 	p.Owners = slices.DeleteFunc(owners, func(o models.Owner) bool { return o.ID == m.Owner })
 	p.Lines, err = rq.site.care.BaselineOf(rq.ctx(), m, rq.lang)
 	return p, err
-}
-
-// careRefused shows the page again with what was wrong, and what was typed.
-func (rq *request) careRefused(m models.Machine, refusal error) error {
-	p, err := rq.carePage(m)
-	if err != nil {
-		return err
-	}
-	if p.tried, err = rq.tried(refusal); err != nil {
-		return err
-	}
-	status, _, _ := statusOf(refusal, rq.lang)
-	return rq.renderAs(status, "care", p)
 }
 
 func carePath(m models.Machine) string { return "/machines/" + escape(m.ID) + "/care" }
@@ -109,7 +95,7 @@ func changeCare(rq *request) error {
 		return errNoPage
 	}
 	if err != nil {
-		return rq.careRefused(m, err)
+		return rq.again(rq.r.PathValue("act"), err, care)
 	}
 	if err := rq.did("changed where a machine stands", m.ID, rq.r.PathValue("act")+" "+what); err != nil {
 		return err
@@ -256,9 +242,8 @@ func releaseAll(rq *request) error {
 
 // sampleCare and sampleRelease fill every part of their pages.
 func sampleCare(l string) any {
-	return carePage{frame: sampleFrame(l), M: sampleUnit, Standing: models.MachineStanding{State: models.StandsLaidUp, Until: sampleDay, Note: "x", By: "Pat", On: sampleDay},
-		Released: true, ShopHeld: true, Owners: []models.Owner{sampleOwned}, Lines: []scheduler.BaselineLine{{Item: models.ItemCoolant, Name: "coolant change"}},
-		tried: tried{Tried: "swap", refusal: refusal{Why: models.ReasonLeaps, Likely: "6120", Faulty: "no", Remedy: "yes"}}}
+	return carePage{frame: sampleTried(l, "swap"), M: sampleUnit, Standing: models.MachineStanding{State: models.StandsLaidUp, Until: sampleDay, Note: "x", By: "Pat", On: sampleDay},
+		Released: true, ShopHeld: true, Owners: []models.Owner{sampleOwned}, Lines: []scheduler.BaselineLine{{Item: models.ItemCoolant, Name: "coolant change"}}}
 }
 
 func sampleRelease(l string) any {

@@ -28,6 +28,7 @@ type fleetPage struct {
 	Stages     []stageCount
 	All        int
 	Prev, Next string // addresses; "": there is none
+	Behind     int    // machines whose stage is that of the last round
 }
 
 // fleetRow is one machine.
@@ -62,7 +63,7 @@ func fleet(rq *request) error {
 	if err := rq.fillRows(&p, page.Lines); err != nil {
 		return err
 	}
-	p.Total, p.From, p.To = page.Total, filter.Offset+1, filter.Offset+len(p.Rows)
+	p.Total, p.From, p.To, p.Behind = page.Total, filter.Offset+1, filter.Offset+len(p.Rows), page.Behind
 	at := func(stage models.Stage, number int) string {
 		v := url.Values{}
 		for name, value := range map[string]string{"find": p.Find, "stage": string(stage), "owner": p.Owner} {

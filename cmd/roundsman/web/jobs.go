@@ -55,7 +55,6 @@ type jobPageData struct {
 	Open    int                 // checks before hand-over that are open
 	Items   []string
 	Cooling bool
-	tried
 }
 
 // Begun says whether work of the present turn is going on.
@@ -196,25 +195,12 @@ func changeJob(rq *request) error {
 		return err
 	}
 	if err := act.do(rq, id); err != nil {
-		return rq.jobRefused(id, err)
+		return rq.again(rq.r.PathValue("act"), err, jobPage)
 	}
 	if err := rq.did("changed a job: "+rq.r.PathValue("act"), id, ""); err != nil {
 		return err
 	}
 	return rq.to("/jobs/"+escape(id), act.said)
-}
-
-// jobRefused shows a job again with what was wrong, and what was typed.
-func (rq *request) jobRefused(id string, refusal error) error {
-	p, err := rq.jobData(id)
-	if err != nil {
-		return err
-	}
-	if p.tried, err = rq.tried(refusal); err != nil {
-		return err
-	}
-	status, _, _ := statusOf(refusal, rq.lang)
-	return rq.renderAs(status, "job", p)
 }
 
 type rule = func(scheduler.Known) (models.JobChange, error)
@@ -329,15 +315,15 @@ func answerCheck(rq *request) error {
 		return errNotThere
 	}
 	result, ok := map[string]models.CheckResult{"ok": models.CheckOK, "bad": models.CheckBad, "none": models.CheckNotFitted}[rq.value("result")]
-	if !ok {
-		return models.Errorf(models.CodeInvalid, "press one of the buttons", "no answer was given")
-	}
 	words, err := rq.text("words", 500)
-	if err != nil {
-		return err
+	if err == nil && !ok {
+		err = models.Errorf(models.CodeInvalid, "press one of the buttons", "no answer was given")
 	}
-	if _, _, err := rq.site.owners.Answer(rq.ctx(), rq.act(), check, result, words); err != nil {
-		return rq.jobRefused(id, err)
+	if err == nil {
+		_, _, err = rq.site.owners.Answer(rq.ctx(), rq.act(), check, result, words)
+	}
+	if err != nil {
+		return rq.again("check "+check, err, jobPage)
 	}
 	if err := rq.did("answered a check", id, check+": "+string(result)); err != nil {
 		return err

@@ -76,7 +76,7 @@ func (rq *request) linkContact() (models.Contact, error) {
 	// From here on the viewer is this owner's contact and nobody else, whoever
 	// may be logged in in the same browser.
 	rq.user, rq.token = models.User{}, ""
-	rq.scope = scope{store: rq.site.store, owner: c.Owner}
+	rq.scope = scope{store: rq.site.store, country: rq.site.Country, owner: c.Owner}
 	k, err := rq.names(rq.ctx(), nil, []string{c.Owner})
 	if err != nil {
 		return models.Contact{}, err
@@ -215,7 +215,7 @@ func ownerBack(rq *request) error {
 	}
 	text, err := rq.text("words", 500)
 	if err != nil {
-		return err
+		return rq.again("back "+m.ID, err, ownerPage)
 	}
 	if err := rq.say(c, cmp.Or(text, "it's back"), nil, inbox.Act{Kind: inbox.KindComeback, Machine: m.ID}); err != nil {
 		return err
@@ -234,11 +234,11 @@ func ownerDay(rq *request) error {
 		return err
 	}
 	day, err := rq.dateOr("day", 0)
-	if err != nil {
-		return err
+	if err == nil && (day < rq.today() || day > rq.today().AddDays(400)) {
+		err = models.Errorf(models.CodeInvalid, "pick one of the days", "no day was picked")
 	}
-	if day < rq.today() || day > rq.today().AddDays(400) {
-		return models.Errorf(models.CodeInvalid, "pick one of the days", "no day was picked")
+	if err != nil {
+		return rq.again("day "+m.ID, err, ownerPage)
 	}
 	if err := rq.say(c, day.String(), nil, inbox.Act{Kind: inbox.KindDay, Machine: m.ID, On: day}); err != nil {
 		return err

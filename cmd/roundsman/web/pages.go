@@ -96,6 +96,7 @@ type frame struct {
 	Zone  zone
 
 	Country string // whose telephone numbers are shown without a country code
+	tried
 }
 
 // tab is one entry of the pages' menu.
@@ -107,7 +108,7 @@ type tab struct {
 // frame begins a page.
 func (rq *request) frame(title string) frame {
 	f := frame{Lang: rq.lang, Shop: rq.site.Shop, Today: rq.today(), User: rq.user, Path: rq.r.URL.RequestURI(),
-		Km: rq.site.Distance == models.DriverKM, Litre: rq.site.Liters, Deg: rq.site.Celsius, Zone: zone{rq.site.Zone}, Country: rq.site.Country}
+		Km: rq.site.Distance == models.DriverKM, Litre: rq.site.Liters, Deg: rq.site.Celsius, Zone: zone{rq.site.Zone}, Country: rq.site.Country, tried: rq.tried}
 	if title != "" {
 		f.Title = f.T(title)
 	}
@@ -176,4 +177,11 @@ func sampleFrame(lang string) frame {
 	return frame{Lang: lang, Title: "Sample", Shop: "Sample shop", Today: models.MustDate("2026-11-02"),
 		User: models.User{ID: 1, Name: "Sam", Role: models.UserDesk}, Path: "/today", Said: "Done.",
 		Tabs: []tab{{"/today", "Today", true}}, Zone: zone{}, Country: "US"}
+}
+
+// sampleTried is the frame of a sample page on which a form was refused.
+func sampleTried(lang, act string) frame {
+	f := sampleFrame(lang)
+	f.tried = tried{Tried: act, refusal: refusal{Why: models.ReasonLeaps, Likely: "6120", Faulty: "no", Remedy: "yes"}}
+	return f
 }

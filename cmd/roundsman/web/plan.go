@@ -53,7 +53,7 @@ func plan(rq *request) error {
 	if err != nil {
 		return err
 	}
-	if p.Working {
+	if p.Working && p.Tried == "" { // nobody's words are taken from under them
 		rq.w.Header().Set("Refresh", "3")
 	}
 	return rq.render("plan", p)
@@ -189,7 +189,8 @@ func changePlan(rq *request) error {
 	}
 	span := rq.site.plans.span
 	said := ""
-	switch rq.r.PathValue("act") {
+	act := rq.r.PathValue("act")
+	switch act {
 	case "keep":
 		_, err = rq.site.plans.planner.Keep(rq.ctx(), rq.now, m, on, span, rq.user.Name)
 		said = "kept"
@@ -214,11 +215,14 @@ func changePlan(rq *request) error {
 	default:
 		return errNoPage
 	}
+	if models.CodeOf(err) == models.CodeNotFound { // the facts, and the plan with them, went on
+		err = models.Errorf(models.CodeConflict, "look at it again", "the plan has changed: no such visit is in it any more")
+	}
 	if err != nil {
-		return err
+		return rq.again(act+" "+m.ID+" "+on.String(), err, plan)
 	}
 	rq.site.store.Wake()
-	if err := rq.did("changed the plan: "+rq.r.PathValue("act"), m.ID, rq.value("on")+" "+rq.value("to")); err != nil {
+	if err := rq.did("changed the plan: "+act, m.ID, rq.value("on")+" "+rq.value("to")); err != nil {
 		return err
 	}
 	return rq.to("/plan", said)

@@ -33,8 +33,6 @@ type Fleet interface {
 	MachinesOf(ctx context.Context, ids []string) ([]models.Machine, error)
 	Machines(ctx context.Context) ([]models.Machine, error)
 	Owners(ctx context.Context) ([]models.Owner, error)
-	// OwnersWithoutContact gives the owners with machines of which nobody is told.
-	OwnersWithoutContact(ctx context.Context) ([]models.Owner, error)
 	OwnersOf(ctx context.Context, ids []string) ([]models.Owner, error)
 	ContactsOf(ctx context.Context, owners []string) ([]models.Contact, error)
 	Forecasts(ctx context.Context, machines []string) ([]models.Forecast, error)
@@ -87,6 +85,8 @@ type Desk interface {
 	// Calls gives the owners who are to be called now, at most limit, and the
 	// number of all.
 	Calls(ctx context.Context, limit int) ([]models.ToCall, int, error)
+	// UntoldOwners gives the owners of whose machines nobody can be told.
+	UntoldOwners(ctx context.Context) ([]scheduler.UntoldOwner, error)
 	RecordCall(ctx context.Context, c models.Call, by models.Entry) error
 	Letters(ctx context.Context, failedSince models.Instant, limit int) ([]models.MessageWithNotices, int, error)
 	RetryMessage(ctx context.Context, id int64, at models.Instant) error

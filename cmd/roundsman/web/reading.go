@@ -104,19 +104,40 @@ func (f *refusal) refused(err error, lang string) error {
 	return nil
 }
 
-// tried is an act of a page with several forms that was refused, with why, and
-// with what was typed.
+// tried is the form of a page that was refused, with why, and with what was
+// typed.
 type tried struct {
-	Tried string // "": none
+	Tried string // its name on the page; "": none
 	refusal
 	typed url.Values
+	shown *bool // the form has been shown
 }
 
-// tried notes why the act of an address was refused; what is no refusal comes
+// Here says whether a form is the one that was refused, which then shows why.
+func (t tried) Here(act string) bool {
+	if t.Tried != act {
+		return false
+	}
+	if t.shown != nil {
+		*t.shown = true
+	}
+	return true
+}
+
+// Astray says whether the form that was refused was nowhere on the page, as
+// where the facts have gone on meanwhile.
+func (t tried) Astray() bool { return t.shown != nil && !*t.shown }
+
+// again shows the page on which a form stands once more, with why it was refused
+// and what was typed. act names the form on that page. What is no refusal comes
 // back.
-func (rq *request) tried(err error) (tried, error) {
-	t := tried{Tried: rq.r.PathValue("act"), typed: rq.r.PostForm}
-	return t, t.refused(err, rq.lang)
+func (rq *request) again(act string, err error, page func(*request) error) error {
+	rq.tried = tried{Tried: act, typed: rq.r.PostForm, shown: new(bool)}
+	if err := rq.tried.refused(err, rq.lang); err != nil {
+		return err
+	}
+	rq.status, _, _ = statusOf(err, rq.lang)
+	return page(rq)
 }
 
 // Was gives what was typed into a field of an act that was refused, else what
@@ -130,8 +151,17 @@ func (t tried) Was(act, field string, stands any) string {
 
 // Picked marks a choice that was picked in an act that was refused.
 func (t tried) Picked(act, field, choice string) template.HTMLAttr {
+	return t.mark("selected", act, field, choice)
+}
+
+// Ticked marks a box that was ticked in an act that was refused.
+func (t tried) Ticked(act, field, choice string) template.HTMLAttr {
+	return t.mark("checked", act, field, choice)
+}
+
+func (t tried) mark(mark template.HTMLAttr, act, field, choice string) template.HTMLAttr {
 	if t.Tried == act && t.typed.Get(field) == choice {
-		return "selected"
+		return mark
 	}
 	return ""
 }

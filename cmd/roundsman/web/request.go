@@ -2,6 +2,7 @@ package web
 
 import (
 	"bytes"
+	"cmp"
 	"context"
 	"net"
 	"net/http"
@@ -23,6 +24,9 @@ type request struct {
 	user  models.User // zero: not logged in
 	token string      // digest of the session's secret
 	scope scope       // machines as this viewer may see them
+
+	status int   // of the page, where it shows a form that was refused; 0: it shows none
+	tried  tried // that form
 }
 
 func (rq *request) ctx() context.Context { return rq.r.Context() }
@@ -104,7 +108,7 @@ func (rq *request) text(name string, max int) (string, error) {
 
 // render writes a page.
 func (rq *request) render(name string, data any) error {
-	return rq.renderAs(http.StatusOK, name, data)
+	return rq.renderAs(cmp.Or(rq.status, http.StatusOK), name, data)
 }
 
 func (rq *request) renderAs(status int, name string, data any) error {

@@ -2,6 +2,7 @@ package web
 
 import (
 	"example.org/roundsman/models"
+	"example.org/roundsman/scheduler"
 	"example.org/roundsman/scheduler/sheet"
 	"example.org/roundsman/scheduler/visit/shop"
 )
@@ -72,13 +73,14 @@ func sampleToday(lang string) any {
 		Calls: []models.ToCall{{Owner: sampleOwned, Contacts: []models.Contact{samplePhone}, Why: "no consent", Machines: 2, Worst: models.StageLate, DueOn: sampleDay,
 			Last: &models.Call{At: 1, By: "Sam", Note: "busy"}, Checks: []models.RingFor{{Since: sampleDay, Check: models.OwedCheck{Job: sampleJobSlip().Job, Machine: sampleUnit}}}}},
 		CallsAll: 2, Letters: []messageRow{sampleLetter()}, LettersAll: 2, Failed: []messageRow{sampleLetter()},
+		Nobody: []scheduler.UntoldOwner{{Owner: sampleOwned, Why: models.ReasonNoConsent}}, NobodyMore: 2,
 		Bench:    []benchSlip{{Job: sampleJobSlip().Job, Machine: sampleUnit, Open: 2, Bad: 1}},
 		Graph:    f.graph(map[models.Date]map[models.MessageState]int{sampleDay: {models.MessageSent: 3, models.MessageFailed: 1, models.MessageQueued: 1}}),
 		Tomorrow: sampleDay.AddDays(1), NextWeek: sampleDay.AddDays(7)}
 }
 
 func sampleRow(f frame) fleetRow {
-	return fleetRow{FleetLine: models.FleetLine{Machine: sampleUnit, Owner: sampleOwned, Stage: models.StageLate, DueOn: sampleDay},
+	return fleetRow{FleetLine: models.FleetLine{Machine: sampleUnit, Owner: sampleOwned, Stage: models.StageLate, DueOn: sampleDay, Standing: models.MachineStanding{State: models.StandsLaidUp, Until: sampleDay.AddDays(90)}},
 		Strip: sampleStrip(f, wideStrip), Small: sampleStrip(f, smallStrip)}
 }
 
@@ -119,9 +121,9 @@ func sampleJob(lang string) any {
 	check := models.AskedCheck{Check: models.Check{ID: "1", Job: "1", Turn: 1, Kind: models.CheckBench, QuestionEN: "ok?", QuestionES: "¿bien?", IfFitted: true}}
 	bad := check
 	bad.Answers = []models.CheckAnswer{{Check: "1", At: 1, Result: models.CheckBad, Words: "drips", By: "Sam"}}
-	p := jobPageData{frame: sampleFrame(lang), M: sampleUnit, Lines: []models.JobLine{{Line: 1, Item: models.ItemCoolant, Minutes: 30, Cooling: true}},
+	p := jobPageData{frame: sampleTried(lang, "handover"), M: sampleUnit, Lines: []models.JobLine{{Line: 1, Item: models.ItemCoolant, Minutes: 30, Cooling: true}},
 		Parts: []models.Part{{Part: 1, Name: "cap", Qty: models.Num(1), Place: "left"}}, Bench: []models.AskedCheck{check, bad}, Asked: []models.AskedCheck{check},
-		Open: 2, Items: models.KnownItems(), tried: tried{Tried: "handover", refusal: refusal{Faulty: "no", Remedy: "yes"}}}
+		Open: 2, Items: models.KnownItems()}
 	p.Job.Job = models.Job{ID: "1", State: models.JobDone, Turn: 2, Complaint: "hot", Note: "back", Codes: "P0128", Cause: "stuck", Correction: "new"}
 	return p
 }

@@ -4,6 +4,7 @@ import (
 	"context"
 
 	"example.org/roundsman/models"
+	"example.org/roundsman/models/phone"
 	"example.org/roundsman/scheduler/sheet"
 )
 
@@ -12,8 +13,9 @@ import (
 // the one place that keeps an owner's machines from everybody else's managers
 // and links.
 type scope struct {
-	store Store
-	owner string // only this owner's machines; "" is every owner's
+	store   Store
+	country string // whose telephone numbers are written without a code
+	owner   string // only this owner's machines; "" is every owner's
 }
 
 // errNotThere is the same for what is not there and for what is not the
@@ -35,10 +37,14 @@ func (b scope) machine(ctx context.Context, id string) (models.Machine, error) {
 // sees says whether the viewer may see a machine.
 func (b scope) sees(m models.Machine) bool { return b.owner == "" || m.Owner == b.owner }
 
-// page gives one page of the machines that the viewer may see.
+// page gives one page of the machines that the viewer may see. Who looks for a
+// telephone number finds it however it is written.
 func (b scope) page(ctx context.Context, f models.FleetFilter) (models.FleetPage, error) {
 	if b.owner != "" {
 		f.Owner = b.owner
+	}
+	if number, err := phone.Parse(f.Find, b.country); err == nil {
+		f.Mobile = number
 	}
 	return b.store.Fleet(ctx, f)
 }

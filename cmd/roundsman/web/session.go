@@ -119,7 +119,7 @@ func (rq *request) identify() error {
 	if u.Language != "" {
 		rq.lang = u.Language
 	}
-	rq.scope = scope{store: rq.site.store, owner: u.Owner}
+	rq.scope = scope{store: rq.site.store, country: rq.site.Country, owner: u.Owner}
 	if rq.now.Sub(n.SeenAt.Time()) < noteFor {
 		return nil
 	}

@@ -29,11 +29,12 @@ type todayPage struct {
 	Round      models.Round // the last one held; zero: none yet
 	Ahead      models.Round // one that was held for a time that has not come; zero: none
 	Stages     []stageCount
+	Behind     int // machines whose stage is that of the last round
 	Replies    []replySlip
 	Back       []jobSlip // complaints that came back and are not done
 	Calls      []models.ToCall
 	CallsAll   int
-	Nobody     []models.Owner // with machines and nobody to tell, some of them
+	Nobody     []scheduler.UntoldOwner // some of them
 	NobodyMore int
 	Bench      []benchSlip
 	Letters    []messageRow
@@ -110,18 +111,14 @@ func today(rq *request) error {
 	if p.Ahead, _, err = st.RoundAhead(ctx, soon); err != nil {
 		return err
 	}
-	if p.Nobody, err = st.OwnersWithoutContact(ctx); err != nil {
-		return err
-	}
 	fleet, err := rq.scope.page(ctx, models.FleetFilter{Limit: 1})
 	if err != nil {
 		return err
 	}
+	p.Behind = fleet.Behind
 	for _, s := range []models.Stage{models.StageLate, models.StageDue, models.StageComing, models.StageUnsure} {
 		p.Stages = append(p.Stages, stageCount{Stage: s, N: fleet.Stages[s], Path: "/fleet?stage=" + string(s)})
 	}
-	p.NobodyMore = max(0, len(p.Nobody)-showCalls)
-	p.Nobody = p.Nobody[:len(p.Nobody)-p.NobodyMore]
 	waiting, all, err := st.Letters(ctx, 0, showLetters)
 	if err != nil {
 		return err
@@ -131,9 +128,13 @@ func today(rq *request) error {
 	if err != nil {
 		return err
 	}
-	if p.Calls, p.CallsAll, err = rq.callList(p.Round, all); err != nil {
+	calls, err := rq.callList(p.Round, all)
+	if err != nil {
 		return err
 	}
+	p.Calls, p.CallsAll, p.Nobody = calls.list, calls.total, calls.nobody
+	p.NobodyMore = max(0, len(p.Nobody)-showCalls)
+	p.Nobody = p.Nobody[:len(p.Nobody)-p.NobodyMore]
 	replies, err := st.Replies(ctx, true, showReplies)
 	if err != nil {
 		return err
@@ -157,33 +158,36 @@ func today(rq *request) error {
 	return rq.render("today", p)
 }
 
-// callList gives the call list. It is worked out from all that is due, so the
+// callList gives the call list, and of whom nobody can be told. It is worked out from all that is due, so the
 // last one is kept until a fact, a round or a message that failed may have
 // changed it.
-func (rq *request) callList(last models.Round, failed int) ([]models.ToCall, int, error) {
+func (rq *request) callList(last models.Round, failed int) (*madeCalls, error) {
 	entry, err := rq.site.store.LastEntry(rq.ctx())
 	if err != nil {
-		return nil, 0, err
+		return nil, err
 	}
 	c := &rq.site.calls
 	key := callKey{rq.today(), entry, last.ID, failed}
 	kept := c.last.Load()
 	if kept != nil && kept.key == key {
-		return kept.list, kept.total, nil
+		return kept, nil
 	}
 	if !c.working.TryLock() {
 		if kept != nil { // somebody else's page works it out: the last one will do
-			return kept.list, kept.total, nil
+			return kept, nil
 		}
 		c.working.Lock()
 	}
 	defer c.working.Unlock()
-	list, total, err := rq.site.store.Calls(rq.ctx(), showCalls)
-	if err != nil {
-		return nil, 0, err
+	made := &madeCalls{key: key}
+	if made.list, made.total, err = rq.site.store.Calls(rq.ctx(), showCalls); err != nil {
+		return nil, err
 	}
-	c.last.Store(&madeCalls{key, list, total})
-	return list, total, nil
+	if made.nobody, err = rq.site.store.UntoldOwners(rq.ctx()); err != nil {
+		return nil, err
+	}
+	c.last.Store(made)
+	return made, nil
 }
 
 // keptCalls is the last call list.
@@ -194,9 +198,10 @@ type keptCalls struct {
 
 // madeCalls is a call list with what it was made from.
 type madeCalls struct {
-	key   callKey
-	list  []models.ToCall
-	total int
+	key    callKey
+	list   []models.ToCall
+	total  int
+	nobody []scheduler.UntoldOwner
 }
 
 type callKey struct {
@@ -272,11 +277,11 @@ func changeMessage(rq *request) error {
 		return rq.to("/today", "sent")
 	case "hold":
 		until, err := rq.dateOr("until", rq.today().AddDays(1))
-		if err != nil {
-			return err
+		if err == nil && (until <= rq.today() || until > rq.today().AddDays(60)) {
+			err = models.Errorf(models.CodeInvalid, "pick a day from tomorrow on, at most 60 days ahead", "it cannot be held until %s", until)
 		}
-		if until <= rq.today() || until > rq.today().AddDays(60) {
-			return models.Errorf(models.CodeInvalid, "pick a day from tomorrow on, at most 60 days ahead", "it cannot be held until %s", until)
+		if err != nil {
+			return rq.again("hold "+about, err, today)
 		}
 		if err := st.HoldMessage(rq.ctx(), id, models.InstantOf(until.In(rq.site.Zone).Add(8*time.Hour))); err != nil {
 			return err
@@ -321,12 +326,12 @@ func recordCall(rq *request) error {
 		return errNotThere
 	}
 	note, err := rq.text("note", 500)
-	if err != nil {
-		return err
+	var again models.Date
+	if err == nil {
+		again, err = rq.dateOr("again", 0)
 	}
-	again, err := rq.dateOr("again", 0)
 	if err != nil {
-		return err
+		return rq.again("call "+owner, err, today)
 	}
 	reached := rq.value("reached") == "yes"
 	if !reached && again == 0 {
@@ -351,7 +356,7 @@ func markReply(rq *request) error {
 	}
 	note, err := rq.text("note", 500)
 	if err != nil {
-		return err
+		return rq.again("reply "+rq.r.PathValue("id"), err, today)
 	}
 	err = rq.site.store.MarkReply(rq.ctx(), models.ReplyMark{Reply: id, At: rq.instant(), By: rq.user.Name, Note: note})
 	if err != nil {

@@ -147,6 +147,14 @@ func (f frame) Stage(s models.Stage) string {
 	return f.T(string(s))
 }
 
+// LaidUp says until when a machine is laid up, "" where it is not.
+func (f frame) LaidUp(s models.MachineStanding) string {
+	if s.LaidUpUntil(f.Today) == 0 {
+		return ""
+	}
+	return models.StandingWords(s, f.Lang)
+}
+
 // Item gives what an item is called.
 func (f frame) Item(id string) string { return models.ItemName(id, f.Lang) }
 
