@@ -47,7 +47,8 @@ const (
 	ReasonLeft      Reason = "out of the shop's care" // sold to somebody unknown, gone or scrapped
 	ReasonLaidUp    Reason = "laid up"
 	ReasonHeldBack  Reason = "held back until released"
-	ReasonDone      Reason = "done since, or found fine" // before the message went
+	ReasonDone      Reason = "done since, or found fine"         // before the message went
+	ReasonCorrected Reason = "what it counts from was corrected" // before the message went
 )
 
 // Of what a person did with a message, or an import.
@@ -224,6 +225,7 @@ var reasonsInSpanish = map[Reason]string{
 	ReasonLeft:      "ya no está al cuidado del taller",
 	ReasonLaidUp:    "guardada por la temporada",
 	ReasonHeldBack:  "retenido hasta su liberación",
+	ReasonCorrected: "se corrigió aquello de lo que cuenta",
 	ReasonDone:      "hecho desde entonces, o visto bien",
 
 	ReasonHeldByHand:    "retenido a mano",

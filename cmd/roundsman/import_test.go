@@ -110,7 +110,8 @@ func TestASaleIsTakenBackByCommand(t *testing.T) {
 	after := must(t, db, "standing", "R1")
 	assert.Contains(t, after, "in use")
 	assert.Contains(t, must(t, db, "standing", "R1", "--json"), `"owner": "O1"`)
-	must(t, db, "withdraw", "R1", no("release"), "--why", "too early")
+	o := command(t, db, "withdraw", "R1", no("release"), "--why", "too early")
+	assert.Contains(t, o.errs, "it is withdrawn already: the buyer stepped back", "that it was held back for the sale goes with it")
 	must(t, db, "import", dir)
 	assert.Contains(t, must(t, db, "standing", "R1"), "in use", "the old folder sells nothing anew")
 }

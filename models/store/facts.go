@@ -42,6 +42,7 @@ type factWriter struct {
 	touched map[string]bool // machines with a new fact
 	quiet   []string        // machines whose standing or release changed
 	over    []work          // what was done, or found fine
+	undone  []work          // what was taken back, or said otherwise, as it was
 	soldNow []string        // machines that this entry sells
 	byHand  bool            // see models.FactSet
 	at      models.Instant  // of the entry

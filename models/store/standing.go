@@ -44,6 +44,9 @@ func (w *factWriter) standings(vs []models.MachineStanding, byHand bool) error {
 	return w.holdSold(sold)
 }
 
+// noteSold marks a machine that was held back because it was sold.
+const noteSold = "sold"
+
 // holdSold holds back machines that were sold: the word that the seller may be
 // told of one says nothing of the buyer.
 func (w *factWriter) holdSold(sold []models.MachineStanding) error {
@@ -55,7 +58,7 @@ func (w *factWriter) holdSold(sold []models.MachineStanding) error {
 	var held []models.Release
 	for _, v := range sold {
 		if state[v.Machine].State == models.Released {
-			held = append(held, models.Release{Machine: v.Machine, State: models.HeldBack, By: v.By, Note: "sold"})
+			held = append(held, models.Release{Machine: v.Machine, State: models.HeldBack, By: v.By, Note: noteSold})
 		}
 	}
 	return w.releases(held, true)
@@ -92,19 +95,36 @@ func (w *factWriter) baselines(vs []models.Baseline, byHand bool) error {
 	if err != nil {
 		return err
 	}
+	key := func(b models.Baseline) [2]string { return [2]string{b.Machine, b.Item} }
+	counts := map[[2]string]models.Baseline{}
+	for _, b := range had {
+		if b.Why == "" {
+			counts[key(b)] = b
+		}
+	}
 	w.done.Baselines, err = putTakable(w, vs, byHand, versioned[models.Baseline, [2]string]{
 		sort: models.SortBaseline, rows: had, chain: true,
-		key:  func(b models.Baseline) [2]string { return [2]string{b.Machine, b.Item} },
+		key:  key,
 		head: func(b *models.Baseline) (*models.Fact, *models.Withdrawn) { return &b.Fact, &b.Withdrawn },
 		same: func(a, b models.Baseline) bool { a.Fact, a.Withdrawn = b.Fact, b.Withdrawn; return a == b },
 		wrote: func(v models.Baseline) {
 			w.touched[v.Machine] = true
+			if was, said := counts[key(v)]; said && v.Why == "" {
+				w.undo(was)
+			}
 			if v.State != models.BaselineUnknown && v.Why == "" {
 				w.over = append(w.over, work{v.Machine, v.Item, v.Since()})
 			}
 		},
 	})
 	return saying(err, "writing baselines")
+}
+
+// undo notes that what was said of an item counts no more.
+func (w *factWriter) undo(b models.Baseline) {
+	if b.State != models.BaselineUnknown {
+		w.undone = append(w.undone, work{b.Machine, b.Item, b.Since()})
+	}
 }
 
 // releases writes who may be told of what.
@@ -201,9 +221,9 @@ const outOfCare = "(s.state IN ('gone', 'scrapped') OR s.state = 'sold' AND s.ne
 // tells of other machines too is composed anew without them.
 //
 // So stop the notices of items that were done, or found fine, since they were
-// told of.
+// told of, and of those that count from what was corrected.
 func (w *factWriter) hush() error {
-	if len(w.quiet) == 0 && len(w.over) == 0 {
+	if len(w.quiet) == 0 && len(w.over) == 0 && len(w.undone) == 0 {
 		return nil
 	}
 	slices.Sort(w.quiet)
@@ -212,7 +232,10 @@ func (w *factWriter) hush() error {
 	if err != nil {
 		return err
 	}
-	if err := w.stopDone(w.at); err != nil {
+	if err := w.stopItems(w.over, models.ReasonDone, func(v work, n models.Notice) bool { return v.on <= w.today && v.on > n.LastOn }); err != nil {
+		return err
+	}
+	if err := w.stopItems(w.undone, models.ReasonCorrected, func(v work, n models.Notice) bool { return v.on >= n.LastOn }); err != nil {
 		return err
 	}
 	for _, id := range ids {
@@ -240,15 +263,13 @@ type work struct {
 	on            models.Date
 }
 
-// stopDone stops the waiting notices of items that were done, or found fine,
-// later than what the notice counts from, and of the first inspection where
-// nothing else is left in its message: it is never a message's only word.
-func (w *factWriter) stopDone(at models.Instant) error {
+// stopItems stops for a reason the waiting notices of items on which some work
+// bears, and of the first inspection where nothing else is left in its message:
+// it is never a message's only word.
+func (w *factWriter) stopItems(works []work, why models.Reason, bears func(work, models.Notice) bool) error {
 	over := map[string][]work{}
-	for _, v := range w.over {
-		if v.on <= w.today {
-			over[v.machine] = append(over[v.machine], v)
-		}
+	for _, v := range works {
+		over[v.machine] = append(over[v.machine], v)
 	}
 	waiting, err := list[models.Notice](w.tx.Raw(`SELECT n.* FROM messages m JOIN notices n ON n.message = m.id
 		WHERE `+waits+` AND n.subject = ? AND n.machine IN (SELECT value FROM json_each(?)) AND n.id NOT IN (SELECT notice FROM stopped_notices)`,
@@ -258,7 +279,7 @@ func (w *factWriter) stopDone(at models.Instant) error {
 	}
 	var stopped []int64
 	for _, n := range waiting {
-		if !slices.ContainsFunc(over[n.Machine], func(v work) bool { return models.CountsFor(v.item, n.Item) && v.on > n.LastOn }) {
+		if !slices.ContainsFunc(over[n.Machine], func(v work) bool { return models.CountsFor(v.item, n.Item) && bears(v, n) }) {
 			continue
 		}
 		stopped = append(stopped, n.ID)
@@ -267,18 +288,18 @@ func (w *factWriter) stopDone(at models.Instant) error {
 		return nil
 	}
 	err = w.tx.Exec(`INSERT INTO stopped_notices (notice, entry, why) SELECT value, ?, ? FROM json_each(?) WHERE true ON CONFLICT DO NOTHING`,
-		w.entry, models.ReasonDone, jsonList(stopped)).Error
+		w.entry, why, jsonList(stopped)).Error
 	if err == nil {
 		err = w.tx.Exec(`INSERT INTO stopped_notices (notice, entry, why) SELECT n.id, ?, ? FROM notices n
 			WHERE n.item = ? AND n.message IN (SELECT message FROM notices WHERE id IN (SELECT value FROM json_each(?)))
 				AND NOT EXISTS (SELECT 1 FROM notices o WHERE o.message = n.message AND o.machine = n.machine AND o.item <> n.item
 					AND o.id NOT IN (SELECT notice FROM stopped_notices))
-			ON CONFLICT DO NOTHING`, w.entry, models.ReasonDone, models.ItemFirstInspection, jsonList(stopped)).Error
+			ON CONFLICT DO NOTHING`, w.entry, why, models.ItemFirstInspection, jsonList(stopped)).Error
 	}
 	if err != nil {
-		return fmt.Errorf("stopping what waits to be told of work that is done: %w", err)
+		return fmt.Errorf("stopping what waits to be told of items: %w", err)
 	}
-	return w.dropStopped(stopped, at)
+	return w.dropStopped(stopped, w.at)
 }
 
 // stopNotices stops the waiting notices of a machine that its present owner

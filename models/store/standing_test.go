@@ -198,6 +198,41 @@ func words(rs []models.Release) (out []models.Release) {
 	return out
 }
 
+// TestACorrectionStopsWhatCountsFromIt: a first word or a service that is
+// corrected to earlier, said not to be known, or taken back is told nowhere any
+// more as the last time, and the next round tells what holds.
+func TestACorrectionStopsWhatCountsFromIt(t *testing.T) {
+	first := func(state models.BaselineState, on models.Date) models.FactSet {
+		return models.FactSet{ByHand: true, Baselines: []models.Baseline{{Machine: "M1", Item: "oil", On: workedOn - 80, State: state, DoneOn: on, By: "Pat"}}}
+	}
+	for _, tt := range []struct {
+		name    string
+		had     models.FactSet
+		correct func(*Store)
+		stops   bool
+	}{
+		{"to earlier", first(models.BaselineDone, workedOn-90), func(s *Store) { stand(t, s, first(models.BaselineDone, workedOn-300)) }, true},
+		{"to not known", first(models.BaselineDone, workedOn-90), func(s *Store) { stand(t, s, first(models.BaselineUnknown, 0)) }, true},
+		{"a first word taken back", first(models.BaselineDone, workedOn-90), func(s *Store) { takeBack(t, s, "M1", models.SortBaseline, "oil") }, true},
+		{"a service taken back", models.FactSet{Services: []models.Service{{Machine: "M1", Item: "oil", At: workedOn - 90}}}, func(s *Store) { takeBack(t, s, "M1", models.SortService, "oil") }, true},
+		{"of an older word", first(models.BaselineDone, workedOn-200), func(s *Store) { stand(t, s, first(models.BaselineDone, workedOn-300)) }, false},
+		{"said again", first(models.BaselineDone, workedOn-90), func(s *Store) { stand(t, s, first(models.BaselineDone, workedOn-90)) }, false},
+	} {
+		t.Run(tt.name, func(t *testing.T) {
+			s := twoTold(t)
+			stand(t, s, tt.had)
+			waiting := func() (n int64) {
+				require.NoError(t, s.read.Raw(`SELECT count(*) FROM notices n JOIN messages m ON m.id = n.message WHERE m.key = 'b/c1/notices' AND n.machine = 'M1'
+					AND n.id NOT IN (SELECT notice FROM stopped_notices)`).Scan(&n).Error)
+				return n
+			}
+			require.EqualValues(t, 1, waiting())
+			tt.correct(s)
+			assert.Equal(t, tt.stops, waiting() == 0)
+		})
+	}
+}
+
 // What was done, or found fine, is no more told as due: the oil of one machine
 // leaves a message that tells of another too, and with that one's it is dropped.
 func TestWorkStopsWhatWaitsToTellThatItIsDue(t *testing.T) {

@@ -131,6 +131,9 @@ func (w *factWriter) follow(fact *models.TakenFact, machine string, entry int64,
 		if err := w.tx.Raw("SELECT count(*) FROM visits WHERE entry = ? AND machine = ? AND state = 'dropped'", entry, machine).Scan(&fact.Visits).Error; err != nil {
 			return err
 		}
+		if err := w.releaseAgain(machine, entry, taken); err != nil {
+			return err
+		}
 		if err := w.giveBack(machine, entry); err != nil {
 			return err
 		}
@@ -159,6 +162,20 @@ func (w *factWriter) refuseTwin(machine string) error {
 	return models.RefuseTwin(m, m.Owner, machines, here)
 }
 
+// releaseAgain takes back with a sale that its machine was held back for it.
+func (w *factWriter) releaseAgain(machine string, entry int64, sale models.Withdrawal) error {
+	var held []int64
+	if err := w.tx.Raw("SELECT id FROM releases WHERE machine = ? AND entry = ? AND state = ? AND note = ?", machine, entry, models.HeldBack, noteSold).Scan(&held).Error; err != nil {
+		return err
+	}
+	for _, row := range held {
+		if err := w.withdraw(models.Withdrawal{Sort: models.SortRelease, Taken: row, Why: sale.Why, By: sale.By}); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
 // giveBack gives a machine back to whom it belonged before an entry that sold
 // it, where it is still the buyer's.
 func (w *factWriter) giveBack(machine string, entry int64) error {
@@ -180,11 +197,20 @@ func (w *factWriter) giveBack(machine string, entry int64) error {
 // withdrawServiceOf takes back the service that came of a job's line, where no
 // other line of the job stands for it.
 func (w *factWriter) withdrawServiceOf(line models.Withdrawal) error {
-	return w.tx.Exec(`INSERT INTO withdrawals (entry, sort, fact, why, by_whom)
-		SELECT ?, 'service', s.id, ?, ? FROM job_lines l JOIN jobs_now j ON j.job = l.job AND j.done_on <> '' AND j.turn = l.turn
+	var services []int64
+	err := w.tx.Raw(`SELECT DISTINCT s.id FROM job_lines l JOIN jobs_now j ON j.job = l.job AND j.done_on <> '' AND j.turn = l.turn
 			JOIN services s ON s.machine = j.machine AND s.item = l.item AND s.at = j.done_on
 		WHERE l.id = ? AND l.item <> '' AND NOT EXISTS (SELECT 1 FROM job_lines_now o WHERE o.job = l.job AND o.turn = l.turn AND o.item = l.item AND NOT o.withdrawn)
-			AND s.id NOT IN (SELECT fact FROM withdrawals_now WHERE sort = 'service')`, w.entry, line.Why, line.By, line.Taken).Error
+			AND s.id NOT IN (SELECT fact FROM withdrawals_now WHERE sort = 'service')`, line.Taken).Scan(&services).Error
+	if err != nil {
+		return err
+	}
+	for _, row := range services {
+		if err := w.withdraw(models.Withdrawal{Sort: models.SortService, Taken: row, Why: line.Why, By: line.By}); err != nil {
+			return err
+		}
+	}
+	return nil
 }
 
 // withdraw writes that a fact is taken back, unless that is known.
@@ -192,7 +218,29 @@ func (w *factWriter) withdraw(v models.Withdrawal) error {
 	err := w.tx.Exec(`INSERT INTO withdrawals (entry, sort, fact, why, by_whom) SELECT ?1, ?2, ?3, ?4, ?5
 		WHERE NOT EXISTS (SELECT 1 FROM withdrawals_now WHERE sort = ?2 AND fact = ?3)`,
 		w.entry, v.Sort, v.Taken, v.Why, v.By).Error
+	if err == nil {
+		err = w.uncount(v)
+	}
 	return saying(err, "taking back a %s", v.Sort)
+}
+
+// uncount notes what a service or a first word that is taken back stood for.
+func (w *factWriter) uncount(v models.Withdrawal) error {
+	switch v.Sort {
+	case models.SortService:
+		var s models.Service
+		if err := w.tx.Where("id = ?", v.Taken).Take(&s).Error; err != nil {
+			return err
+		}
+		w.undone = append(w.undone, work{s.Machine, s.Item, s.At})
+	case models.SortBaseline:
+		var b models.Baseline
+		if err := w.tx.Where("id = ?", v.Taken).Take(&b).Error; err != nil {
+			return err
+		}
+		w.undo(b)
+	}
+	return nil
 }
 
 // loadWithdrawn takes back a row of a folder that says it was taken back, unless

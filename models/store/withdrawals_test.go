@@ -148,12 +148,13 @@ func TestTheWordBeforeCountsAgain(t *testing.T) {
 	holds(s, models.StandsGone, models.BaselineUnknown, models.Released)
 }
 
-// TestASaleTakenBackGivesTheMachineBack to the seller; what it did to visits is
-// told.
+// TestASaleTakenBackGivesTheMachineBack to the seller, released as it was; what it
+// did to visits is told.
 func TestASaleTakenBackGivesTheMachineBack(t *testing.T) {
 	s := newStore(t)
 	set := fleet()
 	set.Owners = append(set.Owners, models.Owner{ID: "O9", Name: "Buyer"})
+	set.Releases = []models.Release{{Machine: "M1", State: models.Released}}
 	_, err := s.Record(t.Context(), set, entry("import"))
 	require.NoError(t, err)
 	was, err := s.FindMachine(t.Context(), "id:M1")
@@ -163,7 +164,13 @@ func TestASaleTakenBackGivesTheMachineBack(t *testing.T) {
 	_, err = s.Record(t.Context(), models.FactSet{ByHand: true, Machines: []models.Machine{sold},
 		Standings: []models.MachineStanding{{Machine: "M1", On: day1, State: models.StandsSold, NewOwner: "O9"}}}, entry("hand"))
 	require.NoError(t, err)
+	can, err := s.Tellable(t.Context(), []string{"M1"})
+	require.NoError(t, err)
+	assert.False(t, can["M1"].Released, "the word of the seller says nothing of the buyer")
 	takeBack(t, s, "M1", models.SortStanding, "sold")
+	can, err = s.Tellable(t.Context(), []string{"M1"})
+	require.NoError(t, err)
+	assert.True(t, can["M1"].Released, "as before the sale")
 	now, err := s.FindMachine(t.Context(), "id:M1")
 	require.NoError(t, err)
 	assert.Equal(t, was.Owner, now.Owner)
