@@ -53,7 +53,8 @@ type Notice struct {
 	Why       Reason  `gorm:"column:why"` // why it was sent or withheld
 	DecidedAt Instant `gorm:"column:decided_at"`
 
-	Lost bool `gorm:"column:lost;->"` // it went to an address that was dead; known where a round reads it
+	Lost    bool   `gorm:"column:lost;->"`     // it went to an address that was dead; known where a round reads it
+	LostWhy Reason `gorm:"column:lost_why;->"` // why it was stopped while its message waited; "": it was not
 }
 
 // TableName names the table.

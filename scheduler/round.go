@@ -19,6 +19,8 @@ type Runner struct {
 	Log    *slog.Logger
 	Visits interface { // tells of visits that were held back; nil: nobody does
 		TellReleased(ctx context.Context, at time.Time) error
+		// WouldTell gives what TellReleased would tell, if machines were released.
+		WouldTell(ctx context.Context, at time.Time, release []string) ([]models.VisitChange, error)
 	}
 	Workers  int                   // machines worked out at once; 0: 2
 	Progress func(done, total int) // called now and then while machines are looked at; may be nil
@@ -104,8 +106,25 @@ func (h *Runner) DryRun(ctx context.Context, at time.Time, release []models.Owne
 		return r, nil, err
 	}
 	l.dry, l.release = true, release
-	err = l.all(ctx)
+	if err = l.all(ctx); err == nil && h.Visits != nil {
+		err = l.visits(ctx, at)
+	}
 	return l.round, l.looks, err
+}
+
+// visits adds to a dry run what would be told of visits that were held back.
+func (l *pass) visits(ctx context.Context, at time.Time) error {
+	var release []string
+	for _, o := range l.release {
+		release = append(release, o.Machines...)
+	}
+	changes, err := l.Visits.WouldTell(ctx, at, release)
+	for _, c := range changes {
+		look := models.Look{Letters: c.Letters, Notices: c.Untold}
+		l.round.Add(look, len(c.Letters))
+		l.looks = append(l.looks, look)
+	}
+	return err
 }
 
 // pass readies a round's pass over the machines.

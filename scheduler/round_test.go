@@ -347,14 +347,41 @@ func TestAVisitThatWasHeldBackIsToldOnce(t *testing.T) {
 		}
 		return n
 	}
+	would := func(release ...models.OwnerMachines) (n int) {
+		_, looks, err := h.DryRun(t.Context(), noon(date("2025-06-01")), release)
+		require.NoError(t, err)
+		for _, l := range looks {
+			for _, m := range l.Letters {
+				if m.Notices[0].Subject == models.SubjectVisit {
+					n++
+				}
+			}
+		}
+		return n
+	}
 	hold(t, h, date("2025-06-01"))
 	assert.Zero(t, told(), "still held back")
+	assert.Zero(t, would())
+	assert.Equal(t, 1, would(models.OwnerMachines{Owner: "O1", Machines: []string{"M1"}}), "a release would tell it")
+	assert.Zero(t, would(models.OwnerMachines{Owner: "O2", Machines: []string{"M2"}}))
 	hold1.Releases[0].State = models.Released
 	_, err = st.Record(t.Context(), hold1, by)
 	require.NoError(t, err)
 	hold(t, h, date("2025-06-02"))
 	assert.Equal(t, 1, told())
 	hold(t, h, date("2025-06-03"))
+	assert.Equal(t, 1, told(), "once")
+
+	// A hold stops the message while it waits; the release after it tells anew.
+	for _, state := range []models.ReleaseState{models.HeldBack, models.Released} {
+		hold1.Releases[0].State = state
+		_, err = st.Record(t.Context(), hold1, by)
+		require.NoError(t, err)
+		assert.Zero(t, told(), "stopped")
+	}
+	hold(t, h, date("2025-06-04"))
+	assert.Equal(t, 1, told(), "told again")
+	hold(t, h, date("2025-06-05"))
 	assert.Equal(t, 1, told(), "once")
 }
 

@@ -94,8 +94,7 @@ func (p *Planner) Drop(ctx context.Context, at time.Time, m models.Machine, on m
 	v.State, v.Why, v.Sequence = models.VisitDropped, why, was.Sequence+1
 	c := models.VisitChange{Visit: v}
 	if was.State == models.VisitAgreed {
-		c.Letters, c.Untold, err = p.letters(ctx, at, v, m)
-		if err != nil {
+		if err := p.tell(ctx, at, &c, m); err != nil {
 			return VisitResult{}, err
 		}
 	}
@@ -158,8 +157,7 @@ func (p *Planner) agree(ctx context.Context, at time.Time, was, v models.Visit, 
 		}
 	}
 	c := models.VisitChange{Visit: v}
-	var err error
-	if c.Letters, c.Untold, err = p.letters(ctx, at, v, m); err != nil {
+	if err := p.tell(ctx, at, &c, m); err != nil {
 		return VisitResult{}, err
 	}
 	return p.store(ctx, at, c, m, actor)

@@ -1,6 +1,7 @@
 package scheduler
 
 import (
+	"cmp"
 	"context"
 	"slices"
 	"strings"
@@ -10,18 +11,15 @@ import (
 )
 
 // letters makes the messages that tell the owner's people of a visit, and the
-// notices that are not sent, each with its reason.
-func (p *Planner) letters(ctx context.Context, at time.Time, v models.Visit, m models.Machine) (letters []models.MessageWithNotices, untold []models.Notice, err error) {
+// notices that are not sent, each with its reason. can is what bears on whether
+// they may be told at all.
+func (p *Planner) letters(ctx context.Context, at time.Time, v models.Visit, m models.Machine, can models.Tellable) (letters []models.MessageWithNotices, untold []models.Notice, err error) {
 	people, err := p.Store.People(ctx, []string{m.Owner}, models.DateOf(at.In(p.Notify.Zone)))
 	if err != nil {
 		return nil, nil, err
 	}
 	who := people[m.Owner]
-	can, err := p.Store.Tellable(ctx, []string{m.ID})
-	if err != nil {
-		return nil, nil, err
-	}
-	bar := models.BarredWhy(can[m.ID], m.Owner, models.DateOf(at.In(p.Notify.Zone)))
+	bar := models.BarredWhy(can, m.Owner, models.DateOf(at.In(p.Notify.Zone)))
 	recipients := recipientsOf(who)
 	if len(recipients) == 0 {
 		n := p.visitNotice(v, m, models.Contact{}, at)
@@ -47,17 +45,59 @@ func (p *Planner) letters(ctx context.Context, at time.Time, v models.Visit, m m
 	return letters, untold, nil
 }
 
-// TellReleased tells of agreed visits that are still to come and that were told
-// to nobody because their machine was held back, now that it is released.
-func (p *Planner) TellReleased(ctx context.Context, at time.Time) error {
-	today := models.DateOf(at.In(p.Notify.Zone))
-	g, err := p.Store.PlanningData(ctx, today)
+// tell adds to the change of a visit what its owner's people are told of it.
+func (p *Planner) tell(ctx context.Context, at time.Time, c *models.VisitChange, m models.Machine) error {
+	can, err := p.Store.Tellable(ctx, []string{m.ID})
 	if err != nil {
 		return err
 	}
-	agreed := slices.DeleteFunc(g.Visits, func(v models.Visit) bool { return v.State != models.VisitAgreed || v.On < today })
+	c.Letters, c.Untold, err = p.letters(ctx, at, c.Visit, m, can[m.ID])
+	return err
+}
+
+// TellReleased tells of agreed visits that are still to come and that were told
+// to nobody because their machine was held back or laid up, now that it is not.
+func (p *Planner) TellReleased(ctx context.Context, at time.Time) error {
+	changes, machines, err := p.untoldVisits(ctx, at, nil)
+	if err != nil {
+		return err
+	}
+	for _, c := range changes {
+		if _, err = p.store(ctx, at, c, machines[c.Visit.Machine], "round"); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// WouldTell gives what TellReleased would tell, and what if only some machines
+// were released besides (nil: as they are). It stores nothing.
+func (p *Planner) WouldTell(ctx context.Context, at time.Time, release []string) ([]models.VisitChange, error) {
+	changes, _, err := p.untoldVisits(ctx, at, release)
+	for _, c := range changes { // as the store would
+		for _, l := range c.Letters {
+			for i := range l.Notices {
+				l.Notices[i].Item = c.Visit.ID
+			}
+		}
+	}
+	return changes, err
+}
+
+// untoldVisits gives the agreed visits that are still to come and that were told
+// to nobody because their machine was held back or laid up, with what tells them
+// now; release are machines to be taken as released. The machines are by id.
+func (p *Planner) untoldVisits(ctx context.Context, at time.Time, release []string) ([]models.VisitChange, map[string]models.Machine, error) {
+	today := models.DateOf(at.In(p.Notify.Zone))
+	g, err := p.Store.PlanningData(ctx, today)
+	if err != nil {
+		return nil, nil, err
+	}
+	agreed := slices.DeleteFunc(g.Visits, func(v models.Visit) bool {
+		return v.State != models.VisitAgreed || v.On < today || release != nil && !slices.Contains(release, v.Machine)
+	})
 	if len(agreed) == 0 {
-		return nil
+		return nil, nil, nil
 	}
 	ids := make([]string, len(agreed))
 	for i, v := range agreed {
@@ -65,7 +105,7 @@ func (p *Planner) TellReleased(ctx context.Context, at time.Time) error {
 	}
 	notices, err := p.Store.NoticesOf(ctx, ids)
 	if err != nil {
-		return err
+		return nil, nil, err
 	}
 	last := map[string]models.Notice{} // on each visit
 	for _, n := range notices {
@@ -75,34 +115,41 @@ func (p *Planner) TellReleased(ctx context.Context, at time.Time) error {
 	}
 	can, err := p.Store.Tellable(ctx, ids)
 	if err != nil {
-		return err
+		return nil, nil, err
 	}
 	ms, err := p.Store.Machines(ctx)
 	if err != nil {
-		return err
+		return nil, nil, err
 	}
+	machines := make(map[string]models.Machine, len(ms))
+	for _, m := range ms {
+		machines[m.ID] = m
+	}
+	var out []models.VisitChange
 	for _, v := range agreed {
-		i := slices.IndexFunc(ms, func(m models.Machine) bool { return m.ID == v.Machine })
-		if n := last[v.ID]; i < 0 || !n.Withheld() || n.Why != models.ReasonHeldBack || models.BarredWhy(can[v.Machine], ms[i].Owner, today) != "" {
+		m, known := machines[v.Machine]
+		may := can[v.Machine]
+		may.Released = may.Released || release != nil
+		n := last[v.ID]
+		why := cmp.Or(n.LostWhy, n.Why)
+		if !known || !n.Withheld() || why != models.ReasonHeldBack && why != models.ReasonLaidUp || models.BarredWhy(may, m.Owner, today) != "" {
 			continue
 		}
 		c := models.VisitChange{Visit: v}
-		if c.Letters, c.Untold, err = p.letters(ctx, at, v, ms[i]); err != nil {
-			return err
+		if c.Letters, c.Untold, err = p.letters(ctx, at, v, m, may); err != nil {
+			return nil, nil, err
 		}
 		for i := range c.Untold {
-			c.Untold[i].Ordinal = last[v.ID].Ordinal + 1
+			c.Untold[i].Ordinal = n.Ordinal + 1
 		}
 		for _, l := range c.Letters {
 			for i := range l.Notices {
-				l.Notices[i].Ordinal = last[v.ID].Ordinal + 1
+				l.Notices[i].Ordinal = n.Ordinal + 1
 			}
 		}
-		if _, err = p.store(ctx, at, c, ms[i], "round"); err != nil {
-			return err
-		}
+		out = append(out, c)
 	}
-	return nil
+	return out, machines, nil
 }
 
 // visitNotice makes the row that tells a visit to a contact. No due date says

@@ -172,7 +172,8 @@ func (s *Store) NoticesOf(ctx context.Context, machines []string) ([]models.Noti
 	return list[models.Notice](s.read.WithContext(ctx).Raw(`SELECT n.*, EXISTS (SELECT 1 FROM messages m JOIN bounces b ON b.channel = m.channel
 			AND b.address = m.address COLLATE NOCASE AND b.at >= m.queued_at AND b.fate = 'dead' WHERE m.id = n.message)
 			OR EXISTS (SELECT 1 FROM messages m WHERE m.id = n.message AND (m.state = 'failed' OR m.state = 'dropped' AND m.why IN ?))
-			OR n.id IN (SELECT notice FROM stopped_notices) AS lost
+			OR n.id IN (SELECT notice FROM stopped_notices) AS lost,
+			(SELECT why FROM stopped_notices WHERE notice = n.id) AS lost_why
 		FROM notices n WHERE n.machine IN (SELECT value FROM json_each(?)) ORDER BY n.id`, models.CallReasons(), jsonList(machines)), "reading notices")
 }
 

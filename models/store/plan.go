@@ -161,7 +161,7 @@ func (w *factWriter) tellVisit(v models.Visit, c models.VisitChange, compose fun
 				return err
 			}
 		}
-		if err := w.tx.Create(&l.Message).Error; err != nil {
+		if _, err := queue(w.tx, &l.Message); err != nil {
 			return fmt.Errorf("queuing a message on visit %s: %w", v.ID, err)
 		}
 		for j := range l.Notices {
