@@ -5,6 +5,7 @@ import (
 	"context"
 	"crypto/tls"
 	"crypto/x509"
+	"errors"
 	"fmt"
 	"io"
 	"math/rand/v2"
@@ -34,6 +35,7 @@ const (
 	envStorm     = "ROUNDSMAN_STORM_DB"
 	envStormPort = "ROUNDSMAN_STORM_PORT"
 	envStormFrom = "ROUNDSMAN_STORM_FROM"
+	envStormFast = "ROUNDSMAN_STORM_FAST" // its clock is the fast one, and it serves rather than drains
 )
 
 func TestMain(m *testing.M) {
@@ -45,6 +47,11 @@ func TestMain(m *testing.M) {
 		os.Exit(0)
 	}
 	os.Exit(m.Run())
+}
+
+// compose writes messages in the name of an invented shop.
+func compose(e models.Envelope) (models.Composed, error) {
+	return message.Compose(message.Shop{Name: "Juniper Creek Service"}, e)
 }
 
 // stormChild is a courier in a process of its own: it sends until nothing is
@@ -71,12 +78,18 @@ func stormChild(path string) error {
 	}
 	// The clock begins at noon and goes on from one child to the next.
 	clock := models.ClockFunc(func() time.Time { return notifytest.Noon.Add(time.Since(time.UnixMilli(from))) })
-	shop := message.Shop{Name: "Juniper Creek Service"}
-	c := notify.New(box, clock, func(e models.Envelope) (models.Composed, error) { return message.Compose(shop, e) },
-		notify.Options{Waits: []time.Duration{1}, DoubtWait: 1, DownWaits: []time.Duration{1}, Sole: true})
+	opts := notify.Options{Waits: []time.Duration{1}, DoubtWait: 1, DownWaits: []time.Duration{1}, Sole: true}
+	serves := os.Getenv(envStormFast) != ""
+	if serves {
+		clock, opts = fastClock(time.UnixMilli(from)), notify.Options{Poll: 50 * time.Millisecond, Sole: true}
+	}
+	c := notify.New(box, clock, compose, opts)
 	c.Add(mail.New(mail.Server{Host: "127.0.0.1", Port: port, Roots: &tls.Config{RootCAs: roots, MinVersion: tls.VersionTLS12},
 		Hello: "shop.example.org", Timeout: 5 * time.Second}, writer()), notify.Limits{})
 	fmt.Println("begun")
+	if serves {
+		return errors.Join(run(ctx, box, c), box.Close())
+	}
 	for {
 		t, err := c.Drain(ctx)
 		if err != nil {
