@@ -18,6 +18,7 @@ var envValues = []struct{ key, text, want string }{
 	{"shop.time_zone", "America/Denver", "America/Denver"},
 	{"shop.language", "es", "es"},
 	{"shop.phone", "(503) 555-0199", "(503) 555-0199"},
+	{"shop.address", "12 Mill Road, Ridge, ID 83000", "12 Mill Road, Ridge, ID 83000"},
 	{"shop.alert_mobile", "+15035550199", "+15035550199"},
 	{"shop.mail_from", "service@ridge.example.org", "service@ridge.example.org"},
 	{"shop.reply_to", "desk@ridge.example.org", "desk@ridge.example.org"},

@@ -25,10 +25,11 @@ type Shop struct {
 	Language    string        `toml:"language" oneof:"en|es"`
 	Country     string        `toml:"country" check:"country"`     // ISO 3166-1 alpha-2: whose telephone numbers are written without a country code
 	Phone       string        `toml:"phone" check:"phone"`         // shown to owners; "" shows none
+	Address     string        `toml:"address" max:"200"`           // by post, on one line; mails to owners end with it
 	AlertMobile string        `toml:"alert_mobile" check:"mobile"` // gets a text when mail does not work; "" gets none
 	MailFrom    string        `toml:"mail_from" check:"mail"`
 	ReplyTo     string        `toml:"reply_to" check:"mail"` // "" is mail_from
-	Holidays    string        `toml:"holidays" oneof:"us|none"`
+	Holidays    string        `toml:"holidays" oneof:"us|ca|gb|none"`
 	ClosedOn    []models.Date `toml:"closed_on"` // the shop's own holidays
 	Units       Units         `toml:"units"`
 }
@@ -236,7 +237,7 @@ func Defaults() Settings {
 			LaborCents: 9500, PartsCents: 3000, TransportCents: 6000, DowntimeCents: 4000, LateCents: 100, MoveCents: 2500,
 		},
 		Messages: Messages{
-			QuietFrom: models.At(20, 0), QuietTo: models.At(8, 0), OnSundays: true, OnHolidays: true,
+			QuietFrom: models.At(20, 0), QuietTo: models.At(8, 0), OnSundays: true,
 			GapDays: []int{3, 7}, GiveUp: 3, RestDays: 14,
 			// RFC 5321, 4.5.4.1: a first retry after 30 minutes or more, then
 			// every two or three hours, giving up after 4 to 5 days.

@@ -165,7 +165,20 @@ func (v *validator) mail() {
 	if v.loaded.Inbox.Kind == "none" && v.loaded.Shop.ReplyTo == "" {
 		v.warn("inbox.kind", v.loaded.Inbox.Kind, "leaves the answers to mail unread", "set an inbox, or shop.reply_to to an address that somebody reads")
 	}
+	v.postal()
 	v.login("mail", m.Host, m.TLS, m.User, m.Password)
+}
+
+// addressAsked lists the countries whose law wants the sender's address by post
+// in mails that offer something: 15 U.S.C. 7704(a)(5)(A)(iii), and Canada's
+// SOR/2012-36, section 2(1)(d) (both from memory).
+var addressAsked = []string{"US", "CA"}
+
+// postal warns where mails lack an address that they may have to bear.
+func (v *validator) postal() {
+	if s := v.loaded.Shop; s.Address == "" && slices.Contains(addressAsked, s.Country) {
+		v.warn("shop.address", "", "is not set, and mails that offer a service may have to bear it", "write the shop's address by post on one line")
+	}
 }
 
 // login checks a user and password against each other and the encryption.

@@ -54,12 +54,23 @@ func (t *Templates) composeMail(p Page) (models.Composed, error) {
 	}
 	text := tidy(body)
 	c := models.Composed{Subject: oneLine(subject), Text: wrap(text, textWidth)}
+	if p.PostalFooter() != "" {
+		c.Text += wrap(p.PostalFooter()+"\n", textWidth)
+	}
 	if p.Shop.Page != "" {
 		c.Text += "\n" + p.PageHint() + "\n" + p.Shop.Page + "\n"
 	}
 	c.HTML, err = t.runHTML(templateName(p.Purpose, p.Lang, formHTML),
 		htmlPage{Page: p, Title: c.Subject, Blocks: blocks(text)})
 	return c, err
+}
+
+// PostalFooter gives the shop's address by post, for mails to owners.
+func (p Page) PostalFooter() string {
+	if p.Purpose == models.PurposeShopAlert {
+		return ""
+	}
+	return p.Shop.Address
 }
 
 // limits bound the names in a text, in characters; 0 is no bound.

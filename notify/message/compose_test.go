@@ -258,3 +258,22 @@ func TestALookOrAGuessIsNotToldAsDone(t *testing.T) {
 		}
 	}
 }
+
+// Mails to owners bear the shop's address by post where it is set, in both
+// forms; a word to the desk does not.
+func TestMailsToOwnersBearTheAddressByPost(t *testing.T) {
+	shop := Shop{Name: "Juniper Creek Service", Address: "12 Mill Road, Ridge, ID 83000"}
+	for _, p := range models.Purposes() {
+		for _, lang := range []string{"en", "es"} {
+			samples := Samples(p, lang, models.ChannelMail)
+			if len(samples) == 0 {
+				continue
+			}
+			c, err := Compose(shop, samples[0])
+			require.NoError(t, err)
+			want := p != models.PurposeShopAlert
+			assert.Equal(t, want, strings.Contains(c.Text, shop.Address), "%s %s", p, lang)
+			assert.Equal(t, want, strings.Contains(c.HTML, shop.Address), "%s %s", p, lang)
+		}
+	}
+}

@@ -13,6 +13,7 @@ type Shop struct {
 	Name     string // as owners know it
 	TextName string // shorter, for the head of a text; "" is Name
 	Phone    string // as people write it; "" where calls are not wanted
+	Address  string // of the shop by post, on one line, which mails to owners end with; "" is not shown
 	Mail     string // where answers by mail go; "" is not shown
 	Language string // BCP 47; where neither contact nor owner has one; "" is English
 

@@ -7,36 +7,55 @@ import (
 	"example.org/roundsman/scheduler/calendar"
 )
 
-// quietHours gives the quiet hours that hold: the contact's own ends where
-// they are set, else the shop's, else 20:00 to 08:00.
-func (a Ask) quietHours() (from, to models.TimeOfDay) {
-	from, to = models.At(20, 0), models.At(8, 0)
-	for _, set := range [...]struct{ from, to models.TimeOfDay }{
-		{a.Rules.QuietFrom, a.Rules.QuietTo},
-		{a.Contact.QuietFrom, a.Contact.QuietTo},
-	} {
-		if !set.from.IsZero() {
-			from = set.from
-		}
-		if !set.to.IsZero() {
-			to = set.to
-		}
-	}
-	return from, to
+// span is a stretch of quiet hours of every day; both ends the same is none.
+type span struct{ from, to models.TimeOfDay }
+
+// quietHours gives the quiet hours that hold: the shop's, by default 20:00 to
+// 08:00, and the contact's own, whose missing end is the shop's. Both hold, so
+// that the stricter one decides: a contact may widen what the rule keeps quiet
+// and never narrow it.
+func (a Ask) quietHours() [2]span {
+	shop := span{models.At(20, 0), models.At(8, 0)}.with(a.Rules.QuietFrom, a.Rules.QuietTo)
+	return [2]span{shop, shop.with(a.Contact.QuietFrom, a.Contact.QuietTo)}
 }
+
+// with gives the span with those ends that are set.
+func (s span) with(from, to models.TimeOfDay) span {
+	if !from.IsZero() {
+		s.from = from
+	}
+	if !to.IsZero() {
+		s.to = to
+	}
+	return s
+}
+
+// steps bounds how often one span may lead into the other; two that leave a
+// free moment on a day need no more than a few.
+const steps = 10
 
 // release gives the first moment from a time on at which a message may go,
 // and why it is not that time itself; the zero time when there is none within
 // a year.
 func (a Ask) release(from time.Time) (time.Time, models.Reason) {
-	quietFrom, quietTo := a.quietHours()
 	options := calendar.Options{Sundays: a.Rules.NoSundays, Holidays: a.Rules.Holidays}
-	at := calendar.NextAllowed(from, quietFrom, quietTo, a.zone(), options)
+	at, settled := from, false
+	for range steps {
+		before := at
+		for _, s := range a.quietHours() {
+			if at = calendar.NextAllowed(at, s.from, s.to, a.zone(), options); at.IsZero() {
+				return at, models.ReasonNeverAllowed
+			}
+		}
+		if settled = at.Equal(before); settled {
+			break
+		}
+	}
+	if !settled {
+		return time.Time{}, models.ReasonNeverAllowed
+	}
 	if at.Equal(from) {
 		return from, models.ReasonMayGo
-	}
-	if at.IsZero() {
-		return at, models.ReasonNeverAllowed
 	}
 	switch first := models.DateOf(from.In(a.zone())); {
 	case a.Rules.Holidays != nil && a.Rules.Holidays(first):

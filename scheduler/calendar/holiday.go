@@ -4,6 +4,8 @@ import (
 	"time"
 
 	"github.com/rickar/cal/v2"
+	"github.com/rickar/cal/v2/ca"
+	"github.com/rickar/cal/v2/gb"
 	"github.com/rickar/cal/v2/us"
 
 	"example.org/roundsman/models"
@@ -20,12 +22,18 @@ type Holidays interface {
 const (
 	HolidaysNone = "none"
 	HolidaysUS   = "us"
+	HolidaysCA   = "ca"
+	HolidaysGB   = "gb"
 )
+
+// sets are the holidays of countries, as the library knows them.
+var sets = map[string][]*cal.Holiday{HolidaysUS: us.Holidays, HolidaysCA: ca.Holidays, HolidaysGB: gb.Holidays}
 
 // NewHolidays gives a set of holidays by name with the shop's own days added;
 // extra maps each day to what it is called. "us" is the holidays of 5 U.S.C.
 // 6103: those that fall on a Saturday are kept on the Friday before too, and
-// those on a Sunday on the Monday after. "none" and "" have only the extra
+// those on a Sunday on the Monday after. "ca" is those that hold in most of
+// Canada, "gb" the bank holidays of England and Wales. "none" and "" have only the extra
 // days. An unknown name is a models.Error with CodeInvalid.
 func NewHolidays(set string, extra map[models.Date]string) (Holidays, error) {
 	own := make(ownDays, len(extra))
@@ -35,16 +43,16 @@ func NewHolidays(set string, extra map[models.Date]string) (Holidays, error) {
 		}
 		own[d] = name
 	}
-	switch set {
-	case HolidaysNone, "":
+	if set == HolidaysNone || set == "" {
 		return own, nil
-	case HolidaysUS:
-		c := &cal.Calendar{Name: set}
-		c.AddHoliday(us.Holidays...)
-		return federal{own: own, calendar: c}, nil
 	}
-	return nil, models.Errorf(models.CodeInvalid, `write "us" or "none" and list other days by date`,
-		"no holidays are known by the name %q", set)
+	if sets[set] == nil {
+		return nil, models.Errorf(models.CodeInvalid, `write "us", "ca", "gb" or "none" and list other days by date`,
+			"no holidays are known by the name %q", set)
+	}
+	c := &cal.Calendar{Name: set}
+	c.AddHoliday(sets[set]...)
+	return public{own: own, calendar: c}, nil
 }
 
 // ownDays are holidays given by date.
@@ -52,14 +60,13 @@ type ownDays map[models.Date]string
 
 func (o ownDays) Holiday(d models.Date) string { return o[d] }
 
-// federal adds the federal holidays of the United States. The calendar is
-// never changed and caches nothing, so that it may be asked from everywhere.
-type federal struct {
+// public adds the holidays of a country. The calendar is never changed and caches nothing, so that it may be asked from everywhere.
+type public struct {
 	own      ownDays
 	calendar *cal.Calendar
 }
 
-func (f federal) Holiday(d models.Date) string {
+func (f public) Holiday(d models.Date) string {
 	if name := f.own.Holiday(d); name != "" || d.IsZero() {
 		return name
 	}

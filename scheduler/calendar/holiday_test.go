@@ -42,6 +42,22 @@ func TestFederalHolidaysAgainstReference(t *testing.T) {
 	}
 }
 
+// From memory: the general holidays of section 166 of the Canada Labour Code,
+// and the bank holidays of England and Wales that gov.uk lists, both of 2024.
+func TestHolidaysOfOtherCountries2024(t *testing.T) {
+	for set, days := range map[string][]string{
+		calendar.HolidaysCA: {"2024-01-01", "2024-03-29", "2024-05-20", "2024-07-01", "2024-09-02", "2024-09-30", "2024-10-14", "2024-11-11", "2024-12-25", "2024-12-26"},
+		calendar.HolidaysGB: {"2024-01-01", "2024-03-29", "2024-04-01", "2024-05-06", "2024-05-27", "2024-08-26", "2024-12-25", "2024-12-26"},
+	} {
+		h, err := calendar.NewHolidays(set, nil)
+		require.NoError(t, err)
+		for _, on := range days {
+			assert.NotEmpty(t, h.Holiday(date(on)), "%s %s", set, on)
+		}
+		assert.Empty(t, h.Holiday(date("2024-07-04")), set)
+	}
+}
+
 func TestNewHolidays(t *testing.T) {
 	assert.Equal(t, "rodeo", federal(t).Holiday(date("2026-08-21")))
 	assert.Equal(t, "closed", federal(t).Holiday(date("2026-08-22")))

@@ -133,7 +133,7 @@ func shopOf(s config.Settings) message.Shop {
 	if reply == "" {
 		reply = s.Shop.MailFrom
 	}
-	shop := message.Shop{Name: s.Shop.Name, Phone: s.Shop.Phone, Mail: reply, Language: s.Shop.Language, Distance: models.DriverMiles, BringAt: s.Plan.BringAt}
+	shop := message.Shop{Name: s.Shop.Name, Phone: s.Shop.Phone, Address: s.Shop.Address, Mail: reply, Language: s.Shop.Language, Distance: models.DriverMiles, BringAt: s.Plan.BringAt}
 	if s.Shop.Units.Distance == "km" {
 		shop.Distance = models.DriverKM
 	}
