@@ -2,7 +2,6 @@ package mail_test
 
 import (
 	"bufio"
-	"context"
 	"os"
 	"os/exec"
 	"path/filepath"
@@ -11,7 +10,6 @@ import (
 	"testing"
 	"time"
 
-	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
 	"example.org/roundsman/models"
@@ -21,35 +19,6 @@ import (
 	"example.org/roundsman/notify/mail/mailtest"
 	"example.org/roundsman/notify/notifytest"
 )
-
-// fast is how much faster than the world the clock of these tests goes, so
-// that leases end while a peer that seems to take seconds answers.
-const fast = 100
-
-// fastClock begins at noon at a moment of the world.
-func fastClock(from time.Time) models.ClockFunc {
-	return func() time.Time { return notifytest.Noon.Add(fast * time.Since(from)) }
-}
-
-// run has a courier work on an outbox until nothing waits in it.
-func run(ctx context.Context, box *store.Store, c *notify.Courier) error {
-	ctx, stop := context.WithCancel(ctx)
-	defer stop()
-	ended := make(chan error, 1)
-	go func() { ended <- c.Run(ctx) }()
-	for {
-		_, waiting, err := box.Letters(ctx, 0, 1)
-		if err != nil || waiting == 0 {
-			stop()
-			return <-ended
-		}
-		select {
-		case err := <-ended:
-			return err
-		case <-time.After(20 * time.Millisecond):
-		}
-	}
-}
 
 // Whatever the pace of a healthy server, nobody gets a mail twice, over real
 // conversations on loopback.
@@ -61,14 +30,14 @@ func TestAHealthyServerOfAnyPaceGetsEachMailOnce(t *testing.T) {
 	for _, pace := range paces {
 		t.Run(pace.String(), func(t *testing.T) {
 			t.Parallel()
-			server := mailtest.Start(t, mailtest.Options{Pause: pace / fast})
+			server := mailtest.Start(t, mailtest.Options{Pause: pace / notifytest.Fast})
 			box := notifytest.Outbox(t)
 			for first := 0; first < messages; first += 500 {
 				notifytest.Queue(t.Context(), t, box, models.ChannelMail, first, min(500, messages-first))
 			}
-			c := notify.New(box, fastClock(time.Now()), compose, notify.Options{Poll: 50 * time.Millisecond, Sole: true})
+			c := notify.New(box, notifytest.FastClock(time.Now()), compose, notify.Options{Poll: 50 * time.Millisecond, Sole: true})
 			c.Add(mail.New(mail.Server{Host: server.Host, Port: server.Port, Roots: server.TLS, Hello: "shop.example.org"}, writer()), notify.Limits{Parallel: 8})
-			require.NoError(t, run(t.Context(), box, c))
+			require.NoError(t, notifytest.RunUntilEmpty(t.Context(), box, c))
 			eachOnce(t, box, server, messages)
 		})
 	}
@@ -99,7 +68,7 @@ func TestASuspendedCourierSendsEachMailOnce(t *testing.T) {
 	for i := range sleeps {
 		require.Eventually(t, func() bool { return len(server.Taken()) > i*messages/(2*sleeps) }, time.Minute, time.Millisecond)
 		require.NoError(t, cmd.Process.Signal(syscall.SIGSTOP))
-		time.Sleep(200 * time.Second / fast)
+		time.Sleep(200 * time.Second / notifytest.Fast)
 		require.NoError(t, cmd.Process.Signal(syscall.SIGCONT))
 	}
 	require.NoError(t, cmd.Wait())
@@ -111,17 +80,9 @@ func TestASuspendedCourierSendsEachMailOnce(t *testing.T) {
 // on record.
 func eachOnce(t *testing.T, box *store.Store, server *mailtest.Server, messages int) {
 	t.Helper()
-	copies := map[string]int{}
+	var to []string
 	for _, m := range server.Taken() {
-		copies[m.To]++
+		to = append(to, m.To)
 	}
-	assert.Len(t, copies, messages)
-	assert.Len(t, server.Taken(), messages, "each once")
-	logs, err := box.Messages(t.Context(), store.MessageFilter{})
-	require.NoError(t, err)
-	for _, l := range logs {
-		assert.Equal(t, models.MessageSent, l.Message.State)
-		assert.Len(t, l.Attempts, 1)
-		assert.False(t, l.Message.InDoubt)
-	}
+	notifytest.EachOnce(t, box, to, messages)
 }

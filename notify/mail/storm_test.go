@@ -81,14 +81,14 @@ func stormChild(path string) error {
 	opts := notify.Options{Waits: []time.Duration{1}, DoubtWait: 1, DownWaits: []time.Duration{1}, Sole: true}
 	serves := os.Getenv(envStormFast) != ""
 	if serves {
-		clock, opts = fastClock(time.UnixMilli(from)), notify.Options{Poll: 50 * time.Millisecond, Sole: true}
+		clock, opts = notifytest.FastClock(time.UnixMilli(from)), notify.Options{Poll: 50 * time.Millisecond, Sole: true}
 	}
 	c := notify.New(box, clock, compose, opts)
 	c.Add(mail.New(mail.Server{Host: "127.0.0.1", Port: port, Roots: &tls.Config{RootCAs: roots, MinVersion: tls.VersionTLS12},
 		Hello: "shop.example.org", Timeout: 5 * time.Second}, writer()), notify.Limits{})
 	fmt.Println("begun")
 	if serves {
-		return errors.Join(run(ctx, box, c), box.Close())
+		return errors.Join(notifytest.RunUntilEmpty(ctx, box, c), box.Close())
 	}
 	for {
 		t, err := c.Drain(ctx)
