@@ -51,7 +51,7 @@ func (r Reply) Words() (words string, attached bool) {
 type ReplyAct struct {
 	ID      int64   `gorm:"column:id;primaryKey"`
 	Reply   int64   `gorm:"column:reply"`
-	Act     string  `gorm:"column:act"` // reading, done, stop, comeback ...
+	Act     string  `gorm:"column:act"` // reading, done, stop, back ...
 	Machine string  `gorm:"column:machine"`
 	Detail  string  `gorm:"column:detail"`  // for people
 	Message *int64  `gorm:"column:message"` // the message that answers or alerts; nil: none
@@ -88,6 +88,7 @@ type Sender struct {
 	Last     *Message  // the last message sent to that number or address; nil: none
 	Notices  []Notice  // of Last
 	Question string    // asked back with the last reply and not answered since, as JSON
+	AskedAt  Instant   // when it was
 }
 
 // AppliedReply is what is recorded on one reply: all of it or nothing.

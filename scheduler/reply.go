@@ -263,14 +263,21 @@ func (a *answering) doAll(ctx context.Context) error {
 
 // asked gathers what the inbox must know to read a reply.
 func (a *answering) asked(ctx context.Context) (inbox.Asked, error) {
-	asked := inbox.Asked{Today: a.today, Language: a.lang}
-	if a.sender.Last != nil {
-		asked.Purpose = a.sender.Last.Purpose
+	asked := inbox.Asked{Today: a.today, Language: a.lang, Subject: a.out.Reply.Subject}
+	last := a.sender.Last
+	if last != nil && a.since(last.QueuedAt) > contextDays {
+		last, a.sender.Notices = nil, nil
 	}
-	if a.sender.Question != "" {
+	if last != nil {
+		asked.Purpose, asked.Sent = last.Purpose, last.Composed.Text
+	}
+	// A question lapses, and what was sent after it is what a reply answers.
+	if a.sender.Question != "" && a.since(a.sender.AskedAt) <= questionDays && (last == nil || last.QueuedAt <= a.sender.AskedAt) {
 		a.pending = new(inbox.Question)
 		if err := json.Unmarshal([]byte(a.sender.Question), a.pending); err != nil {
 			a.pending = nil // of an older program's form: read the reply by itself
+		} else {
+			asked.Sent += "\n" + a.pending.Wording(a.lang, a.label)
 		}
 	}
 	asked.Pending = a.pending
@@ -286,11 +293,16 @@ func (a *answering) asked(ctx context.Context) (inbox.Asked, error) {
 		if _, seen := items[n.Machine]; !seen {
 			asked.About = append(asked.About, n.Machine)
 		}
-		if n.Subject == models.SubjectCheck { // the message asked that too
+		switch n.Subject {
+		case models.SubjectCheck: // the message asked that too
 			asked.Purpose = models.PurposeCheck
-			continue
+		case models.SubjectVisit:
+			if n.DueOn != 0 {
+				asked.Days = append(asked.Days, n.DueOn)
+			}
+		case models.SubjectItem:
+			items[n.Machine] = append(items[n.Machine], n.Item)
 		}
-		items[n.Machine] = append(items[n.Machine], n.Item)
 	}
 	for i := range a.known {
 		e := &a.known[i]
@@ -302,6 +314,18 @@ func (a *answering) asked(ctx context.Context) (inbox.Asked, error) {
 		asked.Machines = append(asked.Machines, k)
 	}
 	return asked, nil
+}
+
+// How long what was asked bears on a reply, in days: a question that was asked
+// back, and the last message (common practice, no source).
+const (
+	questionDays = 7
+	contextDays  = 45
+)
+
+// since gives the days from a moment to the reply.
+func (a *answering) since(at models.Instant) int {
+	return models.DateOf(at.Time().In(a.zone)).DaysTo(a.today)
 }
 
 // know works out the machines spoken of on the day of the reply.

@@ -45,7 +45,10 @@ func (a *answering) do(act inbox.Act) (done bool) {
 	case inbox.KindDay, inbox.KindLater:
 		a.note(string(act.Kind), act.Machine, act.On.String())
 		a.person(models.ReasonWantsDay)
-	default: // yes, no, thanks: kept, and nothing to do
+	case inbox.KindNo:
+		a.note(string(act.Kind), act.Machine, act.Words)
+		a.person(models.ReasonCallsOff)
+	default: // yes, thanks: kept, and nothing to do
 		a.note(string(act.Kind), act.Machine, act.Words)
 	}
 	return false
@@ -306,7 +309,7 @@ func (a *answering) answerChecks(ctx context.Context) error {
 			reopened[id] = true
 			a.back = append(a.back, known)
 			a.person(models.ReasonComeback)
-			a.note("comeback", c.owed.Machine.ID, "job "+id+" is open again")
+			a.note("reopened", c.owed.Machine.ID, "job "+id+" is open again")
 		}
 		a.out.Changes = append(a.out.Changes, change)
 	}

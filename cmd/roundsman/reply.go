@@ -151,6 +151,8 @@ var actNames = map[string]string{
 	string(inbox.KindOK):       "all is well",
 	string(inbox.KindComeback): "it came back",
 	string(inbox.KindTrouble):  "something is wrong",
+	string(inbox.KindYes):      "agrees",
+	string(inbox.KindNo):       "declines",
 	string(inbox.KindStop):     "STOP",
 	string(inbox.KindStart):    "START",
 	string(inbox.KindHelp):     "HELP, answered",

@@ -60,16 +60,11 @@ func lastTalk(tx *gorm.DB, ch models.Channel, from string, out *models.Sender) e
 			return fmt.Errorf("what it told: %w", err)
 		}
 	}
-	var questions []string
-	err = tx.Table("replies").Where("channel = ? AND sender = ? COLLATE NOCASE", ch, from).
-		Order("id DESC").Limit(1).Pluck("question", &questions).Error
-	if err != nil {
-		return fmt.Errorf("the last reply: %w", err)
+	rs, err := list[models.Reply](tx.Where("channel = ? AND sender = ? COLLATE NOCASE AND automatic = 0", ch, from).Order("id DESC").Limit(1), "the last reply")
+	if len(rs) == 1 {
+		out.Question, out.AskedAt = rs[0].Question, rs[0].ReceivedAt
 	}
-	if len(questions) == 1 {
-		out.Question = questions[0]
-	}
-	return nil
+	return err
 }
 
 // HasReply says whether a reply with a key has been recorded.

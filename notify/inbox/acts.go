@@ -57,43 +57,41 @@ func (r *reader) trouble(g group, kind Kind) {
 	r.about(g, Act{Kind: kind}, false)
 }
 
-// good adds that all is well: an answer to a check where one was asked, else
-// only a friendly word.
-func (r *reader) good(g group) {
-	if r.a.Purpose != models.PurposeCheck {
-		r.acts = append(r.acts, Act{Kind: KindOK, Machine: only(g.ids), Words: g.words})
+// day adds a day that is named for a visit. One of a visit that was told is a
+// yes to it; two days, or one that is not plain, are for a person.
+func (r *reader) day(g group, all clause) {
+	switch {
+	case g.asked && slices.Contains(r.a.Days, g.when.on) && r.a.Purpose == models.PurposeVisit:
+		r.drop(models.ReasonQuestion)
 		return
-	}
-	r.about(g, Act{Kind: KindOK}, true)
-}
-
-// yesNo adds a yes or no, which answers "has the repair held?" where that was
-// asked.
-func (r *reader) yesNo(g group, plain, check Kind) {
-	if r.a.Purpose == models.PurposeCheck {
-		r.about(g, Act{Kind: check}, check == KindOK)
+	case all.has(senseFault, sense(KindComeback)) && g.when.vague:
+		r.drop(models.ReasonTrouble)
 		return
-	}
-	if len(g.figures) == 0 {
-		r.acts = append(r.acts, Act{Kind: plain, Machine: only(g.ids), Words: g.words})
-	}
-}
-
-func (r *reader) day(g group) {
-	if slices.ContainsFunc(g.days, func(w when) bool { return w.on != g.when.on }) {
-		r.person = models.ReasonDays
+	case g.when.clash || slices.ContainsFunc(g.days, func(w when) bool { return w.on != g.when.on && w.on > r.a.Today }):
+		r.drop(models.ReasonDays)
+		return
+	case g.unknown > 0 || g.care.turns || g.care.hearsay || g.care.denied || g.care.foreign || g.care.doubts && g.when.vague:
+		r.drop(models.ReasonWantsDay)
 		return
 	}
 	kind := KindDay
-	if g.when.vague {
+	switch {
+	case g.when.vague || g.care.self && !g.has(sense(KindDone)):
 		kind = KindLater
+	case r.a.Purpose == models.PurposeVisit && slices.Contains(r.a.Days, g.when.on) && (r.a.Pending == nil || r.a.Pending.Kind != AskDay):
+		kind, g.when.on = KindYes, 0
 	}
 	r.acts = append(r.acts, Act{Kind: kind, Machine: only(g.ids), On: g.when.on, About: g.when.rough || g.when.vague, Words: g.words})
 }
 
 // done adds that work was done. Which work: the items named; else the one
 // that was told of; where several were, it is asked.
-func (r *reader) done(g group) {
+func (r *reader) done(g group, all clause) {
+	if !g.read() || g.care.theirs || g.care.future || g.care.thinks || g.when.number > 0 && behind(g.when, r.a.Today) == 0 || g.when.clash || all.has(senseDoubt) ||
+		len(g.items) == 0 && (all.unknown > 0 || all.asked) {
+		r.drop(models.ReasonMore)
+		return
+	}
 	act := Act{Kind: KindDone, Items: g.items, On: behind(g.when, r.a.Today), About: g.when.rough, Words: g.words}
 	ids := r.meant(g)
 	if len(ids) > 1 && len(g.figures) == 1 {
@@ -122,6 +120,9 @@ func (r *reader) done(g group) {
 		act.Items = k.Items
 	case len(k.Items) > 1:
 		ask = true
+	default: // "done" and nothing says what
+		r.drop(models.ReasonUnread)
+		return
 	}
 	doubts := len(r.asks)
 	for _, f := range g.figures {
@@ -182,17 +183,25 @@ func (r *reader) figure(g group, f figure, act Act) {
 	}
 	act.Machine = k.Machine.ID
 	v := k.fit(f, act.On, r.a.Today)
-	if !v.ok {
-		r.doubt(f, act, k, v)
+	if n := len(r.asks) - 1; v.ok && n >= 0 && r.asks[n].Kind == AskValue && joins(r.asks[n].Act.with(verdict{meter: r.asks[n].Meter}), act.with(v)) {
+		r.asks[n].Act = r.asks[n].Act.with(v) // a look of which one value is doubted waits as a whole
 		return
 	}
-	act = act.with(v)
-	if n := len(r.acts) - 1; n >= 0 && joins(r.acts[n], act) { // miles and hours of one look
+	n := len(r.acts) - 1
+	twin := n >= 0 && joins(r.acts[n], act.with(v))
+	switch {
+	case !v.ok && twin && !v.both && !v.none:
+		act.Miles, act.Hours = r.acts[n].Miles, r.acts[n].Hours
+		r.acts = r.acts[:n]
+		r.doubt(f, act, k, v)
+	case !v.ok:
+		r.doubt(f, act, k, v)
+	case twin: // miles and hours of one look
 		r.acts[n] = r.acts[n].with(v)
 		r.acts[n].Guess = r.acts[n].Guess || act.Guess
-		return
+	default:
+		r.acts = append(r.acts, act.with(v))
 	}
-	r.acts = append(r.acts, act)
 }
 
 // joins says whether a second value belongs to the reading before it.

@@ -25,9 +25,11 @@ func (a Asked) answer(text folded, ts []token) (Reply, bool) {
 			c.senses = append(c.senses, part.senses...)
 			c.items = append(c.items, part.items...)
 			c.unknown += part.unknown
+			c.asked = c.asked || part.asked
+			c.care.add(part.care)
 		}
 	}
-	if c.has(senseFault, sense(KindComeback), sense(KindSold), sense(KindWrongNumber), senseMore) || c.unknown > 1 {
+	if c.has(senseFault, sense(KindComeback), sense(KindSold), sense(KindWrongNumber)) || c.unknown > 1 || c.asked || !c.care.firm() && len(c.figures) == 0 {
 		return Reply{}, false
 	}
 	switch q.Kind {
@@ -59,6 +61,15 @@ func (a Asked) answerValue(q Question, c clause) (Reply, bool) {
 	k, ok := a.machine(q.Act.Machine)
 	switch {
 	case !ok:
+		return Reply{}, false
+	case len(c.figures) == 1 && c.figures[0].unit != UnitNone && !slices.Contains(k.meters(c.figures[0].unit), q.Meter):
+		if v := k.fit(c.figures[0], q.Act.On, a.Today); v.ok { // a value of the other meter
+			act := Act{Kind: KindReading, Machine: q.Act.Machine, On: q.Act.On}.with(v)
+			act.Words = c.words
+			return Reply{Acts: []Act{act}}, true
+		}
+		return Reply{Person: models.ReasonTwice}, true
+	case len(c.figures) == 1 && c.figures[0].rough:
 		return Reply{}, false
 	case len(c.figures) == 1:
 		span := k.span(q.Meter).on(q.Act.On, a.Today)

@@ -15,9 +15,13 @@ type when struct {
 	past   bool
 	vague  bool        // a period to come, not a day: "next month"
 	plain  bool        // a bare day of the week or month, which may be past or to come
+	byWeek bool        // it is named by its day of the week
 	not    bool        // the day is refused: "not friday"
+	till   bool        // it is an end: "until friday"
+	apart  bool        // all days but that: "any day but friday"
 	ago    models.Date // of a plain day or a month: when it was last
 	number int         // tokens read
+	clash  bool        // a day of the week and a date that do not go together, or a bound that is no day
 }
 
 var weekdays = map[string]time.Weekday{
@@ -122,7 +126,8 @@ func count(ts []token, i int) int {
 }
 
 // dateAt reads a day that begins at token i.
-func dateAt(ts []token, i int, today models.Date) (when, bool) {
+func dateAt(ts []token, i int, a Asked) (when, bool) {
+	today := a.Today
 	w, ok := relativeAt(ts, i, today)
 	if !ok {
 		if w, ok = calendarAt(ts, i, today); !ok {
@@ -130,20 +135,91 @@ func dateAt(ts []token, i int, today models.Date) (when, bool) {
 		}
 		w.past = w.past || !w.plain && w.on < today
 	}
-	before := at(ts, i-1)
-	if before == "the" || before == "el" || before == "de" || before == "del" {
-		before = at(ts, i-2)
+	w = a.offered(ts, i, w)
+	if w = together(ts, i, w, a); w.number == 0 {
+		return when{}, false
 	}
-	w.not = before == "not" || before == "except" || before == "no"
-	switch before { // not before that day, which is no appointment
-	case "until", "till", "til", "after", "hasta", "despues":
-		w.vague = w.vague || w.on > today
-	case "since", "desde":
-		if w.plain && w.on > today {
-			w.on, w.past, w.plain = w.ago, true, false
+	k := i - 1
+	for dateArticles[at(ts, k)] {
+		k--
+	}
+	switch before := at(ts, k); {
+	case (before == "before" || before == "antes" || before == "earlier" || before == "sooner") && (negators[at(ts, k-1)] || negators[at(ts, k-2)]):
+		w.vague = w.vague || w.on > today // not before that day, which is no appointment
+		for _, j := range []int{k, k - 1, k - 2} {
+			if j >= 0 && (j == k || negators[at(ts, j)]) {
+				ts[j].used = true
+			}
 		}
+	case before == "except" || before == "but" || before == "menos" || before == "salvo" || before == "excepto":
+		w.not, w.apart = true, true
+	case before == "not" || before == "no":
+		w.not = true
+	case before == "before" || before == "antes":
+		w.clash = w.on > today
+	case before == "until" || before == "till" || before == "til" || before == "after" || before == "hasta" || before == "despues" || before == "pasando":
+		w.vague, w.till = w.vague || w.on > today, before != "after" && before != "despues" && before != "pasando"
+		ts[k].used = true
+	case (before == "since" || before == "desde") && w.plain && w.on > today:
+		w.on, w.past, w.plain = w.ago, true, false
 	}
 	return w, true
+}
+
+// dateArticles stand between a word that bears on a day and the day.
+var dateArticles = wordSet("the el la de del on than for para que")
+
+// offered takes a day of the week or month for the one that was offered or
+// booked, where one of those is meant.
+func (a Asked) offered(ts []token, i int, w when) when {
+	if !w.plain || at(ts, i) == "this" || at(ts, i) == "este" {
+		return w
+	}
+	var found []models.Date
+	for _, d := range a.Days {
+		if d.Weekday() == w.on.Weekday() && w.byWeek || !w.byWeek && dayOf(d) == dayOf(w.on) {
+			found = append(found, d)
+		}
+	}
+	if len(found) == 1 && found[0] >= a.Today {
+		w.on = found[0]
+	}
+	return w
+}
+
+func dayOf(d models.Date) int {
+	_, _, day := d.Civil()
+	return day
+}
+
+// together reads a day of the week with the date beside it ("friday the 4th",
+// "Dec 4, Friday") as one day; where they do not go together none is meant.
+func together(ts []token, i int, w when, a Asked) when {
+	if w.number == 0 {
+		return w
+	}
+	j := i + w.number
+	for j < len(ts) && j < i+w.number+2 && (dateArticles[at(ts, j)] || ts[j].kind == tokWeak && ts[j].text == ",") {
+		j++
+	}
+	next, ok := calendarAt(ts, j, a.Today)
+	if !ok || next.byWeek == w.byWeek || next.vague || w.vague || w.past && !w.byWeek || ts[j].used {
+		return w
+	}
+	next = a.offered(ts, j, next)
+	week, date := w, next
+	if next.byWeek {
+		week, date = next, w
+	}
+	whole := j + next.number - i
+	switch {
+	case date.on.Weekday() == week.on.Weekday():
+		date.number = whole
+		return date
+	case date.ago != 0 && date.ago.Weekday() == week.on.Weekday() && len(a.Days) == 0:
+		return when{on: date.ago, past: true, number: whole}
+	}
+	return when{on: date.on, number: whole, clash: true}
 }
 
 // relativeAt reads "yesterday", "3 days ago", "next month", "in two weeks".
@@ -168,11 +244,19 @@ func relativeAt(ts []token, i int, today models.Date) (when, bool) {
 		return when{on: today.AddDays(-1), past: true, number: 2}, true
 	case one == "anoche":
 		return when{on: today.AddDays(-1), past: true, number: 1}, true
+	case one == "pasado" && two == "manana":
+		return when{on: today.AddDays(2), number: 2}, true
+	case one == "day" && two == "after" && three == "tomorrow":
+		return when{on: today.AddDays(2), number: 3}, true
+	case one == "manana" && (at(ts, i-1) == "la" || at(ts, i-1) == "esta"):
+		return when{}, false // the morning
+	case one == "week" && two == "after" && three == "next":
+		return when{on: monday.AddDays(7), vague: true, number: 3}, true
 	case one == "tomorrow" || one == "tmrw" || one == "tomorow" || one == "manana":
 		return when{on: today.AddDays(1), number: 1}, true
 	case one == "last" && two == "weekend":
 		return when{on: saturday.AddDays(-7), past: true, rough: true, number: 2}, true
-	case (one == "this" || one == "next") && two == "weekend":
+	case (one == "this" || one == "next" || one == "the" || one == "el" || one == "este") && (two == "weekend" || two == "finde"):
 		return when{on: saturday, vague: true, number: 2}, true
 	case one == "fin" && two == "de" && three == "semana":
 		if at(ts, i+3) == "pasado" {
@@ -231,6 +315,9 @@ func countedAt(ts []token, i int, today models.Date) (when, bool) {
 	if at(ts, j) == "atras" && !ahead {
 		back, j = true, j+1
 	}
+	if at(ts, j) == "from" && (at(ts, j+1) == "today" || at(ts, j+1) == "now") {
+		return when{on: today.AddDays(n * unit), number: j + 2 - i}, true
+	}
 	switch {
 	case back:
 		return when{on: today.AddDays(-n * unit), past: true, rough: unit > 1, number: j - i}, true
@@ -277,12 +364,14 @@ func calendarAt(ts []token, i int, today models.Date) (when, bool) {
 			on := dayIn(today, 0, m, day)
 			return when{on: on, number: j + 1 - i}, on != 0
 		}
-		if ts[i].kind == tokNth {
+		bare := at(ts, i-1) == "el" && unitWords[at(ts, i+1)] == UnitNone && at(ts, i+1) != "mil" && (i+1 >= len(ts) || ts[i+1].kind != tokNumber)
+		if ts[i].kind == tokNth || bare {
 			return nthAfter(today, day)
 		}
 	}
 	shift, j := 0, i
-	if q := at(ts, i); q == "last" || q == "next" || q == "this" || q == "past" || q == "este" || q == "proximo" {
+	q := at(ts, i)
+	if q == "last" || q == "next" || q == "this" || q == "past" || q == "este" || q == "proximo" {
 		j++
 		shift = map[string]int{"last": -1, "past": -1, "next": 1, "proximo": 1}[q]
 	}
@@ -295,16 +384,19 @@ func calendarAt(ts []token, i int, today models.Date) (when, bool) {
 		shift, j = -1, j+1
 	}
 	if shift < 0 {
-		return when{on: today.AddDays(n - 7), past: true, number: j + 1 - i}, true
+		return when{on: today.AddDays(n - 7), past: true, byWeek: true, number: j + 1 - i}, true
 	}
 	if n == 0 {
 		n = 7
 	}
-	return when{on: today.AddDays(n), ago: today.AddDays(n - 7), plain: shift == 0, number: j + 1 - i}, true
+	if toSunday := (7 - int(today.Weekday())) % 7; shift > 0 && n <= toSunday {
+		n += 7 // "next friday" is of the week that begins next monday
+	}
+	return when{on: today.AddDays(n), ago: today.AddDays(n - 7), plain: shift == 0, byWeek: true, number: j + 1 - i}, true
 }
 
 // short lists names of days that are other words too.
-func short(s string) bool { return s == "sun" || s == "sat" || s == "wed" || s == "mar" }
+func short(s string) bool { return s == "sun" || s == "sat" || s == "mar" }
 
 // alone says whether a token is the whole of its clause.
 func alone(ts []token, i int) bool {
@@ -315,6 +407,9 @@ func alone(ts []token, i int) bool {
 
 // dayNumber reads the day of a month at token i.
 func dayNumber(ts []token, i int) (int, bool) {
+	if w := numerals[at(ts, i)]; at(ts, i-1) == "el" && (w.kind == 'd' || w.kind == 't') && w.value > 1 {
+		return w.value, true // "el tres"
+	}
 	if i < 0 || i >= len(ts) || ts[i].kind != tokNumber && ts[i].kind != tokNth {
 		return 0, false
 	}

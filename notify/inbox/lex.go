@@ -17,6 +17,7 @@ const (
 	tokDate                    // 10/15, 10/15/26, 2026-10-15
 	tokNth                     // 15th
 	tokOther                   // a clock time, sum of money, percentage, phone number: not a meter
+	tokClock                   // a time of day
 	tokWeak                    // , & and the like
 	tokStrong                  // . ; line end
 	tokAsk                     // ?
@@ -170,7 +171,7 @@ func lexFigure(s string, i int, spanish bool) ([]token, int) {
 	case other || j < len(s) && s[j] == '%':
 		return []token{at}, j
 	case tail == "am" || tail == "pm" || strings.Contains(run, ":"):
-		at.to = k
+		at.to, at.kind = k, tokClock
 		return []token{at}, k
 	case tail == "st" || tail == "nd" || tail == "rd" || tail == "th":
 		at.kind, at.to = tokNth, k

@@ -10,12 +10,12 @@ import (
 type sense string
 
 const (
-	senseMore   sense = "no more messages"
 	senseCall   sense = "call"
 	senseAll    sense = "all of it"
-	senseNot    sense = "not"
-	senseFault  sense = "fault" // names a fault; with a "not" before it, its absence
-	senseGood   sense = "good"  // says that all is well; with a "not" before it, the contrary
+	senseUnwell sense = "unwell" // of a machine a fault, of a day a no
+	senseSaid   sense = "said"   // an idiom that changes nothing
+	senseFault  sense = "fault"  // names a fault; with a "not" before it, its absence
+	senseGood   sense = "good"   // says that all is well; with a "not" before it, the contrary
 	senseUnfit  sense = "automatic"
 	senseWants  sense = "wants" // asks the shop for something
 	senseMeter  sense = "meter" // tells of a changed or broken meter
@@ -28,7 +28,8 @@ const (
 // accents, no apostrophes. A phrase is matched word by word, the longest
 // first.
 var phrases = map[sense][]string{
-	sense(KindComeback): {
+	sense(KindComeback): {"ha vuelto", "han vuelto", "ha vuelto", "han vuelto",
+		"same dang thing", "same old thing", "doing the same", "same leak", "still drips", "still dripping", "still gets hot", "still getting hot", "still losing coolant", "still steaming", "still smoking", "overheating again", "overheats again", "boiling over again", "puking again", "leaks again", "leaking coolant again", "por lo mismo", "sigue calentandose", "sigue tirando agua", "sigue con lo mismo", "sigue haciendo lo mismo", "volvio a tirar", "volvio a calentarse", "volvio a gotear", "se volvio a calentar", "calentando otra vez", "se esta calentando otra vez", "leaking otra vez", "gotea otra vez", "todavia se calienta", "todavia tira", "todavia calienta",
 		"its back", "it is back", "it came back", "came back", "its come back", "has come back", "is back again", "back again",
 		"same problem", "same thing", "same issue", "still the same", "doing it again", "did it again", "does it again",
 		"still doing it", "still does it", "still leaking", "still leaks", "still overheating", "still overheats", "still hot",
@@ -38,9 +39,10 @@ var phrases = map[sense][]string{
 		"sigue goteando", "sigue fallando", "sigue calentando", "sigue calentandose", "todavia gotea", "todavia falla", "regreso el problema",
 		"otra vez", "no quedo bien", "no se arreglo", "sigue mal", "sigue tirando", "aun gotea",
 	},
-	senseFault: {
+	senseFault: {"coolant loss", "loss of coolant", "water loss", "dado lata", "da lata", "dando lata", "dio lata", "engine quits", "motor quits", "engine quit", "it quits", "quits on me", "engine dies", "engine stops", "overheateando",
+		"needle climbs", "needle climes", "runs warm", "running warm", "boiling over", "boiled over", "boils over", "puking coolant", "puking", "lost coolant", "loses water", "losing water", "low again", "below the mark", "under the mark", "coolant is down", "oil light", "temp light came on", "light is back", "white smoke", "blowing smoke", "blowing white smoke", "clunk", "clunking", "clunks", "squeals", "squealing", "squeal", "screeching", "rattle", "rattles", "rattling", "whining", "whine", "wobble", "wobbles", "wont idle", "wont shift", "wont go into", "wont turn over", "wont crank", "wont stay running", "hard to start", "bogs down", "bogging", "surging", "overheateando", "overheats", "red line", "in the red", "hit the red", "pegged", "hot antifreeze", "no quedo", "raya roja", "aguja sube", "se sube la aguja", "echarle agua", "le falta agua", "falta refrigerante", "bajo de agua", "bajo de refrigerante", "tirando agua", "tirando aceite", "tirando refrigerante", "chorrea", "escurre", "esta tirando", "se queda tirada", "se quedo tirada", "no da marcha", "ni prende", "ni arranca", "apagando", "truena", "tronando", "rechina", "rechinando", "zumba", "huele a", "echa humo", "echando humo", "se esta calentando", "se me apaga", "se jalonea", "jalonea", "se atasca", "charco", "smells like", "soaking wet", "wet spot", "drip", "not charging", "wont charge", "stopped working", "quit working", "no heat", "gets warm", "temps up", "temp climbs", "temp climbing",
 		"not running right", "not running well", "isnt running right", "running rough", "runs rough", "runs bad", "running bad", "not right",
-		"not good", "not ok", "not okay", "no good", "not great", "acting up", "acted up", "acts up", "problem", "problems", "trouble", "issue", "issues",
+		"acting up", "acted up", "acts up", "problem", "problems", "trouble", "issue", "issues",
 		"overheating", "overheats", "overheated", "overheat", "running hot", "runs hot", "ran hot", "getting hot", "gets hot", "temp light", "steaming", "steam",
 		"leak", "leaks", "leaking", "leaked", "dripping", "drips", "puddle", "smoke", "smoking", "smokes", "wont start", "will not start", "doesnt start",
 		"wouldnt start", "not starting", "wont run", "died", "dies", "dead", "stalls", "stalling", "stalled", "quit running", "quit on me", "shut down", "shuts off",
@@ -52,68 +54,85 @@ var phrases = map[sense][]string{
 		"se apaga", "se apago", "humo", "ruido", "problema", "problemas", "roto", "rota", "descompuesto", "descompuesta", "se descompuso", "no esta bien",
 		"no va bien", "no corre bien", "se paro", "vibra", "no jala",
 	},
-	senseGood: {
+	senseUnwell: {"not good", "no good", "not ok", "not okay", "not great", "no bueno", "no es bueno", "not well", "bad", "mal"},
+	senseGood: {"no light", "no lights", "no warning light", "no warning lights",
+		"runs like a top", "like a top", "like a dream", "like a charm", "like a clock", "like a watch", "purrs", "purring", "runs like new", "ran great", "ran good", "ran fine", "ran well", "doing good", "doing great", "doing fine", "doing well", "doing real good", "running perfect", "runs perfect", "runs smooth", "running smooth", "smooth", "awesome", "couldnt be happier", "couldnt be better", "could not be better", "cant complain", "no complaints", "never better", "better than new", "better than ever", "good as new", "good to go", "problem solved", "not a drop", "not one drop", "bone dry", "dry as a bone", "stays cool", "staying cool", "runs cool", "running cool", "nice and cool", "spot on", "on the money", "flawless", "running strong", "real good", "very good", "so good", "pretty good", "love it", "happy with it", "very happy", "como nueva", "como nuevo", "al cien", "al 100", "de lujo", "chulada", "de pelos", "a toda madre", "a todo dar", "jala bien", "jala al cien", "jalando bien", "jalando", "jala", "va muy bien", "anda al cien", "sin problema", "sin problemas", "sin falla", "sin fallas", "ni una gota", "sin queja", "ninguna queja", "contento", "contenta", "suavecita", "como si nada", "ni se siente", "wonderful", "fantastic", "super", "beautiful", "amazing", "thumbs up", "mejor que nunca", "todo en orden", "quedo perfecta", "quedo perfecto", "quedo de lujo", "quedo como nueva", "quedo muy bien", "quedo al cien", "works like a charm", "runs a treat", "good here", "fine here", "good over here", "no se ha vuelto a calentar", "never ran better", "never run better", "same as new", "not fallado",
 		"ok", "okay", "all good", "good", "fine", "great", "perfect", "runs great", "running great", "runs good", "runs fine", "running fine",
 		"running good", "runs well", "running well", "works", "works great", "working great", "works fine", "works good", "working", "working fine",
-		"held", "it held", "holding", "holding up", "has held", "fixed", "no complaints", "like new", "like a champ", "a ok", "all set", "still running", "still runs", "not come back", "hasnt come back", "havent come back", "didnt come back", "never came back", "did not come back", "no ha vuelto", "no volvio", "solid", "excellent",
+		"held", "it held", "holding", "holding up", "has held", "fixed", "no complaints", "like new", "like a champ", "a ok", "all set", "still running", "still runs", "not come back", "hasnt come back", "havent come back", "didnt come back", "never came back", "did not come back", "solid", "excellent",
 		"bien", "todo bien", "muy bien", "anda bien", "va bien", "funciona bien", "funciona", "perfecto", "excelente", "quedo bien", "aguanto",
 		"sin novedad", "de maravilla", "camina bien", "trabaja bien", "esta bien", "listo y bien", "vale", "dale", "de acuerdo",
 	},
 	sense(KindDone): {
+		"took care of", "put in a new", "put a new", "put new", "installed", "dropped the oil", "swapped", "swapped the", "switched out", "flushed", "drained and filled", "topped off and changed", "ya le cambie", "ya lo cambie", "ya la cambie", "ya se lo hice", "se lo cambie", "se la cambie", "le puse", "ya le puse", "ya le hice", "le hice", "ya le hicimos", "le hicimos", "ya esta", "ya lo cambiamos", "ya quedo listo", "engrase", "ya engrase",
 		"done", "all done", "did it", "did that", "got it done", "had it done", "took care of it", "taken care of", "already did", "already done", "changed", "replaced",
 		"swapped out", "serviced", "completed", "finished", "just did", "we did", "i did", "did the", "was done", "been done", "changed it", "did them",
 		"hecho", "ya esta hecho", "ya lo hice", "ya se hizo", "lo hicimos", "ya lo hicimos", "ya quedo", "lo cambie", "cambie", "cambiamos", "cambiado", "cambiada",
 		"se cambio", "se le cambio", "ya se le cambio", "se le hizo", "le cambiaron", "cambiaron", "le cambie", "le cambiamos", "listo", "hicimos", "ya se cambio", "hice",
 	},
 	sense(KindSold): {
+		"sold the machine", "sold her", "sold him", "went down the road", "auctioned", "sold at auction", "traded off", "traded for", "la cambiamos por", "lo cambiamos por", "la vendi", "ya no es mia", "ya no es mio", "ya no es de nosotros", "ya no es nuestra", "ya no es nuestro", "la vendio", "dont own it", "dont own r12", "belongs to somebody else", "isnt mine anymore", "not mine anymore", "isnt ours", "not ours anymore",
 		"sold", "sold it", "sold that", "we sold", "traded", "traded in", "traded it", "traded it in", "no longer have", "dont have it anymore", "dont own",
 		"no longer own", "got rid of", "scrapped", "junked", "totaled", "gave it away", "dont have that one anymore", "stolen", "got stolen", "was stolen", "machine is gone", "unit is gone", "that one is gone",
 		"vendi", "vendido", "vendida", "la vendi", "lo vendi", "la vendimos", "lo vendimos", "vendimos", "ya no la tengo", "ya no lo tengo", "ya no la tenemos",
 		"ya no lo tenemos", "se vendio", "robaron", "robada", "robado",
 	},
 	sense(KindWrongNumber): {
-		"wrong number", "wrong person", "wrong guy", "who is this", "whos this", "not my number", "dont know who this is", "have the wrong", "got the wrong",
-		"i dont have a machine", "doesnt work here", "no longer works here", "no longer with us", "doesnt work for us", "ya no trabaja aqui", "ya no trabaja con nosotros", "numero equivocado", "se equivoco de numero", "equivocado", "quien es", "no soy yo", "no conozco",
+		"not me", "you got the wrong", "this isnt", "dont own any", "dont own a", "dont have any r12", "never owned", "never had a", "dont know any", "aqui no es", "no tengo ninguna maquina", "numero incorrecto", "no conozco a",
+		"wrong number", "wrong person", "wrong guy", "not my number", "dont know who this is", "have the wrong", "got the wrong",
+		"i dont have a machine", "doesnt work here", "no longer works here", "no longer with us", "doesnt work for us", "ya no trabaja aqui", "ya no trabaja con nosotros", "numero equivocado", "se equivoco de numero", "equivocado", "no soy yo",
 	},
-	sense(KindLater): {
+	sense(KindLater): {"cant get to it until", "cant get to it till", "cant get to it", "cant until", "not until", "cant till", "not till", "no hasta", "no puedo hasta", "cant do it until",
+		"let you know", "ill let you know", "let ya know", "will let you know", "get back to you", "get back with you", "ill see", "we will see", "well see", "let me see", "let me look", "deja veo", "dejeme ver", "deja checo", "lo checo", "la checo", "le digo", "les digo", "le aviso", "les aviso", "te aviso", "yo le aviso", "yo les aviso", "le hablo", "les hablo", "le llamo", "ask me later", "try me", "some other time", "not this week", "not this month", "cant right now", "after calving", "after harvest", "after hunting season", "after the holidays", "after branding", "despues de la cosecha", "leave it to you", "luego le", "luego les", "ahorita no", "hold on", "in a bit", "in a while", "al rato", "mas al rato", "working on it", "meters later", "text you later", "hit you up later", "send it later", "ill do it", "do it myself", "doing it myself", "hacerlo yo", "lo hago yo", "lo hago yo mismo", "se lo hago yo",
 		"almost done", "will be done", "should be done", "to be done", "be done", "getting done", "being done", "will get done", "getting it done", "later", "not now", "not yet", "not right now", "not today", "busy", "too busy", "another time", "remind me", "ask me again", "hold off", "wait until", "wait till",
 		"maybe later", "after season", "when i get back", "out of town", "mas tarde", "despues", "luego", "ahora no", "todavia no", "aun no", "mas adelante", "ocupado", "estamos ocupados",
 		"recuerdame", "otro dia", "cuando pueda", "when i can", "will do", "soon", "pronto", "will check", "ill check", "will look", "will get it", "will get you", "will send", "ill send", "ill get you", "ill text", "havent used it", "havent run it", "havent ran it", "havent driven it", "not used", "not being used", "not in use", "hasnt moved", "havent moved", "parked", "in storage", "winter storage", "put away", "closed for the season", "guardada", "guardado", "havent had time", "havent had a chance", "no la he usado", "no lo he usado", "no lo hemos usado", "no la hemos usado", "no he tenido tiempo", "get to it", "voy a ver", "lo reviso", "let me check", "ill look",
 	},
-	sense(KindYes): {"yes", "yep", "yeah", "yup", "sure", "correct", "thats right", "that is right", "its right", "it is right", "affirmative", "si", "claro", "correcto", "asi es", "exacto", "exactly", "confirmed", "confirmo", "yes please", "si por favor"},
-	sense(KindNo):  {"no", "nope", "nah", "negative", "incorrect", "thats wrong", "no thanks", "no gracias", "incorrecto", "para nada"},
+	sense(KindYes): {"ahi nos miramos", "nos miramos",
+		"ok that works", "that works", "works for me", "works for us", "works great", "that will work", "thatll work", "that will do", "thatll do", "see you then", "see ya then", "see you there", "see ya there", "ill be there", "well be there", "we will be there", "i will be there", "will be there", "be there", "sounds good", "sounds great", "sounds fine", "sounds perfect", "ill take it", "book it", "book me", "go ahead", "lets do it", "lets do that", "you bet", "for sure", "absolutely", "of course", "definitely", "ok with me", "fine with me", "fine by me", "good with me", "good by me", "works", "suits me", "that suits", "thats fine", "thats good", "that is fine", "thats perfect", "thats great", "thats ok", "perfecto", "dale", "sale", "orale", "simon", "ahi estare", "ahi estaremos", "ahi nos vemos", "alli nos vemos", "nos vemos", "me parece bien", "esta perfecto", "esta bien", "por supuesto", "claro que si", "de acuerdo", "confirmado", "ten four", "10 four", "all right", "alright", "yessir", "yes sir", "yes maam", "will do that", "count me in", "count on it", "me queda bien", "me queda perfecto", "si puedo", "si va", "va que va", "ahi le caigo", "ahi le caemos", "no problem", "no problemo", "sin problema", "correct", "right on", "deal", "gotcha", "k see you", "yes", "yep", "yeah", "yup", "sure", "correct", "thats right", "that is right", "its right", "it is right", "affirmative", "si", "claro", "correcto", "asi es", "exacto", "exactly", "confirmed", "confirmo", "yes please", "si por favor"},
+	sense(KindNo): {
+		"no sir", "no maam", "not that day", "none of those", "none of them", "none of these", "neither", "neither one", "not any of those", "ninguno", "ninguno de esos", "ninguna", "nel", "nop", "nombre", "no way", "not really", "nope", "nah", "negative", "incorrect", "thats wrong", "no thanks", "no gracias", "incorrecto", "para nada"},
 	sense(KindThanks): {
+		"appreciate it", "appreciate you", "appreciate that", "much appreciated", "thank you so much", "thanks so much", "many thanks", "bless you", "god bless", "mil gracias", "se agradece", "muy amable", "muy amables", "le agradezco", "handy", "good idea", "buena idea", "you guys are the best", "youre the best", "best in the county", "nice work", "good work", "good job", "great job", "great work", "nice job", "buen trabajo", "best wrench work in the valley", "🙏", "❤️", "thank u", "thanks a lot", "thanks a million", "thanks again", "ok thank you", "muchisimas gracias", "gracias a ustedes", "on my way", "on our way", "heading over", "be right there", "will pick it up", "ill pick it up", "ill grab it", "ill be by", "we will be by", "ya voy", "ahi voy", "voy por ella", "vamos por ella", "paso por ella", "pasamos por ella", "mando por ella",
 		"thanks", "thank you", "thx", "ty", "thank u", "got it", "will do thanks", "10 4", "roger", "copy", "copy that", "noted", "understood", "gracias", "muchas gracias",
 		"enterado", "entendido", "recibido", "anotado", "mil gracias",
 	},
-	senseMore: {
-		"stop texting", "stop messaging", "stop sending", "stop these", "stop the texts", "stop bothering", "no more texts", "no more messages", "quit texting", "dont text",
-		"do not text", "dont message", "take me off", "remove me", "remove my number", "leave me alone", "unsubscribe me", "opt me out", "stop please", "please stop", "stop it", "unsubscribe", "how do i stop", "stop getting", "stop receiving",
-		"no me escriban", "no me manden", "no me envien", "dejen de", "no mas mensajes", "quitenme", "borrenme", "ya no me manden", "deje de",
-	},
 	senseCall: {
+		"call back", "calls back", "call me back", "give me a ring", "give us a call", "hableme", "hablame", "me habla", "me marca", "me marcan", "hable me", "llameme al",
 		"call me", "please call", "give me a call", "can you call", "ring me", "need to talk", "call us", "llamame", "llameme", "me llama", "llamenme", "por favor llame", "me puede llamar", "marcame",
 	},
 	senseWants: {
+		"i need", "we need", "what would you charge", "what do you charge", "whats it cost", "what does it cost", "do you have", "do you folks", "do y'all", "do yall", "is there", "are you", "did you", "have you", "will you", "como cuanto", "cuanto", "me pueden", "nos pueden", "puedes", "podria", "vengan", "manden", "send someone", "order one", "order me",
 		"need", "needs", "i want", "we want", "can you", "could you", "would you", "when can", "how much", "how long", "please send", "come get", "pick it up",
 		"necesito", "necesita", "necesitamos", "ocupo", "ocupamos", "quiero", "queremos", "pueden", "puede", "podrian", "cuanto cuesta", "cuando pueden",
 	},
 	senseMeter: {
+		"hour meter went blank", "meter went blank", "new dash", "whole new dash", "dash is dead", "meter is blank", "new display", "replaced the dash", "tablero nuevo", "cambiaron el tablero", "odometer died", "odometer dead", "hour meter died", "hour meter quit", "no jala el odometro", "no marca nada",
 		"new meter", "new odometer", "new hour meter", "new speedo", "meter replaced", "replaced the meter", "changed the meter", "swapped the meter", "new cluster", "replaced the cluster",
-		"meter broke", "meter is broken", "meter broken", "meter quit", "meter stopped", "meter is dead", "meter dead", "meter doesnt work", "meter isnt working", "meter not working", "odometer broken",
+		"meter broke", "meter is broken", "meter broken", "meter quit", "meter stopped", "meter stopped working", "meter is dead", "meter dead", "meter doesnt work", "meter isnt working", "meter not working", "odometer broken",
 		"odometer is broken", "odometer doesnt work", "odometer quit", "odometer stopped", "speedo broke", "speedo is broken", "gauge is dead", "display is dead", "screen is dead",
 		"medidor nuevo", "odometro nuevo", "horometro nuevo", "no sirve el odometro", "no sirve el horometro", "no sirve el medidor", "no funciona el odometro", "no funciona el horometro", "no funciona el medidor",
 		"odometro descompuesto", "horometro descompuesto", "se descompuso el medidor", "cambie el medidor",
 	},
 	senseBut: {"except", "except for", "but not", "other than", "all but", "everything but", "besides", "excepto", "menos la", "menos el", "salvo"},
 	senseCancel: {
+		"not interested", "doesnt suit", "does not suit", "doesnt work", "does not work", "doesnt fit", "isnt good", "wont do", "wont suit", "cant do it", "cant do that", "cant that day", "cant bring", "cant get it", "cant get there", "cant come", "cant be there", "cant get away", "not gonna make", "not going to make", "wont be there", "nobody here", "isnt going anywhere", "no me queda", "no me acomoda", "no me conviene", "no se puede", "no puedo ese dia", "no voy a poder", "no alcanzo", "no llego", "no la puedo llevar", "no lo puedo llevar", "no podre", "no podria", "no va a poder", "ya no voy", "no voy", "no quiero la cita", "dont want it", "dont want to", "dont bother", "not this time", "rather not", "pass on", "ill pass", "call off", "scratch that", "cant do tuesday", "have to skip", "need to move", "need to change", "move it", "push it back",
 		"cancel", "canceled", "cancelled", "call it off", "reschedule", "postpone", "no need", "dont need it", "not needed", "not doing it", "not interested", "no hace falta", "no es necesario", "no lo necesito", "cant make it", "cant make", "cant do", "wont make it", "wont be able", "not able to",
 		"doesnt work for", "wont work for", "wont work", "doesnt work for me", "cancelar", "cancela", "cancelen", "cambiar la cita", "no puedo", "no podemos", "no me sirve", "posponer",
 	},
-	senseDoubt: {"no change", "no changes", "sin cambios", "not sure", "im not sure", "dont know", "i dont know", "no idea", "idk", "no se", "no estoy seguro", "quien sabe"},
+	senseDoubt: {"last i looked", "last i checked", "last time i looked", "la ultima vez", "for all i know", "no change", "no changes", "sin cambios", "not sure", "im not sure", "dont know", "i dont know", "no idea", "idk", "no estoy seguro", "quien sabe"},
 	senseAll:   {"all of it", "all of them", "everything", "both", "all three", "all the work", "todo", "todos", "todas", "ambos", "ambas", "los dos", "las dos", "everything on it"},
-	senseNot:   {"no", "not", "isnt", "aint", "never", "without", "no more", "doesnt", "hasnt", "havent", "didnt", "dont", "wasnt", "stopped", "quit", "sin", "nunca", "ya no", "nada de", "dejo de", "zero", "no se", "no se ha", "no se han", "ya no se", "no ha vuelto a", "no volvio a"},
+	sense(KindHelp): {
+		"who is this", "whos this", "who dis", "who is texting me", "who are you", "quien es", "quien habla", "quien manda", "de parte de quien", "who this", "whats this number", "what is this number",
+	},
+	senseSaid: {"my bad", "ha vuelto a", "han vuelto a", "vuelto a", "cant wait till", "cant wait until", "cant wait",
+		"so far", "as of now", "for now", "right now", "at the moment", "as of today", "hasta ahora", "hasta ahorita", "hasta el momento", "por ahora", "si se puede", "if possible", "if you can", "first thing", "if thats ok", "if that works", "si no es molestia",
+		"no worries", "knock on wood", "by the way", "even better", "not bad", "nada mal", "no pues", "how are you", "como esta", "y pico", "from here", "at all", "no nothing", "none at all", "ni nada", "none", "por la manana", "en la manana", "de la manana", "por la tarde", "en la tarde",
+		"have a good day", "have a good one", "have a nice day", "buen dia", "feliz dia", "happy thanksgiving", "if you need anything", "if i remember right", "to be exact", "give or take",
+	},
 	senseUnfit: {
+		"i am away", "im away", "away from the office", "away from my desk", "will be away", "on vacation", "limited access to email", "will respond", "will reply when", "thank you for your email", "thank you for your message", "thank you for contacting",
+		"estoy fuera", "fuera de oficina", "vacaciones", "no estare disponible", "ausente", "reply stop to", "text stop to",
 		"out of office", "automatic reply", "auto reply", "autoreply", "im driving", "driving with", "i am driving", "cant talk right now whats up", "respuesta automatica", "fuera de la oficina",
 		"sent from do not disturb", "do not disturb while driving",
 	},
@@ -123,20 +142,14 @@ var phrases = map[sense][]string{
 // 64.1200(a)(10) names the English ones; the Spanish ones and START's are
 // common practice, no source).
 var stopWords = []string{"stop", "quit", "end", "revoke", "opt out", "optout", "cancel", "unsubscribe", "stopall", "stop all",
-	"alto", "parar", "baja", "cancelar"}
+	"alto", "parar", "baja", "cancelar", "arret"}
 
 var startWords = []string{"start", "unstop", "resume", "subscribe", "iniciar", "empezar", "alta", "comenzar"}
 
-var helpWords = []string{"help", "info", "ayuda", "informacion"}
+var helpWords = []string{"help", "info", "ayuda", "informacion", "help please", "ayuda por favor"}
 
 // letters that answer only when they are the whole of a message.
 var letterWords = map[string]sense{"k": senseGood, "kk": senseGood, "y": sense(KindYes), "ya": sense(KindYes), "n": sense(KindNo), "right": sense(KindYes)}
-
-// bridges may stand between a "not" and what it denies.
-var bridges = wordSet("any see seen more longer sign signs of had has have been a the it got mas hay ha tiene se le ningun ninguna senal problem running that is so far even coolant oil water refrigerante aceite agua")
-
-// denials before a "stopped" or "quit" turn it round again.
-var denials = wordSet("wont didnt not never doesnt hasnt havent cant will wouldnt")
 
 // kindWords maps words for kinds of machines to the shop's usual words.
 var kindWords = map[string]string{
@@ -154,46 +167,6 @@ var unitWords = map[string]Unit{
 
 // introWords come before a bare number that names a machine.
 var introWords = wordSet("unit units machine number no num # rig mach unidad maquina numero equipo num nro")
-
-// otherUnits follow figures that are not of a meter.
-var otherUnits = wordSet("day days week weeks wk wks month months year years yr yrs minute minutes min mins times degrees degree deg psi gallons gallon gal quarts quart qt lbs pounds dollars bucks volts volt v amps rpm mph percent acres people guys dias dia semanas semana meses mes ano anos minutos grados galones litros liters pesos libras")
-
-// runWords before a distance or time make it one that was run since, where no
-// meter can show it: "ran it 50 miles", "after 20 miles".
-var runWords = wordSet("for after another only ran drove put first last every within por despues otras otros durante")
-
-// sinceWords behind a distance or time make it one that was run.
-var sinceWords = wordSet("since more further extra later this ago desde mas adicionales")
-
-// othersWords speak of machines that are not named.
-var othersWords = wordSet("others other rest otros otras demas resto")
-
-// clockWords before a small figure make it a time of day.
-var clockWords = wordSet("at by before around until till las")
-
-// gaugeWords before a figure say that it is of another gauge.
-var gaugeWords = wordSet("temp temps temperature temperatura psi pressure presion volts voltage year model modelo code codigo")
-
-// roughWords make a value or day an approximate one.
-var roughWords = wordSet("about around approx approximately roughly almost nearly ish maybe like circa aproximadamente aprox unos unas casi como cerca")
-
-// fillers say nothing that matters here.
-var fillers = wordSet(`a an the is are at on in it its and of to for with this that these my our i im we ive were we're he she they you your u me us
- now today currently just has have had got get reads read reading shows show showing says say meter miles mile hours hour been be was am will ill do does did so far
- hi hello hey good morning afternoon evening sir maam please pls sorry fyi there here still yes no ok and then or but all one ones from as by out off up down right left
- new current total machine unit units number rig machines thing guy guys thanks thank ur hope well too also only again back still really pretty very quite over under
- el la los las un una unos es esta estan en de del con y e o que por para mi mis nuestro nuestra su al lo le les se yo nosotros tiene tengo tenemos marca marcan lleva va
- van dice hoy ahora ya hola buenos buenas dias tardes noches favor maquina unidad equipo numero medidor son hay muy mas pero tambien solo senor senora amigo jefe a ahorita
- till until before after since last next antes hasta desde work works time day days week weeks month months boss man bud buddy mate can could would should think guess
- looks look like its bring take come see ya'll yall ready put running run runs ran going go goes went about around who what when did does hasta apenas acabo checked check just anymore ever yet any more better instead great nice sounds mucho mas nada see you next morning k kk myself ourselves got give couldnt cant each every seems seem feels appears theyre theyve youre hes shes those them whole lot rest either others other`)
-
-func wordSet(s string) map[string]bool {
-	out := map[string]bool{}
-	for _, w := range strings.Fields(s) {
-		out[w] = true
-	}
-	return out
-}
 
 // dictionary finds phrases by their first word, the longest first.
 type dictionary map[string][]entry

@@ -14,34 +14,69 @@ const maxText = 4000
 // Read gives what a reply says. It depends on its arguments alone.
 func Read(text string, a Asked) Reply {
 	if strings.TrimSpace(text) == "" {
+		text = a.Subject // such as our own List-Unsubscribe makes
+	}
+	text = a.without(text)
+	if strings.TrimSpace(text) == "" {
 		return Reply{}
 	}
 	if len(text) > maxText {
 		return Reply{Person: models.ReasonMore}
 	}
 	whole := foldText(text)
-	folded := whole.text
-	if act, ok := command(folded, text); ok {
+	if act, ok := command(whole.text, text); ok {
 		return Reply{Acts: []Act{act}}
 	}
-	if r, ok := tapback(folded, text); ok {
+	if r, ok := tapback(whole.text, text); ok {
 		return r
 	}
-	ts := lex(folded, models.Spanish(a.Language))
+	if q := a.Pending; q != nil && q.Kind == AskDay {
+		a.Days = q.Days
+	}
+	r := a.said(whole)
+	switch refusal(whole, a) {
+	case refused:
+		r = r.besides(Act{Kind: KindStop, Words: strings.TrimSpace(text)})
+	case refusedMaybe:
+		r.Acts, r.Ask, r.Person = nil, nil, models.ReasonNoMore
+	}
+	return r
+}
+
+// said reads a reply as the answer to what was asked back, else by itself.
+func (a Asked) said(whole folded) Reply {
+	tokens := func() []token { return sayNumbers(lex(whole.text, models.Spanish(a.Language))) }
 	if a.Pending != nil {
-		if r, ok := a.answer(whole, ts); ok {
+		if r, ok := a.answer(whole, tokens()); ok {
 			return r
 		}
-		ts = lex(folded, models.Spanish(a.Language)) // marks of the first look are gone
 	}
-	r := a.fresh(whole, ts)
-	if r.Ask != nil && a.Pending != nil {
+	r := a.fresh(whole, tokens())
+	if r.Ask != nil && a.Pending != nil && a.Pending.Kind != AskDay {
 		r.Ask, r.Person = nil, models.ReasonTwice
 	}
 	return r
 }
 
-// command reads STOP, START and HELP, which count only as the whole message.
+// besides adds a refusal to what a reply says: only what is wrong with a
+// machine, or that it is gone, stands beside it.
+func (r Reply) besides(stop Act) Reply {
+	out := Reply{Acts: []Act{stop}}
+	for _, act := range r.Acts {
+		switch act.Kind {
+		case KindTrouble, KindComeback, KindSold, KindWrongNumber:
+			out.Acts = append(out.Acts, act)
+		}
+	}
+	if r.Person == models.ReasonTrouble || r.Person == models.ReasonAsksCall {
+		out.Person = r.Person
+	} else if len(strings.Fields(stop.Words)) > 10 {
+		out.Person = models.ReasonMore
+	}
+	return out
+}
+
+// command reads STOP, START and HELP where they are the whole message.
 func command(folded, text string) (Act, bool) {
 	words := strings.TrimSpace(text)
 	if w, ok := whole(folded, stopWords); ok {
@@ -91,41 +126,53 @@ type reader struct {
 	acts    []Act
 	asks    []Question
 	person  models.Reason
+	dropped bool // something was said that is not taken for a fact
+	open    bool // a question stays open
+	clauses []clause
 	current []string // the machine of the clause before
 }
 
 func (a Asked) finish(text string, cs []clause, asks bool) Reply {
-	r := &reader{a: a}
-	unknown := 0
-	var all []sense
+	r := &reader{a: a, clauses: cs}
+	var all clause
 	for _, c := range cs {
-		unknown += c.unknown
-		all = append(all, c.senses...)
+		all.unknown += c.unknown
+		all.senses = append(all.senses, c.senses...)
+		all.care.add(c.care)
+		all.days, all.figures = append(all.days, c.days...), append(all.figures, c.figures...)
+		all.asked = all.asked || c.asked
 	}
-	said := clause{senses: all}
+	r.open = asks && !all.asked
 	switch {
-	case said.has(senseUnfit):
+	case all.has(senseUnfit):
 		return Reply{Person: models.ReasonNotAPerson}
-	case said.has(senseMore):
-		return Reply{Person: models.ReasonNoMore}
-	case said.has(senseMeter):
-		return Reply{Person: models.ReasonMeterChanged}
-	case said.has(sense(KindWrongNumber)):
+	case all.has(senseMeter):
+		r.person = models.ReasonMeterChanged
+	case all.has(sense(KindWrongNumber)) && !all.care.ifs && !all.asked:
 		return Reply{Acts: []Act{{Kind: KindWrongNumber, Words: strings.TrimSpace(text)}}}
+	case all.has(sense(KindHelp)):
+		return Reply{Acts: []Act{{Kind: KindHelp, Words: strings.TrimSpace(text)}}}
 	}
 	for _, c := range cs {
-		r.clause(c, said)
+		r.clause(c, all)
+	}
+	if all.has(senseMeter) { // whether a figure is of the old one or the new a person sees
+		r.asks = nil
+		r.acts = slices.DeleteFunc(r.acts, func(a Act) bool { return a.Kind != KindReading && a.Kind != KindDone })
+	}
+	if all.care.correct {
+		r.takenBack(all)
 	}
 	for i := range r.acts {
 		if r.acts[i].Words == "" {
 			r.acts[i].Words = strings.TrimSpace(text)
 		}
 	}
-	return r.reply(said, unknown, asks)
+	return r.reply(all)
 }
 
 // reply weighs what was read against what was not.
-func (r *reader) reply(said clause, unknown int, asks bool) Reply {
+func (r *reader) reply(all clause) Reply {
 	out := Reply{Acts: r.agreed(tidy(r.acts)), Person: r.person}
 	r.dropStray(&out)
 	switch {
@@ -140,20 +187,39 @@ func (r *reader) reply(said clause, unknown int, asks bool) Reply {
 	nothing := len(out.Acts) == 0 && out.Ask == nil
 	switch {
 	case out.Person != "":
-	case said.has(senseCancel):
-		out.Person = models.ReasonCallsOff
-	case said.has(senseCall):
+	case all.has(senseCall):
 		out.Person = models.ReasonAsksCall
-	case asks || said.has(senseWants):
+	case r.open || all.has(senseWants):
 		out.Person = models.ReasonQuestion
+	case nothing && all.has(senseFault, senseUnwell):
+		out.Person = models.ReasonTrouble
 	case nothing:
 		out.Person = models.ReasonUnread
-	case !told && unknown > 1:
-		out.Person = models.ReasonMore
-	case !told && unknown == 1 && onlyPolite(out.Acts):
+	case !told && all.unknown > 0, r.dropped:
 		out.Person = models.ReasonMore
 	}
 	return out
+}
+
+// takenBack leaves out days and values where the reply corrects itself and
+// names several: which of them it means is for a person.
+func (r *reader) takenBack(all clause) {
+	values := 0
+	for _, a := range r.acts {
+		if a.Kind == KindReading && a.Miles.Known {
+			values++
+		}
+		if a.Kind == KindReading && a.Hours.Known {
+			values++
+		}
+	}
+	r.acts = slices.DeleteFunc(r.acts, func(a Act) bool {
+		several := values > 0 && values < len(all.figures) && a.Kind == KindReading || len(all.days) > 1 && (a.Kind == KindDay || a.Kind == KindLater)
+		if several {
+			r.drop(models.ReasonContrary)
+		}
+		return several
+	})
 }
 
 // agreed leaves out readings of one meter and day that differ: one of them is
@@ -190,14 +256,6 @@ func (r *reader) dropStray(out *Reply) {
 	})
 }
 
-// onlyPolite says whether acts say so little that a word beside them weighs
-// more than they do.
-func onlyPolite(acts []Act) bool {
-	return !slices.ContainsFunc(acts, func(a Act) bool {
-		return a.Kind != KindThanks && a.Kind != KindOK && a.Kind != KindYes && a.Kind != KindNo
-	})
-}
-
 // tidy drops thanks beside other acts, and doubles.
 func tidy(acts []Act) []Act {
 	var out []Act
@@ -220,7 +278,7 @@ func same(a, b Act) bool {
 }
 
 // clause reads one clause.
-func (r *reader) clause(c clause, said clause) {
+func (r *reader) clause(c, all clause) {
 	for _, m := range c.mentions {
 		if len(m.ids) == 0 {
 			r.person = models.ReasonNoMachine
@@ -228,13 +286,13 @@ func (r *reader) clause(c clause, said clause) {
 			return
 		}
 	}
-	if said.has(senseBut) || c.others && len(c.mentions) == 0 { // of machines that can only be guessed
+	if all.has(senseBut) || c.others && len(c.mentions) == 0 { // of machines that can only be guessed
 		r.person = models.ReasonMore
 		c.senses = slices.DeleteFunc(c.senses, func(s sense) bool { return s != senseFault && s != sense(KindComeback) })
-		c.items = nil
+		c.items, c.figures = nil, nil
 	}
 	for _, g := range r.groups(c) {
-		r.group(g, said)
+		r.group(g, all)
 	}
 	if len(c.mentions) > 0 {
 		r.current = nil
@@ -283,46 +341,73 @@ func (r *reader) groups(c clause) []group {
 	return out
 }
 
-// group turns one group into acts.
-func (r *reader) group(g group, said clause) {
+// drop leaves something that was said to a person.
+func (r *reader) drop(why models.Reason) {
+	r.dropped = true
+	if r.person == "" {
+		r.person = why
+	}
+}
+
+// saying turns what one group says, but for its figures, into acts. taken
+// says that its figures are spoken for.
+func (r *reader) saying(g group, all clause) (taken bool) {
 	checks := r.a.Purpose == models.PurposeCheck
-	wants := said.has(senseWants) || g.asked
-	g.figures = r.ofMeters(g)
-	refused := said.has(senseCancel) || g.when.not && g.when.on > r.a.Today || ahead(g.when, r.a.Today) != 0 && g.has(senseFault) && g.when.plain && len(g.figures) == 0 && len(g.mentions) == 0
+	to := ahead(g.when, r.a.Today)
+	bare := len(g.figures) == 0
+	fault := g.has(senseFault, sense(KindComeback)) || g.has(senseUnwell) && to == 0 && checks
+	praise := g.has(senseGood, sense(KindYes), sense(KindThanks))
 	switch {
-	case refused: // "cancel friday", "friday does not work": no trouble, and no day
-		r.person = models.ReasonCallsOff
-		return
-	case g.has(sense(KindSold)) && !g.asked:
+	case g.has(sense(KindSold)):
+		if g.asked || g.care.future || g.care.hearsay || g.care.denied || g.unknown > 0 && !g.owned() {
+			r.drop(models.ReasonMore)
+			return true
+		}
 		r.about(g, Act{Kind: KindSold}, false)
-	case g.has(sense(KindComeback)):
-		r.trouble(g, KindComeback)
-	case g.has(senseFault):
-		r.trouble(g, KindTrouble)
-	case g.asked && !(g.when.number > 0 && g.when.on > r.a.Today):
-		return // a question says nothing that could be recorded
-	case g.has(sense(KindDone)) && !wants:
-		r.done(g)
-		return // its figures are those of the work
-	case len(g.items) > 0 && !wants && (g.when.past || len(g.figures) > 0) && r.a.Purpose == models.PurposeNotices:
-		r.done(g)
-		return
+	case g.when.not && g.when.apart:
+		r.drop(models.ReasonDays) // "any day but monday"
+		return true
+	case r.planned() && !checks && (g.has(senseCancel) || to != 0 && g.has(sense(KindNo), senseUnwell) && !fault) || g.when.not && r.a.Purpose == models.PurposeVisit && slices.Contains(r.a.Days, g.when.on):
+		r.decline(g, all)
+	case g.has(senseCancel), g.when.not, to != 0 && g.has(senseUnwell):
+		r.drop(models.ReasonCallsOff) // "cancel friday", "friday does not work": no trouble, and no day
+		return true
+	case fault:
+		r.faulty(g, praise)
+	case g.has(senseWants) && to == 0, g.asked && (to == 0 || g.when.clash || !r.proposes(g)):
+		r.open = r.open || g.asked
+		return g.asked // a question says nothing that could be recorded
+	case g.has(sense(KindDone)) && (bare || g.care.firm()), len(g.items) > 0 && (g.when.past || !bare) && r.a.Purpose == models.PurposeNotices && !g.care.future:
+		r.done(g, all)
+		return true // its figures are those of the work
 	case g.has(sense(KindLater)):
-		r.acts = append(r.acts, Act{Kind: KindLater, Machine: only(g.ids), On: ahead(g.when, r.a.Today), Words: g.words})
-	case !checks && !g.has(sense(KindLater)) && g.when.number > 0 && !g.when.past && len(g.figures) == 0 && g.when.on > r.a.Today:
-		r.day(g)
-	case g.has(senseGood) && (checks || len(g.figures) == 0 && ahead(g.when, r.a.Today) == 0):
-		r.good(g)
-	case g.has(sense(KindYes)):
-		r.yesNo(g, KindYes, KindOK)
-	case g.has(sense(KindNo)):
-		r.yesNo(g, KindNo, KindComeback)
-	case g.has(sense(KindThanks)) && len(g.figures) == 0 && g.when.number == 0:
-		r.acts = append(r.acts, Act{Kind: KindThanks, Words: g.words})
-	case g.when.number > 0 && !g.when.past && len(g.figures) == 0 && g.when.on > r.a.Today:
-		r.day(g)
+		if g.unknown > 2 || g.care.theirs || g.care.denied || all.has(senseFault) {
+			r.drop(models.ReasonMore)
+			return false
+		}
+		r.acts = append(r.acts, Act{Kind: KindLater, Machine: only(g.ids), On: to, Words: g.words})
+	case !checks && g.when.number > 0 && (g.when.on > r.a.Today || g.when.clash) && !g.when.past && bare:
+		r.day(g, all)
+	case g.has(senseGood, sense(KindYes), sense(KindNo)):
+		r.judged(g, all)
+	case g.has(sense(KindThanks)) && bare && g.when.number == 0:
+		if all.unknown == 0 {
+			r.acts = append(r.acts, Act{Kind: KindThanks, Words: g.words})
+		}
+	case g.when.number > 0 && !g.when.past && bare && g.when.on > r.a.Today:
+		r.day(g, all)
+	}
+	return false
+}
+
+// group turns one group into acts.
+func (r *reader) group(g group, all clause) {
+	g.figures = r.ofMeters(g)
+	if r.saying(g, all) {
+		return
 	}
 	if g.asked {
+		r.open = r.open || len(g.figures) > 0 || g.when.number == 0
 		return
 	}
 	if g.has(senseAll) && len(g.figures) == 1 && len(g.mentions) == 0 {
@@ -333,8 +418,147 @@ func (r *reader) group(g group, said clause) {
 		if len(g.days) == len(g.figures) && len(g.days) > 1 {
 			g.when = g.days[n] // "6050 last month and 6120 now"
 		}
+		if !r.shown(g, f) {
+			r.drop(models.ReasonMore)
+			continue
+		}
+		f.rough = f.rough || g.care.doubts
 		r.figure(g, f, Act{Kind: KindReading, Guess: f.rough, About: f.rough || g.when.past && g.when.rough, On: behind(g.when, r.a.Today)})
 	}
+}
+
+// shown says whether a figure can be taken for what a meter shows: nothing
+// about it says that it is a limit, a plan, hearsay or of something else, and
+// it bears a unit or stands among words that are all known.
+func (r *reader) shown(g group, f figure) bool {
+	k := g.care
+	switch {
+	case f.bound || f.run && g.unknown > 0 || k.hearsay || k.foreign || k.future && !f.rough || k.turns && k.doubts || k.theirs && g.unknown > 0 || len(g.items) > 0 && !r.wants():
+		return false
+	case f.unit != UnitNone:
+		return true
+	}
+	return g.unknown == 0 || k.metered && g.unknown <= 3 || r.wants() && g.leads(f)
+}
+
+// leads says whether a figure opens its clause and stands by itself there:
+// "6120 and the winch cable is frayed".
+func (g group) leads(f figure) bool {
+	return f.token == g.from && (f.alone || g.to == f.token+1)
+}
+
+// wants says whether a reading was asked for.
+func (r *reader) wants() bool { return r.a.Purpose == models.PurposeReading }
+
+// planned says whether a visit was told or proposed, so that a yes or no, or
+// a day, is about that.
+func (r *reader) planned() bool {
+	return r.a.Purpose == models.PurposeVisit || r.a.Purpose == models.PurposeNotices || len(r.a.Days) > 0
+}
+
+// proposes says whether a question proposes a day ("can we do tuesday?").
+func (r *reader) proposes(g group) bool {
+	return g.unknown == 0 && !g.care.theirs && len(g.days) == 1 && !g.has(sense(KindDone))
+}
+
+// owned says whether what was sold is named: "sold it", "we sold R12".
+func (g group) owned() bool {
+	return len(g.mentions) > 0 || g.care.metered || strings.Contains(" "+fold(g.words)+" ", " it ") || strings.Contains(" "+fold(g.words), " la vend") || strings.Contains(" "+fold(g.words), " lo vend")
+}
+
+// only says whether a group has no senses but the given ones.
+func (g group) only(kind Kind, others ...sense) bool {
+	for _, s := range g.senses {
+		if s != sense(kind) && !slices.Contains(others, s) {
+			return false
+		}
+	}
+	return true
+}
+
+// faulty adds that something is wrong, where that is plain; where it is
+// denied, asked, hoped or praised in one breath a person looks at once.
+func (r *reader) faulty(g group, praise bool) {
+	if g.unknown > 0 && g.only(Kind(senseUnwell)) || g.asked || g.care.denied || g.care.ifs || g.care.correct || g.care.hearsay || g.care.foreign || praise || g.has(sense(KindDone)) || g.care.theirs && g.unknown > 0 {
+		r.drop(models.ReasonTrouble)
+		return
+	}
+	kind := KindTrouble
+	if g.has(sense(KindComeback)) {
+		kind = KindComeback
+	}
+	r.trouble(g, kind)
+}
+
+// judged adds what a good word, a yes or a no says where it answers something:
+// only where every word of the reply was read, since one that was not may turn
+// it round.
+func (r *reader) judged(g group, all clause) {
+	no := g.has(sense(KindNo)) && !g.has(senseGood)
+	if r.a.Purpose == models.PurposeReading || r.a.Purpose == "" { // it answers nothing
+		if all.unknown == 0 && len(g.figures) == 0 {
+			kind := KindOK
+			switch {
+			case no:
+				kind = KindNo
+			case g.has(sense(KindYes)):
+				kind = KindYes
+			}
+			r.acts = append(r.acts, Act{Kind: kind, Machine: only(g.ids), Words: g.words})
+		}
+		return
+	}
+	if all.unknown > 0 || !all.care.firm() || all.asked || r.faults(g) || slices.ContainsFunc(all.days, func(w when) bool { return w.till }) {
+		r.drop(models.ReasonMore)
+		return
+	}
+	switch {
+	case r.a.Purpose != models.PurposeCheck && no:
+		r.decline(g, all)
+	case r.a.Purpose != models.PurposeCheck:
+		r.agree(g, all)
+	case no && all.has(senseGood): // "nope, all good"
+	case no:
+		r.about(g, Act{Kind: KindComeback}, false)
+	default:
+		r.about(g, Act{Kind: KindOK}, true)
+	}
+}
+
+// faults says whether the reply tells of a fault of what a group is about.
+func (r *reader) faults(g group) bool {
+	return slices.ContainsFunc(r.clauses, func(c clause) bool {
+		apart := len(g.mentions) > 0 && len(c.mentions) > 0 && !slices.ContainsFunc(c.mentions, func(m mention) bool { return slices.Equal(m.ids, g.ids) })
+		return c.has(senseFault, senseUnwell, sense(KindComeback)) && !apart
+	})
+}
+
+// agree adds a yes to what was proposed. To several days it is none.
+func (r *reader) agree(g group, all clause) {
+	if len(g.figures) > 0 || slices.ContainsFunc(r.acts, func(a Act) bool { return a.Kind == KindDay || a.Kind == KindLater }) {
+		return
+	}
+	if q := r.a.Pending; q != nil && q.Kind == AskDay && len(q.Days) > 1 {
+		r.drop(models.ReasonDays)
+		return
+	}
+	kind := KindYes
+	if r.a.Purpose == models.PurposeNotices && !g.has(sense(KindYes)) && len(r.a.Days) == 0 {
+		kind = KindOK // a friendly word
+	}
+	r.acts = append(r.acts, Act{Kind: kind, Machine: only(g.ids), Words: g.words})
+}
+
+// decline adds a no to what was proposed.
+func (r *reader) decline(g group, all clause) {
+	if g.asked || g.care.turns && all.unknown > 0 || g.care.hearsay || len(g.figures) > 0 || all.has(senseGood) && !g.has(senseCancel) {
+		r.drop(models.ReasonCallsOff)
+		return
+	}
+	if len(r.acts) > 0 && r.acts[len(r.acts)-1].Kind == KindNo {
+		return
+	}
+	r.acts = append(r.acts, Act{Kind: KindNo, Machine: only(g.ids), Words: g.words})
 }
 
 // ofMeters leaves out figures that may be a time of day or a distance run

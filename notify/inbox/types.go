@@ -10,7 +10,10 @@ type Asked struct {
 	Purpose  models.Purpose // of the last message to the sender; "" for none
 	Machines []Known        // the sender's machines
 	About    []string       // ids of the machines of the last message, in its order
+	Days     []models.Date  // of the visits that the last message told
 	Pending  *Question      // the question asked back in the last message; nil for none
+	Subject  string         // of a mail: where its text says nothing, that does
+	Sent     string         // words of the last message, which a reply may repeat
 }
 
 // Known is a machine that a reply may be about.
@@ -37,13 +40,13 @@ type Kind string
 const (
 	KindReading     Kind = "reading"      // what a meter shows: Miles, Hours, On
 	KindOK          Kind = "ok"           // it runs well; the repair held; or only "ok"
-	KindComeback    Kind = "comeback"     // a repaired fault has returned
+	KindComeback    Kind = "back"         // a repaired fault has returned
 	KindTrouble     Kind = "trouble"      // something is wrong
 	KindDone        Kind = "done"         // work was done: Items, On, and the meter where given
 	KindDay         Kind = "day"          // a day is named for a visit: On
 	KindLater       Kind = "later"        // not before On (none: no time is named)
-	KindYes         Kind = "yes"          // yes to what was asked
-	KindNo          Kind = "no"           // no to it
+	KindYes         Kind = "agree"        // yes to what was asked
+	KindNo          Kind = "decline"      // no to it
 	KindSold        Kind = "sold"         // the machine is gone
 	KindWrongNumber Kind = "wrong number" // the sender is somebody else
 	KindStop        Kind = "stop"
@@ -88,6 +91,7 @@ const (
 	AskMeter   QuestionKind = "meter"   // miles or hours
 	AskValue   QuestionKind = "value"   // is the value right
 	AskItem    QuestionKind = "item"    // which work was done
+	AskDay     QuestionKind = "day"     // which of the days offered suits
 )
 
 // Question is what is asked back and what the answer is for.
@@ -100,6 +104,7 @@ type Question struct {
 	Meter    models.Meter  // AskValue
 	Likely   models.Number // AskValue: what it probably is; unknown: no idea
 	Items    []string      // AskItem: candidates
+	Days     []models.Date // AskDay: the days offered
 }
 
 // Unit is a unit of a meter that a text names.

@@ -14,6 +14,8 @@ type figure struct {
 	unit  Unit
 	rough bool
 	run   bool // it may be a distance run since
+	alone bool // a sign or "and" follows it
+	bound bool // only a limit: "less than 6200"
 	words string
 }
 

@@ -15,7 +15,7 @@ var spanishTrade = map[string]string{
 	"desk": "mostrador", "technician": "técnico",
 	"agreed": "acordada", "planned": "planeada", "shown": "mostrada", "moved": "movida", "new": "nueva",
 	"shipped": "del programa", "rules file": "archivo de reglas", "items.csv": "items.csv", "by hand": "a mano",
-	"comeback": "volvió la falla", "stop": "baja", "day": "día",
+	"comeback": "volvió la falla", "back": "volvió la falla", "agree": "de acuerdo", "decline": "no acepta", "stop": "baja", "day": "día",
 
 	// What was done on a reply, and places of work.
 	"trouble": "falla", "asked back": "se preguntó", "automatic": "automática", "oil drain": "vaciado de aceite",
