@@ -12,11 +12,12 @@ type Lease struct {
 // and compose it.
 type Claimed struct {
 	Envelope
-	Sharing  []Contact // others with the same number or mail address who stopped it
-	Retired  []Channel // over which the contact's address is known to be dead
-	Entry    int64     // the newest entry when the contacts were read
-	FirstTry Instant   // when its first try began; zero: none did
-	Failures int       // tries that ended temporary or in doubt
+	Sharing   []Contact // others with the same number or mail address who stopped it
+	Retired   []Channel // over which the contact's address is known to be dead
+	Undecided bool      // the contact said what may be a refusal, and nobody has decided yet
+	Entry     int64     // the newest entry when the contacts were read
+	FirstTry  Instant   // when its first try began; zero: none did
+	Failures  int       // tries that ended temporary or in doubt
 }
 
 // Verdict is what is to be done with a claimed message.

@@ -84,6 +84,7 @@ const (
 	ReasonSold         Reason = "a machine is gone"
 	ReasonMisdialed    Reason = "the number is somebody else's"
 	ReasonWantsDay     Reason = "names a day"
+	ReasonAgrees       Reason = "agrees to what is due, and wants a day"
 	ReasonCancel       Reason = "CANCEL may mean a visit"
 )
 
@@ -256,6 +257,7 @@ var reasonsInSpanish = map[Reason]string{
 	ReasonSold:         "una máquina ya no está",
 	ReasonMisdialed:    "el número es de otra persona",
 	ReasonWantsDay:     "nombra un día",
+	ReasonAgrees:       "acepta lo que toca y quiere un día",
 	ReasonCancel:       "CANCELAR puede ser una visita",
 
 	ReasonFalls:       "baja sin cambio de medidor",

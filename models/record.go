@@ -138,6 +138,7 @@ type Person struct {
 	Sharing     []Contact           // others with the same number or mail address
 	Retired     []Channel           // whose address is known to be dead
 	CameBack    map[Channel]Instant // when the last message there failed, where none has arrived since
+	Undecided   bool                // said what may be a refusal, and nobody has decided yet
 	Unanswered  int                 // messages in a row without an answer
 	LastSent    Instant             // when the last of them was queued
 	AskedLately int                 // machines whose reading was asked for within the last AskedLatelyDays

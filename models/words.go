@@ -63,6 +63,16 @@ func ShortDay(d Date, language string, year bool) string {
 	}
 }
 
+var weekdaysInSpanish = [...]string{"dom", "lun", "mar", "mié", "jue", "vie", "sáb"}
+
+// NamedDay writes a date short with its day of the week: "Tue, Jan 2", "mar 2 ene".
+func NamedDay(d Date, language string) string {
+	if Spanish(language) {
+		return weekdaysInSpanish[d.Weekday()] + " " + ShortDay(d, language, false)
+	}
+	return d.Weekday().String()[:3] + ", " + ShortDay(d, language, false)
+}
+
 // HoursOf writes minutes as people say them: "45 min", "1.4 h", "2 h".
 func HoursOf(minutes int) string {
 	if minutes < 60 {

@@ -13,7 +13,7 @@ import (
 func (o Options) judge(now time.Time) func(models.Claimed) models.Ruling {
 	return func(c models.Claimed) models.Ruling {
 		m := c.Message
-		ask := o.Shop.Ask(now, c.Owner, models.Person{Contact: c.Contact, Sharing: c.Sharing, Retired: c.Retired}, m.Purpose)
+		ask := o.Shop.Ask(now, c.Owner, models.Person{Contact: c.Contact, Sharing: c.Sharing, Retired: c.Retired, Undecided: c.Undecided}, m.Purpose)
 		ask.Urgent, ask.Channel, ask.Address = m.Urgent, m.Channel, m.Address
 		d := policy.Decide(ask)
 		at := models.InstantOf(now)

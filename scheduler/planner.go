@@ -2,7 +2,9 @@ package scheduler
 
 import (
 	"context"
+	"errors"
 	"math"
+	"slices"
 	"time"
 
 	"example.org/roundsman/models"
@@ -132,13 +134,18 @@ const lapseDays = 366
 
 // place finds a bay for an agreed visit on its day and gives it with its last
 // day and minutes. wanted is the bay to take; "" takes that of the visit where
-// it can, else any. A day that cannot be gives models.CodeConflict.
+// it can, else any. A day that cannot be given gives models.CodeConflict.
 func (p *Planner) place(ctx context.Context, v models.Visit, at time.Time, wanted string) (models.Visit, error) {
 	today := models.DateOf(at.In(p.Notify.Zone))
 	in, _, err := p.input(ctx, at, Span{Days: max(1, today.DaysTo(v.On)+roomDays)})
 	if err != nil {
 		return v, err
 	}
+	return placed(in, v, wanted)
+}
+
+// placed is place on what was read.
+func placed(in shop.Input, v models.Visit, wanted string) (models.Visit, error) {
 	trial := v
 	trial.State, trial.Until, trial.Row = models.VisitAgreed, v.On, math.MaxInt64 // the last agreed gives way
 	if trial.ID == "" {
@@ -178,6 +185,44 @@ func (p *Planner) place(ctx context.Context, v models.Visit, at time.Time, wante
 	}
 	return v, models.Errorf(models.CodeConflict, "pick another day; `roundsman plan --json` lists alternatives",
 		"the visit cannot be on %s: %s", v.On, why)
+}
+
+// Days that are offered to somebody who agrees to what is due: how many, from
+// how many days ahead, and up to how many (common practice, no source).
+const (
+	offeredDays  = 3
+	offeredFrom  = 2
+	offeredUntil = 21
+)
+
+// Free gives the next days on which a machine could come for items, at most
+// three; none where the shop has room for none, or the machine has a visit.
+func (p *Planner) Free(ctx context.Context, at time.Time, machine string, items []string) ([]models.Date, error) {
+	in, _, err := p.input(ctx, at, Span{Days: offeredUntil + roomDays})
+	if err != nil {
+		return nil, err
+	}
+	concerned := map[string]bool{machine: true} // the others take no room
+	for _, v := range in.PlanningData.Visits {
+		if v.Stands() && v.Machine == machine && v.On >= in.Today {
+			return nil, nil
+		}
+		concerned[v.Machine] = concerned[v.Machine] || v.Stands()
+	}
+	in.Machines = slices.DeleteFunc(in.Machines, func(m models.Machine) bool { return !concerned[m.ID] })
+	in.Forecasts = slices.DeleteFunc(in.Forecasts, func(f models.Forecast) bool { return !concerned[f.Machine] })
+	var out []models.Date
+	for n := offeredFrom; n <= offeredUntil && len(out) < offeredDays; n++ {
+		_, err := placed(in, models.Visit{Machine: machine, On: in.Today.AddDays(n), Items: models.JoinNames(items)}, "")
+		var refused *models.Error
+		switch {
+		case err == nil:
+			out = append(out, in.Today.AddDays(n))
+		case !errors.As(err, &refused) || refused.Code != models.CodeConflict:
+			return nil, err
+		}
+	}
+	return out, nil
 }
 
 // roomDays is how much longer than its first day a visit's plan is, so that

@@ -32,6 +32,10 @@ type Replier struct {
 	Notify policy.Settings
 	Clock  models.Clock
 	Log    *slog.Logger
+
+	// Days gives days on which a machine could come for items; nil: none are
+	// offered.
+	Days func(ctx context.Context, at time.Time, machine string, items []string) ([]models.Date, error)
 }
 
 // Said is what a contact said in so many acts: on its own page, or to somebody
@@ -164,6 +168,8 @@ type answering struct {
 	read     inbox.Reply
 	known    []Evaluation                  // of the machines spoken of
 	owed     map[string][]models.OwedCheck // owner checks without an answer, by machine
+	purpose  models.Purpose                // of the message that the reply answers
+	items    map[string][]string           // that the last message told of, by machine
 	checks   []checked
 	back     []Known // jobs that the answers open again
 	out      models.AppliedReply
@@ -247,12 +253,15 @@ func (a *answering) doAll(ctx context.Context) error {
 			return fmt.Errorf("keeping a question: %w", err)
 		}
 		a.out.Reply.Question = string(q)
-		a.answer(models.PurposeAnswer, a.read.Ask.Wording(a.lang, a.label))
 		a.note("asked back", a.read.Ask.Act.Machine, string(a.read.Ask.Kind))
 		if k := a.read.Ask.Act.Kind; k == inbox.KindComeback || k == inbox.KindTrouble {
 			a.person(models.ReasonTrouble) // the shop must not wait for the answer
 		}
-	} else if words := inbox.Thanks(done, a.machines, a.lang); words != "" {
+	}
+	if err := a.offer(ctx); err != nil {
+		return err
+	}
+	if words := a.sayBack(done); words != "" {
 		a.answer(models.PurposeAnswer, words)
 	}
 	if a.out.Reply.Person != "" {
@@ -280,7 +289,7 @@ func (a *answering) asked(ctx context.Context) (inbox.Asked, error) {
 			asked.Sent += "\n" + a.pending.Wording(a.lang, a.label)
 		}
 	}
-	asked.Pending = a.pending
+	asked.Pending, a.purpose = a.pending, asked.Purpose
 	ids := make([]string, 0, len(a.sender.Machines))
 	for _, m := range a.sender.Machines {
 		ids = append(ids, m.ID)
@@ -304,6 +313,7 @@ func (a *answering) asked(ctx context.Context) (inbox.Asked, error) {
 			items[n.Machine] = append(items[n.Machine], n.Item)
 		}
 	}
+	a.items = items
 	for i := range a.known {
 		e := &a.known[i]
 		k := inbox.Known{Machine: e.Machine(), Items: items[e.Machine().ID],

@@ -48,7 +48,12 @@ func (a *answering) do(act inbox.Act) (done bool) {
 	case inbox.KindNo:
 		a.note(string(act.Kind), act.Machine, act.Words)
 		a.person(models.ReasonCallsOff)
-	default: // yes, thanks: kept, and nothing to do
+	case inbox.KindYes:
+		a.note(string(act.Kind), act.Machine, act.Words)
+		if a.purpose == models.PurposeNotices {
+			a.person(models.ReasonAgrees)
+		}
+	default: // thanks: kept, and nothing to do
 		a.note(string(act.Kind), act.Machine, act.Words)
 	}
 	return false

@@ -167,6 +167,7 @@ var askedBack = map[string]string{
 	string(inbox.AskMeter):   "whether it is miles or hours",
 	string(inbox.AskValue):   "whether the figure is right",
 	string(inbox.AskItem):    "which work was done",
+	string(inbox.AskDay):     "which day suits",
 }
 
 func (cmd replyCmd) list(c *call, a *app.App) error {

@@ -291,49 +291,6 @@ func knownAgain(vs, now []models.Contact) {
 	}
 }
 
-// keepStops gives a new version of a contact the stops of its addresses, since
-// loading a folder never clears one: that of the last version, or of the one
-// that had the address before where it comes back.
-func (w *factWriter) keepStops(v *models.Contact, old models.Contact) error {
-	for _, a := range []struct {
-		now, before string
-		stop        *models.Date
-		last        models.Date
-		column      string
-		where       string
-	}{
-		{v.Mobile, old.Mobile, &v.SMSStopOn, old.SMSStopOn, "sms_stop_on", "mobile = ?"},
-		{v.Mail, old.Mail, &v.MailStopOn, old.MailStopOn, "mail_stop_on", "mail = ? COLLATE NOCASE"},
-	} {
-		if *a.stop != 0 && old.ID != "" && a.last.IsZero() && a.now != "" && strings.EqualFold(a.now, a.before) {
-			var lifted int64 // known and lifted since: the folder is older than that
-			err := w.tx.Table("contacts").Where("contact = ? AND "+a.where+" AND "+a.column+" <> '' AND "+a.column+" >= ?", v.ID, a.now, *a.stop).Count(&lifted).Error
-			if err != nil {
-				return fmt.Errorf("reading the stops of %s: %w", v.ID, err)
-			}
-			if lifted > 0 {
-				*a.stop = 0
-			}
-			continue
-		}
-		switch {
-		case *a.stop != 0 || old.ID == "" || a.now == "":
-		case strings.EqualFold(a.now, a.before):
-			*a.stop = a.last
-		default:
-			var stops []models.Date
-			err := w.tx.Table("contacts").Where("contact = ? AND "+a.where, v.ID, a.now).Order("id DESC").Limit(1).Pluck(a.column, &stops).Error
-			if err != nil {
-				return fmt.Errorf("reading the stops of %s: %w", v.ID, err)
-			}
-			if len(stops) == 1 {
-				*a.stop = stops[0]
-			}
-		}
-	}
-	return nil
-}
-
 func (w *factWriter) machines(vs []models.Machine) (err error) {
 	if len(vs) == 0 {
 		return nil

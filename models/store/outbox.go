@@ -176,26 +176,12 @@ func renew(tx *gorm.DB, m *models.Claimed) error {
 		return err
 	}
 	retired, err := retiredOf(tx, c)
-	m.Retired = retired[m.Contact.ID]
-	return err
-}
-
-// stops gives the contacts with a stop that share a number or address with
-// one of cs. It is asked before every try, so it goes by the indexes.
-func stops(tx *gorm.DB, cs []models.Contact) (out []models.Contact, err error) {
-	var mobiles, mails []string
-	for _, c := range cs {
-		if c.Mobile != "" {
-			mobiles = append(mobiles, c.Mobile)
-		}
-		if c.Mail != "" {
-			mails = append(mails, c.Mail)
-		}
+	if err != nil {
+		return err
 	}
-	err = tx.Raw(`SELECT * FROM contacts_now WHERE sms_stop_on <> '' AND mobile <> '' AND mobile IN (SELECT value FROM json_each(?))
-		UNION SELECT * FROM contacts_now WHERE mail_stop_on <> '' AND mail <> '' AND mail COLLATE NOCASE IN (SELECT value FROM json_each(?))
-		ORDER BY contact`, jsonList(mobiles), jsonList(mails)).Scan(&out).Error
-	return out, err
+	open, err := undecided(tx, c)
+	m.Retired, m.Undecided = retired[m.Contact.ID], open[m.Contact.ID]
+	return err
 }
 
 // Renew holds claimed messages until the lease's end. What another courier

@@ -59,6 +59,10 @@ func (p *peopleReader) read(owners []string) (map[string]models.People, error) {
 	if err != nil {
 		return nil, err
 	}
+	open, err := undecided(p.tx, cs)
+	if err != nil {
+		return nil, err
+	}
 	asked, err := p.askedLately()
 	if err != nil {
 		return nil, err
@@ -72,7 +76,7 @@ func (p *peopleReader) read(owners []string) (map[string]models.People, error) {
 		return nil, err
 	}
 	for _, c := range cs {
-		one := models.Person{Contact: c, Retired: retired[c.ID], CameBack: back[c.ID], Waiting: waiting[c.ID], AskedLately: asked[c.ID]}
+		one := models.Person{Contact: c, Retired: retired[c.ID], CameBack: back[c.ID], Undecided: open[c.ID], Waiting: waiting[c.ID], AskedLately: asked[c.ID]}
 		for _, o := range shared {
 			if c.Shares(o) {
 				one.Sharing = append(one.Sharing, o)

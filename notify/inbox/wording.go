@@ -37,6 +37,15 @@ func (q Question) Wording(lang string, label Name) string {
 			return fmt.Sprintf("%s: ¿%s son millas u horas?", label(q.Act.Machine), models.Grouped(q.Value.F))
 		}
 		return fmt.Sprintf("%s: is %s miles or hours?", label(q.Act.Machine), models.Grouped(q.Value.F))
+	case AskDay:
+		var days []string
+		for _, d := range q.Days {
+			days = append(days, models.NamedDay(d, lang))
+		}
+		if es {
+			return fmt.Sprintf("Podemos recibir %s el %s. ¿Cuál le queda?", label(q.Act.Machine), offered(days, "o"))
+		}
+		return fmt.Sprintf("We can take %s on %s. Which suits you?", label(q.Act.Machine), offered(days, "or"))
 	case AskItem:
 		names := make([]string, 0, len(q.Items))
 		for _, it := range q.Items {
@@ -84,7 +93,8 @@ func offered(names []string, or string) string {
 }
 
 // Thanks gives the words that confirm what was recorded, "" when nothing was.
-func Thanks(acts []Act, machines map[string]models.Machine, lang string) string {
+// on gives the day of an act, which work done names: it may have been another.
+func Thanks(acts []Act, machines map[string]models.Machine, lang string, on func(Act) models.Date) string {
 	var parts []string
 	for _, a := range acts {
 		m := machines[a.Machine]
@@ -93,7 +103,7 @@ func Thanks(acts []Act, machines map[string]models.Machine, lang string) string 
 			parts = append(parts, m.Label()+" "+shown(a, m))
 		case KindDone:
 			for _, item := range a.Items {
-				parts = append(parts, m.Label()+" "+models.ItemName(item, lang))
+				parts = append(parts, m.Label()+" "+models.ItemName(item, lang)+" ("+models.NamedDay(on(a), lang)+")")
 			}
 		}
 	}

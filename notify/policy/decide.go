@@ -34,6 +34,10 @@ type Ask struct {
 	// back, where none has arrived since: the address rests for a while.
 	CameBack map[models.Channel]models.Instant
 
+	// Undecided says that the contact said what may be a refusal: what comes
+	// unasked waits until a person has decided.
+	Undecided bool
+
 	Unanswered int       // messages to the contact in a row without an answer
 	LastSent   time.Time // when the last of them went; zero: none did
 
@@ -69,6 +73,10 @@ const (
 	firstGapDays    = 3
 	laterGapDays    = 7
 )
+
+// undecidedWait is after how long it is looked again whether a person has decided
+// what a contact meant.
+const undecidedWait = time.Hour
 
 // Decision is the answer to an Ask.
 type Decision struct {
@@ -107,6 +115,10 @@ func Decide(a Ask) Decision {
 	}
 	if a.Urgent {
 		d.NotBefore, d.Why = a.Now, models.ReasonMayGo
+		return d
+	}
+	if a.Undecided && a.Purpose != models.PurposeAnswer {
+		d.NotBefore, d.Why = a.Now.Add(undecidedWait), models.ReasonNoMore
 		return d
 	}
 	from := a.Now

@@ -23,7 +23,7 @@ type Settings struct {
 // (Channel, Address, Urgent) the asker adds.
 func (s Settings) Ask(now time.Time, o models.Owner, p models.Person, purpose models.Purpose) Ask {
 	return Ask{
-		Now: now, Contact: p.Contact, Zone: s.ZoneOf(p.Contact, o), Purpose: purpose, Sharing: p.Sharing, Retired: p.Retired, CameBack: p.CameBack,
+		Now: now, Contact: p.Contact, Zone: s.ZoneOf(p.Contact, o), Purpose: purpose, Sharing: p.Sharing, Retired: p.Retired, CameBack: p.CameBack, Undecided: p.Undecided,
 		Unanswered: p.Unanswered, LastSent: p.LastSent.Time(), Rules: s.Rules,
 	}
 }

@@ -19,6 +19,7 @@ import (
 	"example.org/roundsman/notify/policy"
 	"example.org/roundsman/scheduler"
 	"example.org/roundsman/scheduler/calendar"
+	"example.org/roundsman/scheduler/visit"
 )
 
 // App is the opened program: the store and all that works on it.
@@ -73,6 +74,13 @@ func New(ctx context.Context, s config.Settings, opt Options) (*App, error) {
 	}
 	a.Runner.Visits = &scheduler.Planner{Store: st, Notify: manners, Invite: a.invite}
 	a.Replier = &scheduler.Replier{Store: st, Notify: manners, Clock: opt.Clock, Log: opt.Log}
+	a.Replier.Days = func(ctx context.Context, at time.Time, machine string, items []string) ([]models.Date, error) {
+		p, err := a.Planner(visit.Options{})
+		if err != nil {
+			return nil, err
+		}
+		return p.Free(ctx, at, machine, items)
+	}
 	a.Replier.Jobs = a.Jobs()
 	if err := errors.Join(a.loadRules(ctx), a.readyLinks(ctx)); err != nil {
 		a.Close()

@@ -1,0 +1,145 @@
+package inbox
+
+import (
+	"strings"
+)
+
+func findFigures(ts []token) []figure {
+	lead := unitsLead(ts)
+	var out []figure
+	for i := range ts {
+		if ts[i].kind != tokNumber || ts[i].used {
+			continue
+		}
+		if otherUnits[at(ts, i+1)] || before(ts, i, 3, gaugeWords) || before(ts, i, 3, paperWords) || streetWords[at(ts, i+1)] || streetWords[at(ts, i+2)] || phoneAt(ts, i) {
+			ts[i].kind = tokOther // "2 weeks", "temp at 190", "invoice 6120", "2100 Main St"
+			continue
+		}
+		if withdrawn(ts, i) {
+			ts[i].kind, ts[i].used = tokOther, true
+			continue
+		}
+		joinThousands(ts, i)
+		f := figure{token: i, vals: ts[i].vals, words: ts[i].text, rough: strings.HasSuffix(ts[i].text, "k")}
+		f.run = before(ts, i, 2, runWords) || sinceWords[at(ts, i+1)] || unitWords[at(ts, i+1)] != UnitNone && sinceWords[at(ts, i+2)] ||
+			f.vals[0] <= 24 && clockWords[at(ts, i-1)] && unitWords[at(ts, i+1)] == UnitNone
+		f.bound = bounded(ts, i)
+		f.alone = i+1 < len(ts) && (ts[i+1].kind == tokWeak || ts[i+1].kind == tokStrong || at(ts, i+1) == "and" || at(ts, i+1) == "y")
+		ts[i].used = true
+		if u := unitWords[at(ts, i+1)]; u != UnitNone && !lead {
+			f.unit = u
+			ts[i+1].used = true
+		} else if lead {
+			f.unit = unitBefore(ts, i)
+		}
+		f.rough = f.rough || rough(ts, i)
+		out = append(out, f)
+	}
+	return out
+}
+
+func rough(ts []token, i int) bool {
+	for k := i - 1; k >= 0 && k >= i-6 && ts[k].kind != tokStrong; k-- {
+		if roughWords[at(ts, k)] || (at(ts, k) == "should" || at(ts, k) == "must") && at(ts, k+1) == "be" || at(ts, k) == "por" && (at(ts, k+1) == "ahi" || at(ts, k+1) == "las" || at(ts, k+1) == "los") ||
+			(at(ts, k) == "ha" || at(ts, k) == "debe") && at(ts, k+1) == "de" {
+			return true
+		}
+	}
+	for k := i + 1; k < len(ts) && k <= i+6 && ts[k].kind != tokStrong; k++ {
+		if afterRough[at(ts, k)] || orSo(ts, k) {
+			return true
+		}
+	}
+	return false
+}
+
+func bounded(ts []token, i int) bool {
+	for k := i - 1; k >= 0 && k >= i-4; k-- {
+		switch w := at(ts, k); {
+		case boundWords[w] && at(ts, k+1) != w && !(roughWords[at(ts, k-1)] || at(ts, k-1) == "just" || at(ts, k-1) == "little" || at(ts, k-1) == "hair" || at(ts, k-1) == "poco"):
+			return true
+		case (w == "than" || w == "de" && (at(ts, k-1) == "mas" || at(ts, k-1) == "menos" || at(ts, k-1) == "arriba" || at(ts, k-1) == "abajo")) && at(ts, k-2) != "poco" && at(ts, k-2) != "little":
+			return true
+		}
+	}
+	return false
+}
+
+func phoneAt(ts []token, i int) bool {
+	digits := func(k, n int) bool {
+		return k >= 0 && k < len(ts) && (ts[k].kind == tokNumber || ts[k].kind == tokOther) && isNumber(ts[k].text) && len(ts[k].text) == n
+	}
+	return digits(i, 3) && digits(i+1, 4) || digits(i, 3) && digits(i+1, 3) && digits(i+2, 4) || digits(i, 4) && digits(i-1, 3) || len(ts[i].text) >= 10
+}
+
+func orSo(ts []token, i int) bool {
+	two, three := at(ts, i)+" "+at(ts, i+1), at(ts, i)+" "+at(ts, i+1)+" "+at(ts, i+2)
+	return two == "or so" || three == "give or take" || three == "more or less" || three == "mas o menos"
+}
+
+func withdrawn(ts []token, i int) bool {
+	switch at(ts, i-1) {
+	case "not", "no", "isnt":
+		return true
+	case "from", "de":
+		for k := i + 1; k < len(ts) && k <= i+3; k++ {
+			if w := at(ts, k); (w == "to" || w == "a") && k+1 < len(ts) && ts[k+1].kind == tokNumber {
+				return true
+			}
+		}
+	}
+	return false
+}
+
+func before(ts []token, i, n int, words map[string]bool) bool {
+	for k := i - 1; k >= 0 && k >= i-n; k-- {
+		if words[at(ts, k)] {
+			return true
+		}
+	}
+	return false
+}
+
+func joinThousands(ts []token, i int) {
+	if i+1 >= len(ts) || ts[i+1].kind != tokNumber || ts[i+1].used || !isNumber(ts[i].text) || !isNumber(ts[i+1].text) ||
+		len(ts[i].text) > 2 || len(ts[i+1].text) != 3 || ts[i+1].from != ts[i].to+1 {
+		return
+	}
+	ts[i].vals = []float64{ts[i].vals[0]*1000 + ts[i+1].vals[0]}
+	ts[i+1].used = true
+	if i+2 < len(ts) && ts[i+2].kind == tokWord { // its unit is found beside the second half
+		ts[i+1].text, ts[i+1].kind = ts[i+2].text, tokWord
+		ts[i+2].used = true
+	}
+}
+
+func unitsLead(ts []token) bool {
+	first, last, num, lastNum := -1, -1, -1, -1
+	for i, t := range ts {
+		switch {
+		case t.kind == tokWord && unitWords[t.text] != UnitNone:
+			if first < 0 {
+				first = i
+			}
+			last = i
+		case t.kind == tokNumber && !t.used:
+			if num < 0 {
+				num = i
+			}
+			lastNum = i
+		}
+	}
+	return first >= 0 && first < num && last < lastNum
+}
+
+func unitBefore(ts []token, i int) Unit {
+	for k := i - 1; k >= 0 && k >= i-3; k-- {
+		if ts[k].kind == tokNumber {
+			return UnitNone
+		}
+		if u := unitWords[at(ts, k)]; u != UnitNone {
+			return u
+		}
+	}
+	return UnitNone
+}

@@ -1,0 +1,271 @@
+package inbox
+
+import (
+	"slices"
+	"strings"
+
+	"example.org/roundsman/models"
+)
+
+type group struct {
+	clause
+	ids   []string // machines meant; several: any of them
+	named bool     // they were named, not worked out
+}
+
+func (r *reader) groups(c clause) []group {
+	switch {
+	case len(c.mentions) == 0:
+		return []group{{clause: c, ids: r.current, named: len(r.current) > 0}}
+	case len(c.mentions) == 1:
+		return []group{{clause: c, ids: c.mentions[0].ids, named: true}}
+	}
+	out := make([]group, len(c.mentions))
+	for i, m := range c.mentions {
+		out[i] = group{clause: c, ids: m.ids, named: true}
+		out[i].figures = nil
+	}
+	ahead := len(c.figures) > 0 && c.figures[0].token < c.mentions[0].from
+	for _, f := range c.figures {
+		k := 0
+		for i, m := range c.mentions {
+			if ahead && m.from < f.token && i+1 < len(c.mentions) {
+				k = i + 1
+			} else if !ahead && m.from < f.token {
+				k = i
+			}
+		}
+		out[k].figures = append(out[k].figures, f)
+	}
+	return out
+}
+
+func (r *reader) drop(why models.Reason) {
+	r.dropped = true
+	if r.person == "" {
+		r.person = why
+	}
+}
+
+func (r *reader) saying(g group, all clause) (taken bool) {
+	checks := r.a.Purpose == models.PurposeCheck
+	to := ahead(g.when, r.a.Today)
+	bare := len(g.figures) == 0
+	fault := g.has(senseFault, sense(KindComeback)) || g.has(senseUnwell) && to == 0 && checks
+	praise := g.has(senseGood, sense(KindYes), sense(KindThanks))
+	switch {
+	case g.has(sense(KindSold)):
+		if g.asked || g.care.future || g.care.hearsay || g.care.denied || g.unknown > 0 && !g.owned() {
+			r.drop(models.ReasonMore)
+			return true
+		}
+		r.about(g, Act{Kind: KindSold}, false)
+	case g.when.not && g.when.apart:
+		r.drop(models.ReasonDays) // "any day but monday"
+		return true
+	case r.planned() && !checks && (g.has(senseCancel) || to != 0 && g.has(sense(KindNo), senseUnwell) && !fault) || g.when.not && r.a.Purpose == models.PurposeVisit && slices.Contains(r.a.Days, g.when.on):
+		r.decline(g, all)
+	case g.has(senseCancel), g.when.not, to != 0 && g.has(senseUnwell):
+		r.drop(models.ReasonCallsOff) // "cancel friday", "friday does not work": no trouble, and no day
+		return true
+	case fault:
+		r.faulty(g, praise)
+	case g.has(senseWants) && to == 0, g.asked && (to == 0 || g.when.clash || !r.proposes(g)):
+		r.open = r.open || g.asked
+		return g.asked // a question says nothing that could be recorded
+	case g.has(sense(KindDone)) && (bare || g.care.firm()), len(g.items) > 0 && (g.when.past || !bare) && r.a.Purpose == models.PurposeNotices && !g.care.future:
+		r.done(g, all)
+		return true // its figures are those of the work
+	case g.has(sense(KindLater)):
+		if g.unknown > 2 || g.care.theirs || g.care.denied || all.has(senseFault) {
+			r.drop(models.ReasonMore)
+			return false
+		}
+		r.acts = append(r.acts, Act{Kind: KindLater, Machine: only(g.ids), On: to, Words: g.words})
+	case !checks && g.when.number > 0 && (g.when.on > r.a.Today || g.when.clash) && !g.when.past && bare:
+		r.day(g, all)
+	case g.has(senseGood, sense(KindYes), sense(KindNo)):
+		r.judged(g, all)
+	case g.has(sense(KindThanks)) && bare && g.when.number == 0:
+		if all.unknown == 0 {
+			r.acts = append(r.acts, Act{Kind: KindThanks, Words: g.words})
+		}
+	case g.when.number > 0 && !g.when.past && bare && g.when.on > r.a.Today:
+		r.day(g, all)
+	}
+	return false
+}
+
+func (r *reader) group(g group, all clause) {
+	g.figures = r.ofMeters(g)
+	if r.saying(g, all) {
+		return
+	}
+	if g.asked {
+		r.open = r.open || len(g.figures) > 0 || g.when.number == 0
+		return
+	}
+	if g.has(senseAll) && len(g.figures) == 1 && len(g.mentions) == 0 {
+		r.person = models.ReasonMore // "6120 for both"
+		return
+	}
+	for n, f := range g.figures {
+		if len(g.days) == len(g.figures) && len(g.days) > 1 {
+			g.when = g.days[n] // "6050 last month and 6120 now"
+		}
+		if !r.shown(g, f) {
+			r.drop(models.ReasonMore)
+			continue
+		}
+		f.rough = f.rough || g.care.doubts
+		r.figure(g, f, Act{Kind: KindReading, Guess: f.rough, About: f.rough || g.when.past && g.when.rough, On: behind(g.when, r.a.Today)})
+	}
+}
+
+func (r *reader) shown(g group, f figure) bool {
+	k := g.care
+	switch {
+	case f.bound || f.run && g.unknown > 0 || k.hearsay || k.foreign || k.future && !f.rough || k.turns && k.doubts || k.theirs && g.unknown > 0 || len(g.items) > 0 && !r.wants():
+		return false
+	case f.unit != UnitNone:
+		return true
+	}
+	return g.unknown == 0 || k.metered && g.unknown <= 3 || r.wants() && g.leads(f)
+}
+
+func (g group) leads(f figure) bool {
+	return f.token == g.from && (f.alone || g.to == f.token+1)
+}
+
+func (r *reader) wants() bool { return r.a.Purpose == models.PurposeReading }
+
+func (r *reader) planned() bool {
+	return r.a.Purpose == models.PurposeVisit || r.a.Purpose == models.PurposeNotices || len(r.a.Days) > 0
+}
+
+func (r *reader) proposes(g group) bool {
+	return g.unknown == 0 && !g.care.theirs && len(g.days) == 1 && !g.has(sense(KindDone))
+}
+
+func (g group) owned() bool {
+	return len(g.mentions) > 0 || g.care.metered || strings.Contains(" "+fold(g.words)+" ", " it ") || strings.Contains(" "+fold(g.words), " la vend") || strings.Contains(" "+fold(g.words), " lo vend")
+}
+
+func (g group) only(kind Kind, others ...sense) bool {
+	for _, s := range g.senses {
+		if s != sense(kind) && !slices.Contains(others, s) {
+			return false
+		}
+	}
+	return true
+}
+
+func (r *reader) faulty(g group, praise bool) {
+	if g.unknown > 0 && g.only(Kind(senseUnwell)) || g.asked || g.care.denied || g.care.ifs || g.care.correct || g.care.hearsay || g.care.foreign || praise || g.has(sense(KindDone)) || g.care.theirs && g.unknown > 0 {
+		r.drop(models.ReasonTrouble)
+		return
+	}
+	kind := KindTrouble
+	if g.has(sense(KindComeback)) {
+		kind = KindComeback
+	}
+	r.trouble(g, kind)
+}
+
+func (r *reader) judged(g group, all clause) {
+	no := g.has(sense(KindNo)) && !g.has(senseGood)
+	if r.a.Purpose == models.PurposeReading || r.a.Purpose == "" { // it answers nothing
+		if all.unknown == 0 && len(g.figures) == 0 {
+			kind := KindOK
+			switch {
+			case no:
+				kind = KindNo
+			case g.has(sense(KindYes)):
+				kind = KindYes
+			}
+			r.acts = append(r.acts, Act{Kind: kind, Machine: only(g.ids), Words: g.words})
+		}
+		return
+	}
+	if all.unknown > 0 || !all.care.firm() || all.asked || r.faults(g) || slices.ContainsFunc(all.days, func(w when) bool { return w.till }) {
+		r.drop(models.ReasonMore)
+		return
+	}
+	switch {
+	case r.a.Purpose != models.PurposeCheck && no:
+		r.decline(g, all)
+	case r.a.Purpose != models.PurposeCheck:
+		r.agree(g, all)
+	case no && all.has(senseGood): // "nope, all good"
+	case no:
+		r.about(g, Act{Kind: KindComeback}, false)
+	default:
+		r.about(g, Act{Kind: KindOK}, true)
+	}
+}
+
+func (r *reader) faults(g group) bool {
+	return slices.ContainsFunc(r.clauses, func(c clause) bool {
+		apart := len(g.mentions) > 0 && len(c.mentions) > 0 && !slices.ContainsFunc(c.mentions, func(m mention) bool { return slices.Equal(m.ids, g.ids) })
+		return c.has(senseFault, senseUnwell, sense(KindComeback)) && !apart
+	})
+}
+
+func (r *reader) agree(g group, all clause) {
+	if len(g.figures) > 0 || slices.ContainsFunc(r.acts, func(a Act) bool { return a.Kind == KindDay || a.Kind == KindLater }) {
+		return
+	}
+	if q := r.a.Pending; q != nil && q.Kind == AskDay && len(q.Days) > 1 {
+		r.drop(models.ReasonDays)
+		return
+	}
+	kind := KindYes
+	if r.a.Purpose == models.PurposeNotices && !g.has(sense(KindYes)) && len(r.a.Days) == 0 {
+		kind = KindOK // a friendly word
+	}
+	r.acts = append(r.acts, Act{Kind: kind, Machine: only(g.ids), Words: g.words})
+}
+
+func (r *reader) decline(g group, all clause) {
+	if g.asked || g.care.turns && all.unknown > 0 || g.care.hearsay || len(g.figures) > 0 || all.has(senseGood) && !g.has(senseCancel) {
+		r.drop(models.ReasonCallsOff)
+		return
+	}
+	if len(r.acts) > 0 && r.acts[len(r.acts)-1].Kind == KindNo {
+		return
+	}
+	r.acts = append(r.acts, Act{Kind: KindNo, Machine: only(g.ids), Words: g.words})
+}
+
+func (r *reader) ofMeters(g group) []figure {
+	return slices.DeleteFunc(slices.Clone(g.figures), func(f figure) bool {
+		return f.run && !slices.ContainsFunc(r.meant(g), func(id string) bool {
+			k, ok := r.a.machine(id)
+			return ok && k.holdsAny(f, behind(g.when, r.a.Today), r.a.Today)
+		})
+	})
+}
+
+func ahead(w when, today models.Date) models.Date {
+	if w.number == 0 || w.on <= today {
+		return 0
+	}
+	return w.on
+}
+
+func behind(w when, today models.Date) models.Date {
+	switch {
+	case w.number == 0:
+		return 0
+	case w.on <= today:
+		return w.on
+	}
+	return w.ago // "friday" of what has been
+}
+
+func only(ids []string) string {
+	if len(ids) == 1 {
+		return ids[0]
+	}
+	return ""
+}

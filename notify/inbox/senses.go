@@ -1,0 +1,137 @@
+package inbox
+
+func findSenses(ts []token) (out map[int][]sense, denied map[int]bool) {
+	out, denied = map[int][]sense{}, map[int]bool{}
+	not, last := -1, sense("") // the token of the "not" that reaches here, and what it denied last
+	for i := 0; i < len(ts); i++ {
+		switch ts[i].kind {
+		case tokGood:
+			out[i] = append(out[i], senseGood)
+			ts[i].used = true
+		case tokBad:
+			out[i] = append(out[i], sense(KindNo))
+			ts[i].used = true
+		case tokStrong, tokAsk:
+			not, last = -1, ""
+		case tokWeak:
+			not = -1
+		}
+		w := at(ts, i)
+		if list := sayings.at(ts, i); len(list) > 0 {
+			e := list[0]
+			single := len(e.words) == 1 && negators[w]
+			if !single {
+				s := e.sense
+				switch {
+				case not >= 0 && deniable(s):
+					if s = contrary(s); !plainly(ts, not, i) {
+						s, denied[not] = "", true
+					}
+					not, last = -1, e.sense
+				case last == e.sense && deniable(e.sense) && negates(ts, i):
+					s = contrary(s) // "no leaks or smoke"
+				}
+				if s != "" && s != senseSaid {
+					out[i] = append(out[i], s)
+				}
+				for k := range e.words {
+					ts[i+k].used = true
+				}
+				i += len(e.words) - 1
+				continue
+			}
+		}
+		switch {
+		case butWords[w]:
+			not, last = -1, ""
+		case enders[w] && not >= 0: // "never stopped leaking", "won't quit leaking"
+			not = -1
+		case enders[w]:
+			if deniableAhead(ts, i+1) {
+				not = i
+			}
+		case w == "no" && answers(ts, i):
+			out[i] = append(out[i], sense(KindNo))
+			ts[i].used = true
+		case negators[w]:
+			not = i
+			if !deniableAhead(ts, i+1) {
+				denied[i], not = true, -1
+			}
+		}
+	}
+	return out, denied
+}
+
+func deniable(s sense) bool {
+	return s == senseFault || s == senseGood || s == sense(KindDone) || s == sense(KindComeback)
+}
+
+func deniableAhead(ts []token, i int) bool {
+	for ; i < len(ts) && ts[i].kind != tokStrong && ts[i].kind != tokAsk && ts[i].kind != tokWeak && !butWords[at(ts, i)]; i++ {
+		for _, e := range sayings.at(ts, i) {
+			if deniable(e.sense) {
+				return true
+			}
+		}
+	}
+	return false
+}
+
+func plainly(ts []token, not, i int) bool {
+	for k := not + 1; k < i; k++ {
+		if !bridges[at(ts, k)] && !negators[at(ts, k)] && !enders[at(ts, k)] || i-not > 7 {
+			return false
+		}
+	}
+	return true
+}
+
+func negates(ts []token, i int) bool {
+	w := at(ts, i-1)
+	return w == "or" || w == "nor" || w == "ni" || w == "o"
+}
+
+func answers(ts []token, i int) bool {
+	if i+1 >= len(ts) || ts[i+1].kind != tokWord && ts[i+1].kind != tokNumber {
+		return true
+	}
+	next := at(ts, i+1)
+	if ts[i+1].kind == tokNumber || next == "no" || startWordsOf[next] {
+		return true
+	}
+	for _, e := range sayings.at(ts, i+1) { // "no all good"
+		if e.sense == senseGood && !spanishVerbs[e.words[0]] {
+			return true
+		}
+	}
+	return false
+}
+
+var spanishVerbs = wordSet("anda va funciona camina trabaja quedo esta aguanto jala")
+
+func contrary(s sense) sense {
+	switch s {
+	case senseFault, sense(KindComeback):
+		return senseGood
+	case senseGood:
+		return senseFault
+	case sense(KindDone):
+		return sense(KindLater)
+	}
+	return s
+}
+
+func findItems(ts []token) map[int]string {
+	out := map[int]string{}
+	for i := 0; i < len(ts); i++ {
+		if list := works.at(ts, i); len(list) > 0 {
+			out[i] = list[0].value
+			for k := range list[0].words {
+				ts[i+k].used = true
+			}
+			i += len(list[0].words) - 1
+		}
+	}
+	return out
+}
