@@ -128,7 +128,7 @@ func (c *clause) word(text folded, ts []token, i int) {
 		c.care.foreign = c.care.foreign || foreignWords[t.text]
 		c.care.metered = c.care.metered || meterWords[t.text] || unitWords[t.text] != UnitNone
 		c.care.thinks = c.care.thinks || thinkWords[t.text]
-		c.care.self = c.care.self || selfWords[t.text]
+		c.care.self = c.care.self || selfWords[t.text] || t.text == "do" && doLeads[at(ts, i-1)] && pronouns[at(ts, i+1)]
 		c.care.ifs = c.care.ifs || ifWords[t.text] && !t.used
 		c.care.correct = c.care.correct || correctWords[t.text]
 		c.care.future = c.care.future || futureWords[t.text] && !t.used

@@ -77,7 +77,7 @@ func (r *reader) saying(g group, all clause) (taken bool) {
 		r.done(g, all)
 		return true // its figures are those of the work
 	case g.has(sense(KindLater)):
-		if g.unknown > 2 || g.care.theirs || g.care.denied || all.has(senseFault) {
+		if g.unknown > 2 || g.care.theirs || g.care.denied || all.has(senseFault) || checks && (all.unknown > 0 || all.care.turns) {
 			r.drop(models.ReasonMore)
 			return false
 		}
@@ -87,7 +87,7 @@ func (r *reader) saying(g group, all clause) (taken bool) {
 	case g.has(senseGood, sense(KindYes), sense(KindNo)):
 		r.judged(g, all)
 	case g.has(sense(KindThanks)) && bare && g.when.number == 0:
-		if all.unknown == 0 {
+		if all.unknown == 0 && !all.care.denied {
 			r.acts = append(r.acts, Act{Kind: KindThanks, Words: g.words})
 		}
 	case g.when.number > 0 && !g.when.past && bare && g.when.on > r.a.Today:

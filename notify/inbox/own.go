@@ -25,9 +25,9 @@ func (a Asked) without(text string) string {
 	for i, l := range lines {
 		blank := i > 0 && strings.TrimSpace(lines[i-1]) == ""
 		switch {
-		case notice.MatchString(l) && i > 0:
+		case notice.MatchString(l) && strings.TrimSpace(strings.Join(out, "")) != "":
 			return strings.Join(out, "\n")
-		case len(out) > 0 && (blank || closing.MatchString(lines[i-1])) && signs(l):
+		case strings.TrimSpace(strings.Join(out, "")) != "" && (blank || closing.MatchString(lines[i-1])) && signs(l):
 			return strings.Join(out, "\n")
 		}
 		out = append(out, ours(l, sent))

@@ -18,11 +18,21 @@ const (
 // refusal finds the wish to get no more messages, by any reasonable wording
 // and wherever it stands (47 CFR 64.1200(a)(10); FCC, 89 FR 15756).
 func refusal(f folded, a Asked) wish {
-	switch strings.Join(slices.DeleteFunc(wordsOf(f.text), func(w string) bool { return softWords[w] && w != "ya" }), " ") {
-	case "no more", "no mas", "ya no mas", "ya no mas mensajes":
-		return refused
-	case "ya no", "stop it", "enough", "ya basta":
-		return refusedMaybe
+	names := 0
+	left := slices.DeleteFunc(wordsOf(f.text), func(w string) bool {
+		name := len(w) > 1 && !fillers[w] && !negators[w] && !trade(w) && !refuseWords[w]
+		if name {
+			names++
+		}
+		return name || softWords[w] && w != "ya" || w == "here" || w == "this" || w == "is"
+	})
+	if names <= 4 {
+		switch strings.Join(left, " ") {
+		case "no more", "no mas", "ya no mas":
+			return refused
+		case "ya no", "stop it", "enough", "ya basta":
+			return refusedMaybe
+		}
 	}
 	out := refusedNot
 	for _, part := range sentences(f.text) {
@@ -134,22 +144,36 @@ func worded(ws []string, a Asked) wish {
 		return slices.ContainsFunc(list, func(p string) bool { return strings.Contains(text, " "+p+" ") })
 	}
 	found := refusedNot
+	if has(notRefusals) {
+		return refusedNot
+	}
 	if has(clearRefusals) {
 		found = refused
 	} else if has(unclearRefusals) {
 		found = refusedMaybe
 	}
 	for i, w := range ws {
+		if found == refusedNot && (w == "stop" || w == "quit") && (i == 0 || !negators[ws[i-1]] && ws[i-1] != "it") && bothers(ws[i+1:]) {
+			found = refusedMaybe
+		}
 		if found == refused || !refuseWords[w] {
 			continue
 		}
 		if i > 0 && w != "no" && (negators[ws[i-1]] || i > 1 && negators[ws[i-2]]) && w != "more" && ws[i-1] != "no" && ws[i-1] != "ya" {
 			continue // "don't stop texting"
 		}
+		who := 0 // perhaps a name: "stop sending Luis these"
 		for k := i + 1; k < len(ws) && k <= i+5; k++ {
-			if messageWords[ws[k]] {
+			if messageWords[ws[k]] || who > 0 && (ws[k] == "these" || ws[k] == "this" || ws[k] == "estos") {
 				found = refused
+				if who > 0 {
+					return refusedMaybe
+				}
 				break
+			}
+			if who == 0 && k > i+1 && !fillers[ws[k]] && !trade(ws[k]) && !refuseBridges[ws[k]] {
+				who++
+				continue
 			}
 			if !refuseBridges[ws[k]] && !slices.ContainsFunc(a.Machines, func(m Known) bool { return slices.Contains(m.names(), ws[k]) }) {
 				break
@@ -159,15 +183,21 @@ func worded(ws []string, a Asked) wish {
 	if found != refused {
 		return found
 	}
-	switch {
-	case slices.ContainsFunc(ws, func(w string) bool {
+	if slices.ContainsFunc(ws, func(w string) bool {
 		return conditionWords[w] || slices.ContainsFunc(a.Machines, func(k Known) bool { return slices.Contains(k.names(), w) })
-	}):
-		return refusedMaybe // "don't text me on sundays", "stop sending Luis these"
-	case has(notRefusals):
-		return refusedNot
+	}) {
+		return refusedMaybe // "don't text me on sundays", "stop U7 reminders"
 	}
 	return found
+}
+
+// bothers knows what somebody is asked to stop doing to the sender, whatever
+// it is: "checking up on me".
+func bothers(ws []string) bool {
+	if len(ws) < 2 || !strings.HasSuffix(ws[0], "ing") || len(sayings[ws[0]]) > 0 || partWords[ws[0]] || ws[0] == "running" || ws[0] == "working" || ws[0] == "going" || ws[0] == "charging" {
+		return false
+	}
+	return slices.ContainsFunc(ws[1:min(len(ws), 5)], func(w string) bool { return w == "me" || w == "us" })
 }
 
 // shouted finds a STOP in capitals among words that have none: what it is
@@ -228,7 +258,7 @@ var (
 	unclearRefusals = []string{"stop it", "knock it off", "cut it out", "enough already", "rather not hear", "not hear from", "dont want to hear", "never signed up", "didnt sign up", "did not sign up", "never asked for", "didnt ask for these", "who gave you", "how did you get my number", "where did you get my number", "robot text", "robo text", "spam", "too many texts", "too many messages",
 		"sick of these", "tired of these", "fed up", "getting old", "so annoying", "is annoying", "are annoying", "quit it", "leave me be", "ya basta", "ya estuvo", "me tienen harto", "me tienen harta", "harto de", "harta de", "cansado de", "quien les dio mi numero", "de donde sacaron mi numero",
 		"muchos mensajes", "tantos mensajes", "not interested in", "dont need these", "dont need notes", "dont need reminders", "no need for reminders", "dont need your", "quit bugging", "stop bugging", "quit asking", "stop asking", "no me interesa", "no molesten", "no me molesten", "hear from the shop", "hear from you", "block you", "blocking you", "blocking this", "bloquear", "report you"}
-	notRefusals = []string{"no text", "no message", "no messages yet", "got no", "get no", "off the schedule", "off the calendar", "off the lift"}
+	notRefusals = []string{"wont stop it", "cant stop it", "doesnt stop it", "didnt stop it", "will stop it", "to stop it", "make it stop", "no text", "no message", "no messages yet", "got no", "get no", "off the schedule", "off the calendar", "off the lift"}
 )
 
 // conditionWords make a refusal one of some days or people only.
