@@ -170,8 +170,31 @@ func TestDoneIsOnlyOfWhatWasDue(t *testing.T) {
 	k := newTalk(t)
 	before := len(k.history("M1").Services)
 	l := k.says("M1 done")
+	assert.Len(t, k.history("M1").Services, before, "nobody said when")
+	assert.Equal(t, `M1, coolant level and condition inspection: on what day was it done? Reply with the day, like "yesterday" or "Nov 20".`, k.last(models.PurposeAnswer))
+	l = k.says("yesterday")
 	assert.Len(t, k.history("M1").Services, before+1, "the notice told of one item")
 	assert.Equal(t, models.ItemCoolantLook, k.history("M1").Services[before].Item)
 	assert.Empty(t, l.Reply.Person)
-	assert.Equal(t, "Thank you, noted: M1 coolant level and condition inspection (Tue, Mar 10).", k.last(models.PurposeAnswer), "the day is named")
+	assert.Equal(t, "Thank you, noted: M1 coolant level and condition inspection (Mon, Mar 9).", k.last(models.PurposeAnswer), "the day is named")
+}
+
+// A value that was hedged is stored with its own width, and what the meter is
+// believed to show is then less sure than after one that was read off.
+func TestAHedgedValueLeavesTheForecastWider(t *testing.T) {
+	width := func(text string) float64 {
+		k := newTalk(t)
+		require.Empty(t, k.says(text).Reply.Person)
+		p, err := scheduler.LastProfile(t.Context(), k.st, k.p.Notify, k.at)
+		require.NoError(t, err)
+		e, err := scheduler.EvaluationOf(t.Context(), k.st, k.p.Notify, p, "M1", k.at)
+		require.NoError(t, err)
+		r, ok := e.Use.At(models.Odometer, e.Today)
+		require.True(t, ok)
+		return r.High - r.Low
+	}
+	exact := width("M1 2150 mi")
+	for _, text := range []string{"M1 about 2150 mi", "M1 2150ish mi", "M1 prob 2150 mi", "M1 como 2150 millas"} {
+		assert.Greater(t, width(text), exact+10, text)
+	}
 }

@@ -28,6 +28,8 @@ type replyCmd struct {
 func (replyCmd) Help() string {
 	return `Takes in an answer as if it had come by text or mail: a meter reading, "done last week", "it's back", STOP. What it says is recorded, the sender gets an answer, and what cannot be read waits for a person; then the command ends with 3.
 
+Acts that --json lists: reading (what a meter shows), done (work, with its day), ok (it runs well, the repair held), back (a repaired fault has returned), trouble (something is wrong), day (a day is named), agree and decline (yes and no to what was told or offered), later (not before a day, or no time named), sold, stop, start, help, thanks, wrong number; besides, asked back (a question went to the sender), reopened (a job is open again) and automatic (no person wrote it).
+
 Example:
   roundsman reply --from +12025550123 --text "R12 6120"
   roundsman reply --list
@@ -168,6 +170,7 @@ var askedBack = map[string]string{
 	string(inbox.AskValue):   "whether the figure is right",
 	string(inbox.AskItem):    "which work was done",
 	string(inbox.AskDay):     "which day suits",
+	string(inbox.AskWhen):    "when it was done",
 }
 
 func (cmd replyCmd) list(c *call, a *app.App) error {

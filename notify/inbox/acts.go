@@ -88,7 +88,7 @@ func (r *reader) day(g group, all clause) {
 // that was told of; where several were, it is asked.
 func (r *reader) done(g group, all clause) {
 	if !g.read() || g.care.theirs || g.care.future || g.care.thinks || g.when.number > 0 && behind(g.when, r.a.Today) == 0 || g.when.clash || all.has(senseDoubt) ||
-		len(g.items) == 0 && (all.unknown > 0 || all.asked) {
+		len(g.items) == 0 && (r.a.Purpose != models.PurposeNotices || all.unknown > 0 || all.asked) {
 		r.drop(models.ReasonMore)
 		return
 	}
@@ -132,10 +132,15 @@ func (r *reader) done(g group, all clause) {
 	case len(r.asks) > doubts: // the work waits for the answer about its value
 	case ask:
 		r.asks = append(r.asks, Question{Kind: AskItem, Act: act, Items: k.Items})
+	case act.undated() && !g.care.lately:
+		r.asks = append(r.asks, Question{Kind: AskWhen, Act: act})
 	default:
 		r.acts = append(r.acts, act)
 	}
 }
+
+// undated says whether work done tells neither its day nor what a meter showed.
+func (a Act) undated() bool { return a.On == 0 && !a.Miles.Known && !a.Hours.Known }
 
 // valued puts a figure into an act of work done; where it is doubted the
 // question about it carries the act.

@@ -24,6 +24,10 @@ func (a Asked) answer(text folded, ts []token) (Reply, bool) {
 			c.figures = append(c.figures, part.figures...)
 			c.senses = append(c.senses, part.senses...)
 			c.items = append(c.items, part.items...)
+			c.days = append(c.days, part.days...)
+			if c.when.number == 0 {
+				c.when = part.when
+			}
 			c.unknown += part.unknown
 			c.asked = c.asked || part.asked
 			c.care.add(part.care)
@@ -40,7 +44,9 @@ func (a Asked) answer(text folded, ts []token) (Reply, bool) {
 	case AskMeter:
 		return a.answerMeter(q, c, ts)
 	case AskItem:
-		return answerItem(q, c)
+		return a.answerItem(q, c)
+	case AskWhen:
+		return a.answerWhen(q, c)
 	}
 	return Reply{}, false
 }
@@ -116,10 +122,13 @@ func (a Asked) answerMachine(q Question, c clause) (Reply, bool) {
 		act = act.with(v)
 	}
 	if act.Kind == KindDone && len(act.Items) == 0 {
-		if len(k.Items) > 1 {
+		if len(k.Items) != 1 {
 			return Reply{Person: models.ReasonTwice}, true
 		}
 		act.Items = k.Items
+	}
+	if act.Kind == KindDone && act.undated() {
+		return Reply{Ask: &Question{Kind: AskWhen, Act: act}}, true
 	}
 	return Reply{Acts: []Act{act}}, true
 }
@@ -151,7 +160,7 @@ func (a Asked) answerMeter(q Question, c clause, ts []token) (Reply, bool) {
 }
 
 // answerItem takes names of work, or "all of it".
-func answerItem(q Question, c clause) (Reply, bool) {
+func (a Asked) answerItem(q Question, c clause) (Reply, bool) {
 	act := q.Act
 	switch {
 	case c.has(senseAll):
@@ -161,5 +170,21 @@ func answerItem(q Question, c clause) (Reply, bool) {
 	default:
 		return Reply{}, false
 	}
+	if act.On == 0 {
+		act.On, act.About = behind(c.when, a.Today), act.About || c.when.rough
+	}
+	if act.undated() {
+		return Reply{Ask: &Question{Kind: AskWhen, Act: act}}, true
+	}
+	return Reply{Acts: []Act{act}}, true
+}
+
+// answerWhen takes a day that has been.
+func (a Asked) answerWhen(q Question, c clause) (Reply, bool) {
+	act := q.Act
+	if act.On = behind(c.when, a.Today); act.On == 0 || len(c.days) != 1 || c.when.clash || c.unknown > 0 || c.care.theirs {
+		return Reply{}, false
+	}
+	act.About = act.About || c.when.rough
 	return Reply{Acts: []Act{act}}, true
 }

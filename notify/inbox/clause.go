@@ -34,6 +34,7 @@ type care struct {
 	metered bool // it speaks of a meter
 	thinks  bool // "I think"
 	self    bool // the sender does it
+	lately  bool // it has just been done
 	ifs     bool // "if", "unless"
 	correct bool // it takes something back
 }
@@ -45,7 +46,7 @@ func (k care) firm() bool {
 
 func (k *care) add(o care) {
 	k.turns, k.doubts, k.hearsay, k.foreign = k.turns || o.turns, k.doubts || o.doubts, k.hearsay || o.hearsay, k.foreign || o.foreign
-	k.self = k.self || o.self
+	k.self, k.lately = k.self || o.self, k.lately || o.lately
 	k.thinks, k.ifs, k.correct = k.thinks || o.thinks, k.ifs || o.ifs, k.correct || o.correct
 	k.denied, k.future, k.theirs, k.metered = k.denied || o.denied, k.future || o.future, k.theirs || o.theirs, k.metered || o.metered
 }
@@ -129,6 +130,7 @@ func (c *clause) word(text folded, ts []token, i int) {
 		c.care.metered = c.care.metered || meterWords[t.text] || unitWords[t.text] != UnitNone
 		c.care.thinks = c.care.thinks || thinkWords[t.text]
 		c.care.self = c.care.self || selfWords[t.text] || t.text == "do" && doLeads[at(ts, i-1)] && pronouns[at(ts, i+1)]
+		c.care.lately = c.care.lately || latelyWords[t.text]
 		c.care.ifs = c.care.ifs || ifWords[t.text] && !t.used
 		c.care.correct = c.care.correct || correctWords[t.text]
 		c.care.future = c.care.future || futureWords[t.text] && !t.used

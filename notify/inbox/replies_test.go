@@ -61,6 +61,8 @@ func situation(t *testing.T, name string) Asked {
 		a.Pending = &Question{Kind: AskMeter, Act: reading, Value: models.Num(412)}
 	case "item?":
 		a.Pending = &Question{Kind: AskItem, Act: Act{Kind: KindDone, Machine: "m-4"}, Items: []string{"oil", "belt"}}
+	case "when?":
+		a.Pending = &Question{Kind: AskWhen, Act: Act{Kind: KindDone, Machine: "m-4", Items: []string{"oil"}}}
 	case "spanish":
 		a.Language, a.Purpose = "es-MX", models.PurposeNotices
 	case "revision":

@@ -92,6 +92,7 @@ const (
 	AskValue   QuestionKind = "value"   // is the value right
 	AskItem    QuestionKind = "item"    // which work was done
 	AskDay     QuestionKind = "day"     // which of the days offered suits
+	AskWhen    QuestionKind = "when"    // on what day work was done
 )
 
 // Question is what is asked back and what the answer is for.

@@ -46,6 +46,15 @@ func (q Question) Wording(lang string, label Name) string {
 			return fmt.Sprintf("Podemos recibir %s el %s. ¿Cuál le queda?", label(q.Act.Machine), offered(days, "o"))
 		}
 		return fmt.Sprintf("We can take %s on %s. Which suits you?", label(q.Act.Machine), offered(days, "or"))
+	case AskWhen:
+		work := make([]string, 0, len(q.Act.Items))
+		for _, it := range q.Act.Items {
+			work = append(work, models.ItemName(it, lang))
+		}
+		if es {
+			return fmt.Sprintf("%s, %s: ¿qué día se hizo? Responda con el día, como \"ayer\" o \"20 nov\".", label(q.Act.Machine), models.Listed(work, "y"))
+		}
+		return fmt.Sprintf("%s, %s: on what day was it done? Reply with the day, like \"yesterday\" or \"Nov 20\".", label(q.Act.Machine), models.Listed(work, "and"))
 	case AskItem:
 		names := make([]string, 0, len(q.Items))
 		for _, it := range q.Items {

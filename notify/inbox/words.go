@@ -29,6 +29,8 @@ var (
 	doubtWords = wordSet(" maybe guess guessing might perhaps possibly hope hopefully probably prob suppose supposed swear sure unsure     quizas quiza talvez supongo espero   dicen")
 	// selfWords say that the sender does the work.
 	selfWords = wordSet("myself ourselves mismo mismos")
+	// latelyWords say that work has just been done.
+	latelyWords = wordSet("just acabo acabamos ahorita recien now")
 	// doLeads before a "do" say the same: "going to do it saturday".
 	doLeads = wordSet("to ill gonna will well")
 	// thinkWords make a figure a rough one and work done an opinion.
