@@ -1,6 +1,7 @@
 package inbox
 
 import (
+	"slices"
 	"strconv"
 	"strings"
 	"time"
@@ -203,6 +204,14 @@ func together(ts []token, i int, w when, a Asked) when {
 		j++
 	}
 	next, ok := calendarAt(ts, j, a.Today)
+	if day, bare := dayNumber(ts, j); !ok && bare && w.byWeek && j == i+w.number && unitWords[at(ts, j+1)] == UnitNone {
+		if slices.Contains(a.Days, w.on) && !slices.ContainsFunc(a.Days, func(d models.Date) bool { return dayOf(d) == day }) {
+			w.number = j + 1 - i // the hour of a day that was told: "martes 9"
+			return w
+		}
+		next, ok = nthAfter(a.Today, day) // "jueves 3"
+		next = a.offered(ts, j, next)
+	}
 	if !ok || next.byWeek == w.byWeek || next.vague || w.vague || w.past && !w.byWeek || ts[j].used {
 		return w
 	}

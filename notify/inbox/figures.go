@@ -79,8 +79,10 @@ func orSo(ts []token, i int) bool {
 
 func withdrawn(ts []token, i int) bool {
 	switch at(ts, i-1) {
-	case "not", "no", "isnt":
+	case "not", "isnt":
 		return true
+	case "no":
+		return !ts[i-1].used // else it is an answer: "no 6130"
 	case "from", "de":
 		for k := i + 1; k < len(ts) && k <= i+3; k++ {
 			if w := at(ts, k); (w == "to" || w == "a") && k+1 < len(ts) && ts[k+1].kind == tokNumber {

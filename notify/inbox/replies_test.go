@@ -34,6 +34,9 @@ func fleet() []Known {
 // testdata/replies.txt came in, on Wednesday, November 25, 2026.
 func situation(t *testing.T, name string) Asked {
 	t.Helper()
+	if sent, ok := strings.CutPrefix(name, "sent "); ok { // what the replies of testdata/played answer
+		return played{Situation: sent}.before(t)
+	}
 	a := Asked{Today: models.MustDate("2026-11-25"), Language: "en", Purpose: models.PurposeReading,
 		Machines: fleet(), About: []string{"m-12"}}
 	reading := Act{Kind: KindReading, Machine: "m-12"}
@@ -79,7 +82,7 @@ func tagOf(id string) string {
 			return k.Machine.Tag
 		}
 	}
-	return id
+	return strings.TrimPrefix(id, "m-")
 }
 
 func tags(ids []string) string {
