@@ -83,39 +83,48 @@ type news struct {
 	said      string
 	why       models.Reason
 	machines  []models.Machine
-	back      []Known // jobs that it opened again
+	recorded  models.Phrase // what was taken from it as fact; may be ""
+	back      []Known       // jobs that it opened again
 }
 
-// words tells the news in both languages.
+// words tells the news in both languages. The first line says who says
+// it, of which machines, and why it must be seen: it is the subject of the mail
+// too.
 func (n news) words() models.Phrase {
-	from := ""
+	var about []string
+	if by := cmp.Or(n.who, n.from); by != "" {
+		about = append(about, by)
+	}
+	for _, m := range n.machines {
+		if name := m.Label(); name != "" && !slices.Contains(about, name) {
+			about = append(about, name)
+		}
+	}
+	of, from, quoted := "", "", "."
+	if len(about) > 0 {
+		of = strings.Join(about, ", ") + ": "
+	}
 	if n.from != "" {
 		from = " (" + n.from + ")"
 	}
-	out := models.Phrase{EN: cmp.Or(n.who, "Somebody we do not know") + from, ES: cmp.Or(n.who, "Alguien que no conocemos") + from}
 	if said := strings.TrimSpace(models.Shorten(n.said, 600)); said != "" {
-		quoted := ":\n\n> " + strings.Join(strings.FieldsFunc(said, func(r rune) bool { return r == '\n' || r == '\r' }), "\n> ")
-		out.EN, out.ES = out.EN+" says"+quoted, out.ES+" dice"+quoted
+		quoted = ":\n\n> " + strings.Join(strings.FieldsFunc(said, func(r rune) bool { return r == '\n' || r == '\r' }), "\n> ")
 	}
-	out.EN += "\n\nWhy you see it: " + n.why.In("en") + "."
-	out.ES += "\n\nPor qué lo ve: " + n.why.In("es") + "."
-	var names []string
-	for _, m := range n.machines {
-		if name := m.Label(); name != "" && !slices.Contains(names, name) {
-			names = append(names, name)
-		}
+	out := models.Phrase{
+		EN: of + n.why.In("en") + "\n\n" + cmp.Or(n.who, "Somebody we do not know") + from + " says" + quoted,
+		ES: of + n.why.In("es") + "\n\n" + cmp.Or(n.who, "Alguien que no conocemos") + from + " dice" + quoted,
 	}
-	if len(names) > 0 {
-		out.EN += "\nMachines: " + strings.Join(names, ", ") + "."
-		out.ES += "\nMáquinas: " + strings.Join(names, ", ") + "."
+	if n.recorded.EN != "" {
+		out.EN += "\n\nRecorded from it: " + n.recorded.EN + ". If that is wrong, take it back."
+		out.ES += "\n\nAnotado de ahí: " + n.recorded.ES + ". Si no es así, retírelo."
 	}
 	for _, k := range n.back {
 		about := ""
 		if k.Job.Job.Complaint != "" {
 			about = " (" + k.Job.Job.Complaint + ")"
 		}
-		out.EN += fmt.Sprintf("\nJob %s of %s%s is open again. Please call.", k.Job.Job.ID, k.Machine.Label(), about)
-		out.ES += fmt.Sprintf("\nEl trabajo %s de %s%s está abierto otra vez. Llame, por favor.", k.Job.Job.ID, k.Machine.Label(), about)
+		out.EN += fmt.Sprintf("\n\nJob %s of %s%s is open again. Please call.", k.Job.Job.ID, k.Machine.Label(), about)
+		out.ES += fmt.Sprintf("\n\nEl trabajo %s de %s%s está abierto otra vez. Llame, por favor.", k.Job.Job.ID, k.Machine.Label(), about)
 	}
 	return out
 }

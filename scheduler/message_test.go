@@ -77,8 +77,8 @@ func TestAlertsSpeakTheShopsLanguageAndNameAMachineOnce(t *testing.T) {
 	k.p.Notify.Language = "es"
 	k.says("M1 leaks coolant\nM1 runs hot")
 	assert.Equal(t, []string{
-		"Ada (+12025550101) says:\n\n> M1 leaks coolant\n> M1 runs hot\n\nWhy you see it: something is wrong with a machine.\nMachines: M1.",
-		"Ada (+12025550101) dice:\n\n> M1 leaks coolant\n> M1 runs hot\n\nPor qué lo ve: algo le pasa a una máquina.\nMáquinas: M1.",
+		"Ada, M1: something is wrong with a machine\n\nAda (+12025550101) says:\n\n> M1 leaks coolant\n> M1 runs hot",
+		"Ada, M1: algo le pasa a una máquina\n\nAda (+12025550101) dice:\n\n> M1 leaks coolant\n> M1 runs hot",
 	}, k.alerts())
 }
 
@@ -104,7 +104,7 @@ func TestAnActDoesWhatAReplyWouldInOneTransaction(t *testing.T) {
 	w, err := k.st.Job(t.Context(), id)
 	require.NoError(t, err)
 	assert.Equal(t, 2, w.Job.Turn, "the job is open again")
-	assert.Equal(t, []string{"Ada (ada@example.com) says:\n\n> stalls again\n\nWhy you see it: a repair did not hold.\nMachines: M1.\n" +
+	assert.Equal(t, []string{"Ada, M1: a repair did not hold\n\nAda (ada@example.com) says:\n\n> stalls again\n\n" +
 		"Job 1 of M1 (stalls when warm) is open again. Please call."}, k.alerts(), "told once")
 	assert.Equal(t, []models.Purpose{models.PurposeShopAlert}, k.answers(), "who said it on a page sees the answer there")
 

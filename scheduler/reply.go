@@ -8,6 +8,7 @@ import (
 	"fmt"
 	"log/slog"
 	"slices"
+	"strings"
 	"time"
 
 	"example.org/roundsman/models"
@@ -413,7 +414,8 @@ func (a *answering) answer(purpose models.Purpose, body string) {
 // alert queues a mail to the shop that says what a person must see.
 func (a *answering) alert() {
 	r := a.out.Reply
-	n := news{who: a.contact.Name, from: r.From, said: r.Text, why: r.Person, back: a.back}
+	n := news{who: a.contact.Name, from: r.From, said: r.Text, why: r.Person, back: a.back,
+		recorded: models.Phrase{EN: a.recorded("en"), ES: a.recorded("es")}}
 	for _, act := range a.read.Acts {
 		n.machines = append(n.machines, a.machines[act.Machine])
 	}
@@ -426,4 +428,21 @@ func (a *answering) alert() {
 		m.InReplyTo = r.Key
 		a.out.Messages = append(a.out.Messages, *m)
 	}
+}
+
+// recorded says in a language which facts were taken from the reply, each with
+// its day; "" for none.
+func (a *answering) recorded(lang string) string {
+	var parts []string
+	add := func(machine, what string, on models.Date) {
+		day := models.Phrase{EN: " on ", ES: " el "}.In(lang) + models.ShortDay(on, lang, on.Year() != a.today.Year())
+		parts = append(parts, a.label(machine)+" "+what+day)
+	}
+	for _, r := range a.out.Facts.Readings {
+		add(r.Machine, meterWords(a.machines[r.Machine], inbox.Act{Miles: r.Miles, Hours: r.Hours}), r.At)
+	}
+	for _, s := range a.out.Facts.Services {
+		add(s.Machine, models.ItemName(s.Item, lang), s.At)
+	}
+	return strings.Join(parts, "; ")
 }

@@ -33,6 +33,12 @@ type Page struct {
 	words words
 }
 
+// A subject of an alert is its first sentence, in characters at least and at most.
+const (
+	subjectLeast = 20
+	subjectMost  = 78
+)
+
 // briefFrom is how many machines make a mail brief.
 const briefFrom = 5
 
@@ -180,12 +186,19 @@ func newPage(s Shop, e models.Envelope, most limits) Page {
 	}
 	slices.SortStableFunc(p.Machines, func(a, b Machine) int { return byUrgency(a.First(), b.First()) })
 	p.Brief, p.Texts = len(p.Machines) >= briefFrom, 1
-	if len(p.Machines) > 1 {
+	if len(p.Machines) > 1 || p.Purpose == models.PurposeAnswer {
 		p.Texts = 2
 	}
 	p.addSections()
 	p.addCautions()
-	if len(p.Machines) > 0 {
+	switch {
+	case p.Purpose == models.PurposeShopAlert:
+		first, _, _ := strings.Cut(p.Body, "\n")
+		if s, _, more := strings.Cut(first, ". "); more && len(s) > subjectLeast {
+			first = s
+		}
+		p.Subject = models.Shorten(first, subjectMost)
+	case len(p.Machines) > 0:
 		p.addLead()
 	}
 	return p
