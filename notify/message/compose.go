@@ -109,8 +109,8 @@ func cutWithin(s string, most int) string {
 
 // composeSMS writes a text: the first of the template's wordings that fits
 // one segment with the shop's name before it and, to a number that never got
-// one, the way to end them behind it. What tells of several machines may take
-// two segments before names are cut; of so many that a mail would be brief, it
+// one, the way to end them behind it. What tells of several machines, and an
+// answer, may take two segments before names are cut; of so many that a mail would be brief, it
 // takes them at once. Where nothing fits, the last wording goes.
 func (t *Templates) composeSMS(s Shop, e models.Envelope) (models.Composed, error) {
 	var text string
@@ -149,7 +149,7 @@ func frame(p Page, wording string, most int, first bool) string {
 		return text
 	}
 	if first {
-		text += " " + p.words.stopHint()
+		text += " " + p.words.stopHint(p.Shop.OneWay)
 	}
 	return text
 }

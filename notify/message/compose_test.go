@@ -26,7 +26,7 @@ func TestMessageIDIsStableAndPlain(t *testing.T) {
 // ends with the way out, and it keeps to one segment, or two where it is about
 // several machines, whatever they are called.
 func TestTextsFitOneSegment(t *testing.T) {
-	name := rapid.StringMatching(`[A-Za-z0-9áéíóúñ #./-]{1,12}`)
+	name := rapid.StringMatching(`[A-Za-z0-9áéíóúñ #./-]{1,29}`)
 	items := append(models.KnownItems(), "winch_rope")
 	stages := []models.Stage{models.StageComing, models.StageDue, models.StageLate, models.StageMoved}
 	rapid.Check(t, func(t *rapid.T) {

@@ -14,6 +14,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"example.org/roundsman/models"
+	"example.org/roundsman/notify/inbox"
 )
 
 // situation is one message that the program sends.
@@ -180,6 +181,36 @@ func situations(lang string, ch models.Channel, tag func(int) string) []situatio
 		plain(models.PurposeHelp, "the answer to HELP, and to: who is this?"),
 		plain(models.PurposeTest, "a test by hand"),
 	}
+	for _, a := range answers(lang) {
+		a.e.Message.Channel = ch
+		out = append(out, a)
+	}
+	return out
+}
+
+// answers lists the questions that are asked back, in the words of the inbox.
+func answers(lang string) []situation {
+	machines := fleet(4, tags)
+	label := func(id string) string { m := machines[id]; return m.Label() }
+	today := models.MustDate("2026-05-20")
+	var out []situation
+	act := inbox.Act{Machine: "f1"}
+	for _, c := range []struct {
+		name string
+		q    inbox.Question
+	}{
+		{"which machine?", inbox.Question{Kind: inbox.AskMachine, Machines: []string{"f1", "f2", "f3"}, Value: models.Num(6120)}},
+		{"miles or hours?", inbox.Question{Kind: inbox.AskMeter, Act: act, Value: models.Num(412)}},
+		{"is the value right?", inbox.Question{Kind: inbox.AskValue, Act: act, Meter: models.Odometer, Value: models.Num(61200), Likely: models.Num(6120)}},
+		{"what was done?", inbox.Question{Kind: inbox.AskItem, Act: act, Items: []string{models.ItemOil, models.ItemCoolant}}},
+	} {
+		e := models.Envelope{
+			Message: models.Message{Key: "sampler", Purpose: models.PurposeAnswer, Language: lang, QueuedAt: models.InstantOf(today.In(time.UTC)),
+				Body: c.q.Wording(lang, label)},
+			Contact: models.Contact{ID: "ana", Owner: "mesa", Name: "Ana"}, Owner: models.Owner{ID: "mesa", Name: "Mesa Verde Ranch"},
+		}
+		out = append(out, situation{name: c.name, e: e})
+	}
 	return out
 }
 
@@ -258,7 +289,8 @@ func TestEachTextSaysWhoWhatWhenAndWhereToCall(t *testing.T) {
 					require.NoError(t, err)
 					where := fmt.Sprintf("%s, %s, %s: %s", b.name, lang, s.name, c.Text)
 					several := len(s.e.Notices) > 1 && s.e.Notices[0].Machine != s.e.Notices[len(s.e.Notices)-1].Machine
-					assert.True(t, c.Segments == 1 || several && c.Segments == 2, where) // two are stated where it is about several machines
+					answer := s.e.Message.Purpose == models.PurposeAnswer
+					assert.True(t, c.Segments == 1 || (several || answer) && c.Segments == 2, where) // two are stated for several machines, and for answers
 					assert.True(t, strings.HasPrefix(c.Text, b.shopIs), where)
 					assert.Contains(t, c.Text, b.shop.Phone, where)
 					if s.machine && b.is == "" {

@@ -114,7 +114,7 @@ func (p *Page) addLead() {
 		p.Lead = w.say("Has the repair on %s held?", "¿Quedó bien la reparación de %s?", p.List(3))
 		p.Subject = p.Lead
 	case p.Purpose == models.PurposeReading:
-		p.Lead = w.say("What does the meter on %s show now?", "¿Qué marca ahora el medidor de %s?", p.List(3))
+		p.Lead = w.say("What does the meter on %s show now?", "¿Cuánto marca ahora el medidor de %s?", p.List(3))
 		p.Subject = p.Lead
 	case p.Purpose == models.PurposeVisit && one && len(m.Items) == 1:
 		first := []rune(m.First().Lines[0])

@@ -26,6 +26,9 @@ type Shop struct {
 	// is any.
 	BringAt models.TimeOfDay
 
+	// OneWay says that nobody reads answers to texts: they offer none then.
+	OneWay bool
+
 	// Page is the address of the receiver's own page, which mails end with;
 	// "" is none.
 	Page string

@@ -364,8 +364,12 @@ func (w words) coldHint() string {
 }
 
 // stopHint ends the first text to a number: the words that carriers look for,
-// which Read knows in Spanish too (ALTO, AYUDA).
-func (w words) stopHint() string {
+// which Read knows in Spanish too (ALTO, AYUDA), or where nobody reads answers a
+// call to the phone before it.
+func (w words) stopHint(oneWay bool) string {
+	if oneWay {
+		return w.say("To end these texts, call us", "Para la baja, llámenos")
+	}
 	return w.say("HELP for help, STOP to end", "HELP: ayuda. STOP: baja")
 }
 

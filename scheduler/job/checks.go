@@ -44,7 +44,7 @@ var shipped = []models.CheckDef{
 		ID: "cooling_level", Kind: models.CheckBench, Items: groupCooling + " " + models.ItemCap,
 		QuestionEN: "Cooled right down (hours, best the next morning), cap on, run once more as a closed system, cold again: " +
 			"level at the cold mark, in the radiator and not only the bottle?",
-		QuestionES: "Enfriado del todo (horas, mejor a la mañana siguiente), con tapa, otra marcha en circuito cerrado y otra vez frío: " +
+		QuestionES: "Enfriado del todo (horas, mejor a la mañana siguiente), con el tapón puesto, otra marcha en circuito cerrado y otra vez frío: " +
 			"¿nivel en la marca de frío, en el radiador y no solo en la botella?",
 	},
 	{

@@ -67,6 +67,7 @@ func (a *App) courier(clock models.Clock, t texts) (*notify.Courier, error) {
 		return nil, err
 	}
 	shop := shopOf(s)
+	shop.OneWay = s.SMS.Kind == "gateway" && t.hook == nil
 	c := notify.New(a.Store, clock, withCalendar(func(e models.Envelope) (models.Composed, error) {
 		own := shop
 		own.Page = a.pageOf(e.Message)
