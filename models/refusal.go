@@ -1,9 +1,11 @@
 package models
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"reflect"
+	"strings"
 )
 
 // In gives the error's message and remedy in a language (BCP 47). A remedy
@@ -24,6 +26,19 @@ func (e *Error) In(language string) (message, remedy string) {
 		es = fmt.Sprintf(es, spoken(args, language)...)
 	}
 	return es, refusalsInSpanish[e.Remedy]
+}
+
+// In gives a fault's problem and remedy in a language (BCP 47). A remedy that is
+// not spoken in it is left out.
+func (f Fault) In(language string) (problem, remedy string) {
+	if !Spanish(language) {
+		return f.Problem, f.Remedy
+	}
+	problem, whose, named := strings.Cut(f.Problem, ": ")
+	if problem = cmp.Or(refusalsInSpanish[problem], problem); named {
+		problem += ": " + whose
+	}
+	return problem, refusalsInSpanish[f.Remedy]
 }
 
 // RefusalInSpanish says whether a message, its format or a remedy has its
@@ -126,6 +141,52 @@ var refusalsInSpanish = map[string]string{
 	"write why in a few words":          "escriba por qué en pocas palabras",
 	"nothing says why it is taken back": "no dice por qué se anula",
 	"it is withdrawn already: %s":       "ya está anulado: %s",
+
+	// What stands in a field.
+	"is empty":                                        "está vacío",
+	"is not one of the words for it":                  "no es ninguna de sus palabras",
+	"is not a date":                                   "no es una fecha",
+	"is out of range":                                 "está fuera de lo posible",
+	"is not a telephone number":                       "no es un número de teléfono",
+	"has more than a number in it":                    "tiene más que un número",
+	"has no country code":                             "no tiene código de país",
+	"has no area code":                                "no tiene código de área",
+	"has too few digits":                              "tiene pocos dígitos",
+	"has too many digits":                             "tiene demasiados dígitos",
+	"is not a plain mail address":                     "no es una dirección de correo",
+	"is not a language tag":                           "no es un idioma",
+	"is not a time of day":                            "no es una hora",
+	"is not a time zone":                              "no es una zona horaria",
+	"holds a line break or another control character": "tiene un salto de línea u otro carácter de control",
+	"is still to come":                                "aún no llega",
+	"write a language tag such as en or es":           "elija en o es",
+	"write the shop's own id of the machine":          "escriba el número del taller para la máquina",
+	"write owner, manager, service or operator":       "elija dueño, encargado, servicio u operador",
+	"write miles, km, hours, both, both_km or none":   "elija uno de los medidores",
+	"is not a whole number":                           "no es un número entero",
+	"is " + string(ReasonNeverRuns):                   "es más de lo que una máquina así anda nunca",
+	MobileRemedy:                                      "escríbalo con el código de área, o con + y el código de país, por ejemplo +12125550100",
+	NeverRunsRemedy:                                   "mire otra vez el medidor",
+	"write mail, sms or phone":                        "elija correo, texto o llamada",
+	"write normal or severe":                          "elija normal o severo",
+	"write liquid or air":                             "elija líquida o por aire",
+	"write gas or diesel":                             "elija gasolina o diésel",
+	"write YYYY-MM-DD, for example 2026-03-31":        "escriba AAAA-MM-DD, por ejemplo 2026-03-31",
+	"write an IANA name, for example America/Denver":  "escriba un nombre IANA, por ejemplo America/Denver",
+	"write what the meter shows, 0 or more, as a plain number such as 1234.5":        "escriba lo que marca el medidor, 0 o más, como 1234.5",
+	"write a plain number above 0, or leave the cell empty for not known":            "escriba un número mayor que 0, o déjelo vacío si no se sabe",
+	"write degrees Celsius from -100 to 100, for example -30":                        "escriba grados Celsius de -100 a 100, por ejemplo -30",
+	"write the shop's own word, for example utv":                                     "escriba la palabra del taller, por ejemplo utv",
+	"write the owner's name":                                                         "escriba el nombre del dueño",
+	"write the person's name":                                                        "escriba el nombre de la persona",
+	"say how consent was given: in person, by phone, on a form ...":                  "diga cómo dio su consentimiento: en persona, por teléfono, en un formulario ...",
+	"an absence names the technician %q, whom nobody knows":                          "una ausencia nombra al técnico %q, a quien nadie conoce",
+	"days from %s to %s are about site %q and kind %q, of which there is no machine": "los días del %s al %s son del sitio %q y del tipo %q, de los que no hay ninguna máquina",
+
+	"is not known": "no se conoce",
+	"is that of another machine of the same owner":                                               "es la de otra máquina del mismo dueño",
+	"give one of the two another tag, or say first that the other was sold, scrapped or is gone": "ponga otro número a una de las dos, o diga antes que la otra se vendió, se desguazó o ya no está",
+	"is taken": "ya existe",
 
 	// What a person says.
 	"say in a few words what the person said": "diga en pocas palabras lo que dijo la persona",

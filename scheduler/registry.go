@@ -10,6 +10,7 @@ import (
 
 	"example.org/roundsman/models"
 	"example.org/roundsman/models/folder"
+	"example.org/roundsman/scheduler/job"
 )
 
 // RegistryStore is what making and changing owners, contacts and machines needs
@@ -31,6 +32,7 @@ type Registry struct {
 	Zone    *time.Location // the shop's
 	Country string         // whose telephone numbers need no country code
 	Metric  bool           // an odometer of which nothing is said shows kilometers
+	Jobs    *Jobs          // opens the job of a complaint
 }
 
 // The sections of an Intake, as its faults name them (models.Fault.File).
@@ -52,7 +54,12 @@ const maxNewID = 40
 // machine and what its meters show today ("miles", "hours", as typed; "about
 // 1500" is a guess; "sure" is "yes" where it is right, however it looks); nil is none. Ids that are left out are
 // made; contact and machine without an owner get that of the intake.
-type Intake struct{ Owner, Contact, Machine, Reading folder.Cells }
+// A machine that is taken in with a complaint, in its owner's own words, has a
+// job opened for it.
+type Intake struct {
+	Owner, Contact, Machine, Reading folder.Cells
+	Complaint                        string
+}
 
 // TakenIn is what an intake made or changed.
 type TakenIn struct {
@@ -62,6 +69,7 @@ type TakenIn struct {
 	KnownOwner bool          // the owner was there already
 	Notes      models.Faults // what was taken and is perhaps not meant
 	Changed    bool          // anything was written
+	Job        string        // that was opened for the complaint; "": none
 }
 
 // Add takes in what is new, whole or not at all. An owner whose id or name is
@@ -79,7 +87,18 @@ func (r *Registry) Add(ctx context.Context, a Act, in Intake) (TakenIn, error) {
 	k.makeIDs(&in)
 	k.refuseTaken(in)
 	k.adding = true
-	return r.record(ctx, a, k, in)
+	complaint := job.Opening{On: models.DateOf(a.At.In(r.Zone)), By: a.By, Complaint: in.Complaint}
+	if _, err := job.Open(complaint); err != nil { // before anything is written
+		return TakenIn{}, err
+	}
+	out, err := r.record(ctx, a, k, in)
+	if err != nil || in.Complaint == "" || out.Machine.ID == "" {
+		return out, err
+	}
+	complaint.Machine = out.Machine
+	opened, err := r.Jobs.Open(ctx, a, complaint, TypedMeters{})
+	out.Job = opened.Job.ID
+	return out, err
 }
 
 // Change writes the given cells over those of a known owner, contact and

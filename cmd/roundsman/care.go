@@ -185,11 +185,33 @@ func (cmd baselineCmd) Run(c *call) error {
 		if cmd.JSON {
 			return printJSON(c.out, lines)
 		}
-		for _, l := range lines {
-			fmt.Fprintf(c.out, "%-42s %s\n", l.Name, l.Words("en"))
-		}
-		return nil
+		return tellBaseline(c, m, lines)
 	})
+}
+
+// tellBaseline says what is known of a machine's items: those of which the same
+// is known on one line, what nobody knows last.
+func tellBaseline(c *call, m models.Machine, lines []scheduler.BaselineLine) error {
+	names := map[string][]string{}
+	var said []string
+	unknown := scheduler.BaselineLine{}.Words("en")
+	for _, l := range lines {
+		words := l.Words("en")
+		if names[words] == nil && words != unknown {
+			said = append(said, words)
+		}
+		names[words] = append(names[words], l.Name)
+	}
+	if names[unknown] != nil {
+		said = append(said, unknown)
+	}
+	for _, words := range said {
+		fmt.Fprintf(c.out, "%s: %s\n", words, strings.Join(names[words], ", "))
+	}
+	if len(lines) == 0 {
+		fmt.Fprintf(c.out, "No rule is for %s: there is nothing to say of its past.\n", m.Label())
+	}
+	return nil
 }
 
 // parseBaseline reads item=what pairs.

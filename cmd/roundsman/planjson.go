@@ -76,7 +76,10 @@ type (
 
 func planJSON(p scheduler.Plan) planDoc {
 	doc := planDoc{From: p.From, Until: p.Until, Cost: p.Cost, Bound: p.Bound, Gap: p.Gap, Optimal: p.Optimal, Steps: p.Steps,
-		Visits: []planVisit{}, Left: []planLeft{}, Conflicts: []planConflict{}, Days: []planDay{}, Notes: append([]string{}, p.Notes...)}
+		Visits: []planVisit{}, Left: []planLeft{}, Conflicts: []planConflict{}, Days: []planDay{}, Notes: []string{}}
+	for _, n := range p.Notes {
+		doc.Notes = append(doc.Notes, n.Message)
+	}
 	for _, s := range p.Stops {
 		v := planVisit{Visit: s.Visit.ID, UID: s.Visit.UID, Machine: s.Machine.ID, Tag: s.Machine.Tag, Owner: s.Machine.Owner, Site: s.Site,
 			Standing: s.Standing, Day: s.On, Until: s.Until, Bay: s.Bay, Minutes: s.Minutes, SavedMin: s.SavedMin, Why: s.Why,

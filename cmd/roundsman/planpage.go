@@ -52,7 +52,7 @@ func (p planPage) warnings(w io.Writer) {
 		p.wrapped(w, fmt.Sprintf("! Visit %s is agreed for %s and cannot be kept: %s. Move or drop it.", c.Visit.ID, c.Visit.On, c.Why))
 	}
 	for _, n := range p.plan.Notes {
-		p.wrapped(w, "note: "+n)
+		p.wrapped(w, "note: "+n.Message)
 	}
 	if len(p.plan.Conflicts)+len(p.plan.Notes) > 0 {
 		fmt.Fprintln(w)

@@ -130,6 +130,10 @@ func (c *call) take(a *app.App, change bool, in scheduler.Intake, asJSON bool) e
 		words = append(words, fmt.Sprintf("machine %s (%s) of %s", got.Machine.Label(), got.Machine.ID, got.Machine.Owner))
 		said["machine"] = folder.MachineCells(got.Machine)
 	}
+	if got.Job != "" {
+		words = append(words, "job "+got.Job)
+		said["job"] = folder.Cells{"job": got.Job, "complaint": in.Complaint}
+	}
 	switch {
 	case asJSON:
 		return printJSON(c.out, said)
@@ -284,8 +288,9 @@ type machineAddCmd struct {
 	machineFlags
 	todayFlags
 	newFlag
-	Sure bool `help:"What the meters show is right, however it looks."`
-	JSON bool `name:"json" help:"Print what was written down as JSON."`
+	Complaint string `help:"What is wrong with it, in its owner's own words: opens a job." placeholder:"TEXT"`
+	Sure      bool   `help:"What the meters show is right, however it looks."`
+	JSON      bool   `name:"json" help:"Print what was written down as JSON."`
 }
 
 func (machineAddCmd) Help() string {
@@ -293,12 +298,12 @@ func (machineAddCmd) Help() string {
 
 Example:
   roundsman machine add --new-owner "Juniper Flat" --contact "Ada Reyes" --mobile "(970) 555-0110" --agrees sms --consent-how "in person" --tag R12 --kind utv --miles 1500 --hours 92
-  roundsman machine add --owner juniper-flat --tag G1 --kind generator --hours 410`
+  roundsman machine add --owner juniper-flat --tag G1 --kind generator --hours 410 --complaint "runs hot after an hour"`
 }
 
 func (cmd machineAddCmd) Run(c *call) error {
 	return cmd.open(c, func(a *app.App) error {
-		in := scheduler.Intake{Machine: cellsOf([]any{cmd.machineFlags}, "machine", cmd.ID), Reading: cellsOf([]any{cmd.todayFlags})}
+		in := scheduler.Intake{Machine: cellsOf([]any{cmd.machineFlags}, "machine", cmd.ID), Reading: cellsOf([]any{cmd.todayFlags}), Complaint: strings.TrimSpace(cmd.Complaint)}
 		if cmd.Sure {
 			in.Reading["sure"] = "yes"
 		}

@@ -5,6 +5,7 @@ import (
 	"encoding/json"
 	"net/http"
 	"net/url"
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -93,6 +94,26 @@ func TestWhereMachinesStandIsListed(t *testing.T) {
 	assert.NotContains(t, o.out+o.errs, "G1", "another owner's machine is laid up")
 	o = command(t, db, "contact", "list")
 	assert.Contains(t, o.errs, "Elk Bend (elk-bend): no consent, Lone Pine (lone-pine): nobody to tell")
+}
+
+// TestAMachineIsTakenInWithWhatPeopleSay: its complaint opens a job, the ways of
+// writing are named as people name them, and what is known of its past is said
+// in a few lines.
+func TestAMachineIsTakenInWithWhatPeopleSay(t *testing.T) {
+	db := newDB(t)
+	out := must(t, db, "machine", "add", "--new", "--new-owner", "Elk Bend", "--contact", "Bo Lund", "--mobile", "970.555.0111", "--prefers", "Texts",
+		"--tag", "U1", "--kind", "utv", "--hours", "410", "--complaint", "drips something green")
+	assert.Contains(t, out, ", job 1.")
+	assert.Contains(t, must(t, db, "job", "show", "1"), "drips something green")
+	for said, want := range map[string]string{"call": "phone", "text": "sms", "e-mail": "mail"} {
+		must(t, db, "contact", "change", "elk-bend/bo-lund", "--prefers", said)
+		assert.Regexp(t, "0111 +"+want+`\b`, must(t, db, "contact", "list"), said)
+	}
+	must(t, db, "baseline", "U1", "coolant=done:2025-05", "belt=fine", "rest=unknown")
+	known := must(t, db, "baseline", "U1")
+	assert.Equal(t, 3, strings.Count(known, "\n"), known)
+	assert.Contains(t, known, "done about 2025-05-15: coolant change\n")
+	assert.Regexp(t, `(?m)^not known: .*engine oil`, known)
 }
 
 func TestTheDesksCommandsRefuseWithRemedies(t *testing.T) {

@@ -158,6 +158,18 @@ func itemID(hint string) codec[string] {
 	return c
 }
 
+// alike takes other words for the choices of a codec, in any case.
+func alike[S ~string](c codec[S], words map[string]S) codec[S] {
+	parse := c.parse
+	c.parse = func(p *pass, cell string) (S, *problem) {
+		if w, known := words[strings.ToLower(cell)]; known {
+			return w, nil
+		}
+		return parse(p, cell)
+	}
+	return c
+}
+
 // choice is one of a few words, in any case.
 func choice[S ~string](words ...S) codec[S] {
 	list := make([]string, len(words))

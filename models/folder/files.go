@@ -91,7 +91,11 @@ func machinesFile() *file[models.Machine] {
 func contactsFile() *file[models.Contact] {
 	type T = models.Contact
 	mail := address("is not a plain mail address", models.MailRemedy, models.ValidMail)
-	channel := choice(models.ChannelMail, models.ChannelSMS, models.ChannelPhone)
+	channel := alike(choice(models.ChannelMail, models.ChannelSMS, models.ChannelPhone), map[string]models.Channel{
+		"email": models.ChannelMail, "e-mail": models.ChannelMail, "mails": models.ChannelMail, "correo": models.ChannelMail,
+		"text": models.ChannelSMS, "texts": models.ChannelSMS, "texto": models.ChannelSMS, "textos": models.ChannelSMS,
+		"call": models.ChannelPhone, "calls": models.ChannelPhone, "telephone": models.ChannelPhone, "llamada": models.ChannelPhone, "llamadas": models.ChannelPhone,
+	})
 	return &file[T]{
 		name: "contacts.csv",
 		columns: []column[T]{

@@ -17,6 +17,7 @@ type carePage struct {
 	Released bool
 	ShopHeld bool
 	Owners   []models.Owner // to whom it may be sold
+	People   []deskForm     // whether each of the owner's people is written to, and that to be changed
 	Lines    []scheduler.BaselineLine
 }
 
@@ -57,6 +58,13 @@ func (rq *request) carePage(m models.Machine) (carePage, error) {
 	owners, err := rq.site.care.Owners(rq.ctx())
 	if err != nil {
 		return p, err
+	}
+	cs, err := rq.site.store.ContactsOf(rq.ctx(), []string{m.Owner})
+	if err != nil {
+		return p, err
+	}
+	for _, c := range cs {
+		p.People = append(p.People, p.stopForm(c, p.Path))
 	}
 	p.Owners = slices.DeleteFunc(owners, func(o models.Owner) bool { return o.ID == m.Owner })
 	p.Lines, err = rq.site.care.BaselineOf(rq.ctx(), m, rq.lang)
@@ -243,7 +251,7 @@ func releaseAll(rq *request) error {
 // sampleCare and sampleRelease fill every part of their pages.
 func sampleCare(l string) any {
 	return carePage{frame: sampleTried(l, "swap"), M: sampleUnit, Standing: models.MachineStanding{State: models.StandsLaidUp, Until: sampleDay, Note: "x", By: "Pat", On: sampleDay},
-		Released: true, ShopHeld: true, Owners: []models.Owner{sampleOwned}, Lines: []scheduler.BaselineLine{{Item: models.ItemCoolant, Name: "coolant change"}}}
+		People: []deskForm{sampleFrame(l).stopForm(samplePhone, "/x")}, Released: true, ShopHeld: true, Owners: []models.Owner{sampleOwned}, Lines: []scheduler.BaselineLine{{Item: models.ItemCoolant, Name: "coolant change"}}}
 }
 
 func sampleRelease(l string) any {

@@ -17,7 +17,7 @@ func (rq *request) intakePage(in scheduler.Intake) (deskPage, error) {
 	}
 	p.Owners = owners[:min(len(owners), mostOwners)]
 	p.Forms = []deskForm{{Action: "/intake", Button: f.T("Take it in"), Sections: []formSection{
-		f.ownerSection(in.Owner), f.contactSection(in.Contact), f.machineSection(in.Machine, false), f.readingSection(in.Reading)}}}
+		f.ownerSection(in.Owner), f.contactSection(in.Contact), f.machineSection(in.Machine, false), f.readingSection(in.Reading), f.complaintSection(in.Complaint)}}}
 	return p, nil
 }
 
@@ -41,7 +41,7 @@ func intake(rq *request) error {
 
 func takeIn(rq *request) error {
 	in := scheduler.Intake{Owner: rq.cells(scheduler.SectionOwner), Contact: rq.cells(scheduler.SectionContact),
-		Machine: rq.cells(scheduler.SectionMachine), Reading: rq.cells(scheduler.SectionReading)}
+		Machine: rq.cells(scheduler.SectionMachine), Reading: rq.cells(scheduler.SectionReading), Complaint: rq.value("complaint")}
 	typed := in
 	typed.Contact = clone(in.Contact)
 	if in.Owner == nil {
@@ -63,6 +63,9 @@ func takeIn(rq *request) error {
 	}
 	if err := rq.did("took in a machine", got.Machine.ID, got.Owner.Name); err != nil {
 		return err
+	}
+	if got.Job != "" {
+		return rq.to("/jobs/"+escape(got.Job), "opened")
 	}
 	return rq.toMachine(got, "takenin")
 }

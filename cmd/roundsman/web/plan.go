@@ -89,7 +89,10 @@ func (rq *request) planPage() (planPage, error) {
 	if p.Desk {
 		p.Cost, p.Gap, p.Optimal = made.Cost, made.Gap, made.Optimal
 	}
-	p.Notes = made.Notes
+	for _, n := range made.Notes {
+		words, _ := n.In(p.Lang)
+		p.Notes = append(p.Notes, words)
+	}
 	for _, s := range made.Stops {
 		if rq.scope.sees(s.Machine) {
 			p.add(s, made.Owners[s.Machine.Owner])

@@ -29,6 +29,7 @@ type deskForm struct {
 	Action   string
 	Note     string // what the form does not change
 	Hidden   string // the id of the contact that is corrected; "": none
+	Next     string // the page to go back to; "": that of the form
 	Sections []formSection
 	Button   string
 	Faulty   []string // what no field stands for
@@ -105,6 +106,13 @@ func (f frame) consents(c models.Contact) string {
 	return strings.Join(out, " · ")
 }
 
+// stopForm is the form that records what a person says of messages; next is the
+// page to go back to, "" the owner's.
+func (f frame) stopForm(c models.Contact, next string) deskForm {
+	return deskForm{Heading: f.T("Messages to %s", c.Name), Action: "/owners/" + escape(c.Owner) + "/stop", Hidden: c.ID, Next: next,
+		Note: f.consents(c), Button: f.T("Record"), Sections: []formSection{f.stopSection(nil)}}
+}
+
 // stopSection is the form by which the desk records what a person says of
 // messages.
 func (f frame) stopSection(c folder.Cells) formSection {
@@ -153,6 +161,11 @@ func (f frame) readingSection(c folder.Cells) formSection {
 	return s
 }
 
+func (f frame) complaintSection(words string) formSection {
+	return formSection{Title: f.T("What is wrong"), Fields: []formField{
+		{Name: "complaint", Label: f.T("In the owner's own words; opens a job"), Value: words, Hint: f.T("leave empty for planned service")}}}
+}
+
 func (f frame) languages(name, value string) formField {
 	return pick(name, f.T("Language"), value, true, [][2]string{{"en", "English"}, {"es", "Español"}})
 }
@@ -199,14 +212,11 @@ func (rq *request) cells(section string) folder.Cells {
 func (d *deskForm) mark(f frame, faults models.Faults) {
 	for _, fault := range faults {
 		found := false
-		problem, whose, named := strings.Cut(fault.Problem, ": ")
-		if problem = f.T(problem); named {
-			problem += ": " + whose
-		}
+		problem, remedy := fault.In(f.Lang)
 		for i := range d.Sections {
 			for j := range d.Sections[i].Fields {
 				if field := &d.Sections[i].Fields[j]; field.Name == fault.File+"."+fault.Field {
-					field.Faulty, field.Remedy, found = problem, f.T(onPage(fault.Remedy)), true
+					field.Faulty, field.Remedy, found = problem, onPage(remedy), true
 				}
 			}
 		}
@@ -275,7 +285,7 @@ func (rq *request) ownerDeskPage(id string) (deskPage, []models.Contact, error) 
 	}
 	p.Forms = append(p.Forms, deskForm{Heading: f.T("A new person"), Action: p.Path + "/contacts", Button: f.T("Write down the person"), Sections: []formSection{f.contactSection(nil)}})
 	for _, c := range cs {
-		p.Forms = append(p.Forms, deskForm{Heading: f.T("Messages to %s", c.Name), Action: p.Path + "/stop", Hidden: c.ID, Note: f.consents(c), Button: f.T("Record"), Sections: []formSection{f.stopSection(nil)}})
+		p.Forms = append(p.Forms, f.stopForm(c, ""))
 	}
 	return p, cs, nil
 }
@@ -367,6 +377,9 @@ func stopContact(rq *request) error {
 	rq.site.store.Wake()
 	if err := rq.did("recorded a refusal: "+cells["act"]+" "+cells["way"], cs[i].ID, r.Why); err != nil {
 		return err
+	}
+	if next := rq.value("next"); next != "" {
+		return rq.to(ownPath(next), "line")
 	}
 	return rq.to(p.Path, "line")
 }

@@ -1,7 +1,6 @@
 package shop
 
 import (
-	"fmt"
 	"slices"
 	"strconv"
 
@@ -117,7 +116,12 @@ func (d *Draft) away(technician string, from, to int) {
 		}
 		return
 	}
-	d.Notes = append(d.Notes, fmt.Sprintf("An absence names the technician %q, whom nobody knows.", technician))
+	d.Notes = append(d.Notes, note("an absence names the technician %q, whom nobody knows", technician))
+}
+
+// note is a word on what could not be used, in each language.
+func note(format string, args ...any) *models.Error {
+	return models.Errorf(models.CodeInvalid, "", format, args...)
 }
 
 // bound adds a blackout or limit, where there is a machine that it is about.
@@ -129,7 +133,7 @@ func (d *Draft) bound(c models.Closure, from, to int) {
 	site := c.Site == "" || slices.ContainsFunc(p.Sites, func(s visit.Site) bool { return s.ID == c.Site })
 	kind := c.Kind == "" || slices.ContainsFunc(p.Classes, func(k visit.Class) bool { return k.ID == c.Kind })
 	if !site || !kind {
-		d.Notes = append(d.Notes, fmt.Sprintf("The %s of %s to %s is about site %q and kind %q, of which there is no machine.", c.Sort, c.From, c.To, c.Site, c.Kind))
+		d.Notes = append(d.Notes, note("days from %s to %s are about site %q and kind %q, of which there is no machine", c.From, c.To, c.Site, c.Kind))
 		return
 	}
 	if c.Sort == models.ClosureLimit {

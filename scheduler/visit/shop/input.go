@@ -47,7 +47,7 @@ type Draft struct {
 	Problem   visit.Problem
 	Told      []visit.Notified
 	Conflicts []Conflict
-	Notes     []string // what of the closures and bays could not be used, in words
+	Notes     []*models.Error // what of the closures and bays could not be used
 
 	in       Input
 	begin    models.Date // day 0 of the problem: From, or the first day of a visit still going on

@@ -80,7 +80,7 @@ type Outcome struct {
 	Gap         float64
 	Optimal     bool // no plan is better, by enumeration: more than Bound proves
 	Off         []Off
-	Notes       []string
+	Notes       []*models.Error // what of the closures and bays could not be used
 }
 
 // Off is a span of days within the plan on which machines cannot be spared.

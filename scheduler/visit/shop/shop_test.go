@@ -305,7 +305,11 @@ func TestAbsencesTakeMinutes(t *testing.T) {
 	assert.Equal(t, []int{720, 480, 0, 0, 300, 0, 0}, d.Problem.TechMin)
 	assert.Equal(t, [][3]int{{0, 1, 480}, {4, 4, 300}, {7, 7, 480}}, d.Problem.TechOff)
 	require.Len(t, d.Notes, 1)
-	assert.Contains(t, d.Notes[0], `"nobody"`)
+	for lang, says := range map[string]string{"en": "an absence names the technician", "es": "una ausencia nombra al técnico"} {
+		words, _ := d.Notes[0].In(lang)
+		assert.Contains(t, words, says)
+		assert.Contains(t, words, `"nobody"`)
+	}
 }
 
 // One new fact moves as few others as it can: what people were shown costs to
