@@ -51,8 +51,8 @@ type span struct {
 // stripDays is how far the thread reaches, today included.
 const stripDays = 366
 
-// Measures of the picture in pixels; charWide is the width of an average
-// character of the labels.
+// Measures of the picture in pixels; charWide and boldWide are the width of an
+// average character of the labels.
 const (
 	stripHeight = 92
 	threadY     = 50
@@ -61,6 +61,7 @@ const (
 	rowTwo      = 26
 	rowKnots    = 72
 	charWide    = 6.3
+	boldWide    = 7.2 // of a heavy label
 	mostFray    = 12.0
 )
 
@@ -218,7 +219,11 @@ func (s *strip) notches(f frame, groups []stripGroup) {
 func (s *strip) place(ns []notch, rows ...int) {
 	free := make([]int, len(rows)) // first free x of each row
 	for i := range ns {
-		wide := int(charWide*float64(len([]rune(ns[i].Text)))) + 8
+		letter := charWide
+		if ns[i].Heavy {
+			letter = boldWide
+		}
+		wide := int(letter*float64(len([]rune(ns[i].Text)))) + 8
 		for r, y := range rows {
 			start, end := ns[i].X, false
 			if start+wide > s.Width {

@@ -1,9 +1,11 @@
 package web
 
 import (
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
 
 	"example.org/roundsman/models"
@@ -84,4 +86,36 @@ func TestTheGraphCountsDays(t *testing.T) {
 	assert.Equal(t, "Oct 30: 0 sent, 2 waiting, 0 failed; Nov 2: 4 sent, 0 waiting, 1 failed", g.Words)
 	assert.Equal(t, 4, g.Sent)
 	assert.Equal(t, 1, g.Failed)
+}
+
+// TestBoldWordsOfTheStripMeetNoOthers: what is late or due is written bold, and
+// so takes more room than the same words would; and every line is drawn before
+// the words, which it then passes behind.
+func TestBoldWordsOfTheStripMeetNoOthers(t *testing.T) {
+	t.Parallel()
+	f := sampleFrame("en")
+	var fs []models.Forecast
+	for i, item := range []string{models.ItemCoolant, models.ItemThermostat, models.ItemHoses, models.ItemCap} {
+		on := f.Today.AddDays(-40 + 70*i)
+		fs = append(fs, models.Forecast{Machine: "m1", Item: item, Stage: models.StageLate, EarlyOn: on, DueOn: on, LateOn: on, LeadDays: 10})
+	}
+	s := f.strip(stripOf{Forecasts: fs, Width: smallStrip})
+	ends := map[int]int{}
+	for _, n := range s.Notches {
+		if n.Row == 0 || n.End {
+			continue
+		}
+		wide := charWide
+		if n.Heavy {
+			wide = 7.2 // pixels of an average bold letter at 12 px in the browser of the tests
+		}
+		assert.GreaterOrEqual(t, n.TextX, ends[n.Row], n.Text)
+		ends[n.Row] = n.TextX + int(wide*float64(len([]rune(n.Text))))
+	}
+	p, err := loadPages()
+	require.NoError(t, err)
+	body, err := p.render("machine", sampleMachine("en"))
+	require.NoError(t, err)
+	svg, _, _ := strings.Cut(body.String()[strings.Index(body.String(), `<svg class="strip"`):], "</svg>")
+	assert.Less(t, strings.LastIndex(svg, `class="lead"`), strings.Index(svg, `class="word"`))
 }
