@@ -10,22 +10,24 @@ import (
 )
 
 // DoubtfulRow is a doubtful value of a set with the place of its row among
-// those of its sort there.
+// those of its sort there; -1: the row is on record and not in the set.
 type DoubtfulRow struct {
 	models.DoubtfulReading
 	In int
 }
 
-// Doubtful gives what does not fit of the readings, services and baselines of a
-// set that is recorded without being asked about, as an import's is: they are
-// kept, and readings and services are left out of all that is worked out.
-// pending says that the set is not recorded yet.
-func (d *Readings) Doubtful(ctx context.Context, set models.FactSet, pending bool) (found []DoubtfulRow, err error) {
-	brought := map[any]int{} // by what they say
+// NewDoubts gives what does not fit since a set is recorded without being asked
+// about, as an import's is: readings, services and baselines of the set, and
+// what is on record and is pushed out by them. They are kept, and readings and
+// services are left out of all that is worked out. What was in doubt before
+// entry, which recorded the set, is not given again; 0: it is not recorded yet.
+func (d *Readings) NewDoubts(ctx context.Context, set models.FactSet, entry int64) (found []DoubtfulRow, err error) {
+	at := map[any]int{} // places by what rows say
+	baselines := map[string][]int{}
 	var ids []string
 	bring := func(i int, machine string, says any) {
-		if _, there := brought[says]; !there {
-			brought[says] = i
+		if _, there := at[says]; !there {
+			at[says] = i
 		}
 		ids = append(ids, machine)
 	}
@@ -35,20 +37,37 @@ func (d *Readings) Doubtful(ctx context.Context, set models.FactSet, pending boo
 	for i, s := range set.Services {
 		bring(i, s.Machine, saidService(s))
 	}
-	baselines := map[string][]int{}
-	for i, b := range set.Baselines {
-		baselines[b.Machine], ids = append(baselines[b.Machine], i), append(ids, b.Machine)
+	for _, s := range set.Swaps {
+		ids = append(ids, s.Machine)
 	}
-	err = d.eachHistory(ctx, ids, set, pending, func(h models.History) {
-		for _, v := range doubtfulIn(h) {
-			if i, is := brought[v.says]; is {
-				found = append(found, DoubtfulRow{v.DoubtfulReading, i})
-			}
+	for _, m := range set.Machines {
+		ids = append(ids, m.ID)
+	}
+	for i, b := range set.Baselines {
+		bring(i, b.Machine, saidBaseline(b))
+		baselines[b.Machine] = append(baselines[b.Machine], i)
+	}
+	err = d.eachHistory(ctx, ids, set, entry, func(before, after models.History) {
+		doubts := doubtfulIn(after)
+		for _, i := range baselines[after.Machine.ID] {
+			doubts = append(doubts, doubtfulBaseline(after, set.Baselines[i])...)
 		}
-		for _, i := range baselines[h.Machine.ID] {
-			if doubt := doubtBaseline(h, set.Baselines[i]); doubt != nil {
-				found = append(found, DoubtfulRow{*doubt, i})
+		if len(doubts) == 0 {
+			return
+		}
+		old := doubtfulIn(before)
+		for _, b := range before.Baselines {
+			old = append(old, doubtfulBaseline(before, b)...)
+		}
+		for _, v := range doubts {
+			if slices.ContainsFunc(old, func(o doubtfulRow) bool { return o.says == v.says && o.Meter == v.Meter }) {
+				continue
 			}
+			i, brought := at[v.says]
+			if !brought {
+				i = -1
+			}
+			found = append(found, DoubtfulRow{v.DoubtfulReading, i})
 		}
 	})
 	return found, err
@@ -65,21 +84,13 @@ func (d *Readings) TakeOutSwaps(ctx context.Context, set *models.FactSet) (found
 			of[s.Machine], ids = append(of[s.Machine], i), append(ids, s.Machine)
 		}
 	}
-	known := map[models.Swap]bool{} // by what they say
-	if err := d.eachHistory(ctx, ids, *set, false, func(h models.History) {
-		for _, s := range h.Swaps {
-			known[saidSwap(s)] = true
-		}
-	}); err != nil {
-		return nil, err
-	}
 	out := map[int]bool{}
-	err = d.eachHistory(ctx, ids, *set, true, func(h models.History) {
+	err = d.eachHistory(ctx, ids, *set, 0, func(before, h models.History) {
 		slices.SortStableFunc(of[h.Machine.ID], func(a, b int) int { return cmp.Compare(set.Swaps[a].At, set.Swaps[b].At) })
 		for _, i := range of[h.Machine.ID] {
 			s := saidSwap(set.Swaps[i])
 			doubt := doubtSwap(h, s)
-			if doubt == nil || known[s] {
+			if doubt == nil || slices.ContainsFunc(before.Swaps, func(o models.Swap) bool { return saidSwap(o) == s }) {
 				continue
 			}
 			out[i], found = true, append(found, DoubtfulRow{*doubt, i})
@@ -96,33 +107,48 @@ func (d *Readings) TakeOutSwaps(ctx context.Context, set *models.FactSet) (found
 	return found, err
 }
 
-// eachHistory gives the histories of machines to fn, with what a set that is
-// still pending adds to them.
-func (d *Readings) eachHistory(ctx context.Context, ids []string, set models.FactSet, pending bool, fn func(models.History)) error {
+// eachHistory gives the histories of machines to fn as they are without and
+// with a set that an entry has recorded; 0: it is not recorded yet.
+func (d *Readings) eachHistory(ctx context.Context, ids []string, set models.FactSet, entry int64, fn func(before, after models.History)) error {
 	fresh := map[string]*models.FactSet{}
-	if pending {
+	if entry == 0 {
 		fresh = byMachine(set)
 	}
 	ids = slices.Clone(ids)
 	slices.Sort(ids)
 	for batch := range slices.Chunk(slices.Compact(ids), batchMachines) {
-		hs, err := d.Store.Histories(ctx, batch, models.Window{})
+		now, err := d.histories(ctx, batch, models.Window{})
 		if err != nil {
 			return err
 		}
+		then := now
+		if entry > 0 {
+			then = map[string]models.History{}
+		}
+		if entry > 1 { // before the first there was nothing
+			if then, err = d.histories(ctx, batch, models.Window{LastEntry: entry - 1}); err != nil {
+				return err
+			}
+		}
 		for _, id := range batch {
-			i := slices.IndexFunc(hs, func(h models.History) bool { return h.Machine.ID == id })
-			h := models.History{}
-			if i >= 0 {
-				h = hs[i]
-			}
+			after := now[id]
 			if f := fresh[id]; f != nil {
-				h = with(h, f)
+				after = with(after, f)
 			}
-			fn(h)
+			fn(then[id], after)
 		}
 	}
 	return nil
+}
+
+// histories gives the histories of machines by id.
+func (d *Readings) histories(ctx context.Context, ids []string, win models.Window) (map[string]models.History, error) {
+	hs, err := d.Store.Histories(ctx, ids, win)
+	out := make(map[string]models.History, len(hs))
+	for _, h := range hs {
+		out[h.Machine.ID] = h
+	}
+	return out, err
 }
 
 // byMachine sorts what a set says of meters by machine.
@@ -191,13 +217,18 @@ func with(h models.History, set *models.FactSet) models.History {
 	return h
 }
 
-// said, saidService and saidSwap give what a row says, whatever became of it since.
+// said, saidService, saidBaseline and saidSwap give what a row says, whatever became of it since.
 func said(r models.Reading) any {
 	return models.Reading{Machine: r.Machine, At: r.At, Miles: r.Miles, Hours: r.Hours, Source: r.Source, Width: r.Width}
 }
 
 func saidService(s models.Service) any {
 	return models.Service{Machine: s.Machine, Item: s.Item, At: s.At, Miles: s.Miles, Hours: s.Hours}
+}
+
+func saidBaseline(b models.Baseline) any {
+	b.Fact, b.Withdrawn = models.Fact{}, models.Withdrawn{}
+	return b
 }
 
 func saidSwap(s models.Swap) models.Swap {
@@ -247,4 +278,12 @@ func doubtfulIn(h models.History) (out []doubtfulRow) {
 		}
 	}
 	return out
+}
+
+// doubtfulBaseline gives the doubt of a baseline, if there is any.
+func doubtfulBaseline(h models.History, b models.Baseline) []doubtfulRow {
+	if doubt := doubtBaseline(h, b); doubt != nil {
+		return []doubtfulRow{{*doubt, saidBaseline(b)}}
+	}
+	return nil
 }

@@ -136,3 +136,35 @@ func TestADryRunSaysItsDoubts(t *testing.T) {
 	assert.Equal(t, real.errs, dry.errs)
 	assert.Contains(t, dry.errs, `readings.csv:4: hours "15200"`)
 }
+
+// TestAnImportTellsOnlyNewDoubts: what it pushes out of the record is told, and
+// what was told before is not told at each import.
+func TestAnImportTellsOnlyNewDoubts(t *testing.T) {
+	books := doubtBooks()
+	books["readings.csv"] = "machine,at,miles,hours,source\nG1,2026-10-12,,15000,shop\n"
+	db := newDB(t)
+	must(t, db, "import", write(t, books))
+	const head = "machine,at,miles,hours,source\n"
+	books["readings.csv"] = head
+	for _, n := range []string{"1501", "1502", "1503", "1504"} {
+		books["readings.csv"] += "G1,2026-10-2" + n[3:] + ",," + n + ",shop\n"
+	}
+	books["baselines.csv"] = "machine,item,on,state,done_on,done_within,miles,hours,by\nG1,air_filter,2026-10-20,done,,,,24900,\n"
+	const pushed = "on record: hours \"15000\" of G1 on 2026-10-12 is left out now, for what this import brought"
+	dry := command(t, db, "import", write(t, books), "--dry-run")
+	assert.Contains(t, dry.errs, pushed)
+	o := command(t, db, "import", write(t, books))
+	assert.Equal(t, exitPartial, o.code)
+	assert.Equal(t, dry.errs, o.errs)
+	assert.Contains(t, o.errs, `baselines.csv:2: hours "24900"`)
+
+	books["readings.csv"] += "G1,2026-10-25,,1505,shop\n"
+	o = command(t, db, "import", write(t, books))
+	assert.Equal(t, exitDone, o.code, o.errs)
+	assert.Empty(t, o.errs)
+	books["readings.csv"] += "G1,2026-10-26,,15060,shop\n"
+	o = command(t, db, "import", write(t, books))
+	assert.Equal(t, exitPartial, o.code)
+	assert.Equal(t, 1, strings.Count(o.errs, "doubtful:"), o.errs)
+	assert.Contains(t, o.errs, `readings.csv:7: hours "15060"`)
+}

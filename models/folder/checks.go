@@ -216,7 +216,8 @@ func (in *pass) guessed(r *line, machine string, at models.Date, miles, hours *m
 		v := models.Reading{Machine: machine, At: at, Source: models.SourceShop, Width: g.width}
 		*g.into(&v), *g.value = *g.value, models.Number{}
 		if !r.wrong {
-			in.set.Readings = append(in.set.Readings, v)
+			const file = "readings.csv" // where it stands on no line
+			in.set.Readings, in.report.Lines[file] = append(in.set.Readings, v), append(in.report.Lines[file], 0)
 		}
 	}
 }

@@ -66,7 +66,7 @@ type Report struct {
 	Counts   map[string]int // rows taken, by file, for each file that is there
 	Repeats  map[string]int // rows left out because they say what another row says, by file
 	// Lines gives by file the line on which each row taken begins, in the order
-	// of the rows; 1 is the header.
+	// of the rows; 1 is the header, 0 a reading made of a guess in another file.
 	Lines map[string][]int
 }
 

@@ -56,6 +56,18 @@ func TestReadTakesEveryForm(t *testing.T) {
 	}
 }
 
+// TestAGuessElsewhereMovesNoLines: the reading that is made of it stands on no
+// line of readings.csv, and the rows there keep theirs.
+func TestAGuessElsewhereMovesNoLines(t *testing.T) {
+	f, report := readAll(t, onDisk(map[string]string{
+		"machines.csv": "machine,tag,kind,owner,meters,in_service,miles_start,hours_start,miles_max\nM1,,utv,O1,miles,2024-04-01,about 1500,,\n",
+		"readings.csv": "machine,at,miles,hours,source,sure\nM1,2026-05-01,1900,,owner,yes\nM1,2026-05-01,1900,,owner,no\n",
+	}), Options{})
+	assert.Equal(t, []string{`readings.csv:3:27: sure "no" is against line 2, which has the same reading; say yes or no of a reading, not both`}, texts(report.Faults))
+	require.Len(t, f.Readings, 2)
+	assert.Equal(t, []int{0, 2}, report.Lines["readings.csv"])
+}
+
 func TestReadSaysWhereARowStands(t *testing.T) {
 	f, report := readAll(t, onDisk(map[string]string{
 		"swaps.csv": "machine,at,meter,old_value,new_value\n\n\"M1\",2026-05-01,miles,10,0\nM1,2026-06-01,miles,5,0\n",

@@ -36,7 +36,7 @@ func (a *App) Import(ctx context.Context, fsys fs.FS, opt ImportOptions) (report
 	}
 	doubts = doubtFaults(swaps, report.Lines)
 	if opt.DryRun {
-		found, err := a.Readings().Doubtful(ctx, set, true)
+		found, err := a.Readings().NewDoubts(ctx, set, 0)
 		return report, done, append(doubts, doubtFaults(found, report.Lines)...), err
 	}
 	e := a.entry("import", "")
@@ -44,8 +44,8 @@ func (a *App) Import(ctx context.Context, fsys fs.FS, opt ImportOptions) (report
 		e.Actor = opt.Actor
 	}
 	done, err = a.Store.Record(ctx, set, e)
-	if err == nil && done.Readings.New+done.Services.New+done.Swaps.New+done.Baselines.New > 0 {
-		found, derr := a.Readings().Doubtful(ctx, set, false)
+	if err == nil && done.MachinesTouched > 0 {
+		found, derr := a.Readings().NewDoubts(ctx, set, done.Entry)
 		doubts, err = append(doubts, doubtFaults(found, report.Lines)...), derr
 	}
 	if err == nil && done.Services.New > 0 {
@@ -82,10 +82,17 @@ func (a *App) warnOfTwice(ctx context.Context, set models.FactSet, entry int64, 
 // its files.
 func doubtFaults(found []scheduler.DoubtfulRow, lines map[string][]int) (out models.Faults) {
 	for _, d := range found {
-		f := models.Fault{File: d.File, Line: lines[d.File][d.In], Field: string(d.Meter), Value: d.Shown.String(),
+		f := models.Fault{File: d.File, Field: string(d.Meter), Value: d.Shown.String(),
 			Problem: fmt.Sprintf("of %s on %s is kept and left out: %s", d.Machine.Label(), d.On, d.Reason.In("en")),
 			Remedy: fmt.Sprintf("if it is right, say so: `roundsman reading %s --%s %s --on %s --sure`; if not, `roundsman withdraw %s` takes it back",
 				d.Machine.ID, d.Meter, d.Shown, d.On, d.Machine.ID)}
+		switch {
+		case d.In >= 0:
+			f.Line = lines[d.File][d.In]
+		default:
+			f.File = "on record"
+			f.Problem = fmt.Sprintf("of %s on %s is left out now, for what this import brought: %s", d.Machine.Label(), d.On, d.Reason.In("en"))
+		}
 		switch d.File {
 		case "swaps.csv":
 			f.Problem = fmt.Sprintf("of %s on %s is doubtful, and the change of meter is not taken: %s", d.Machine.Label(), d.On, d.Reason.In("en"))
