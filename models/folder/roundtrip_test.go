@@ -463,3 +463,18 @@ func TestWritersErrorsAreGiven(t *testing.T) {
 type brokenWriter struct{}
 
 func (brokenWriter) Write([]byte) (int, error) { return 0, io.ErrShortWrite }
+
+// TestStandingsOfADayKeepTheirOrder, for the last of them holds.
+func TestStandingsOfADayKeepTheirOrder(t *testing.T) {
+	f := models.FactSet{Standings: list(
+		models.MachineStanding{Machine: "M1", On: today - 3, State: models.StandsScrapped},
+		models.MachineStanding{Machine: "M1", On: today - 3, State: models.StandsInUse, Note: "it was mended"},
+		models.MachineStanding{Machine: "M1", On: today - 9, State: models.StandsInUse})}
+	fsys := encode(t, f)
+	fsys["machines.csv"] = &fstest.MapFile{Data: []byte(baseMachines)}
+	back, report := readAll(t, fsys, Options{})
+	assert.Empty(t, texts(report.Faults))
+	assert.Equal(t, []models.StandingState{models.StandsInUse, models.StandsScrapped, models.StandsInUse},
+		[]models.StandingState{back.Standings[0].State, back.Standings[1].State, back.Standings[2].State})
+	assert.Equal(t, today-9, back.Standings[0].On)
+}

@@ -15,8 +15,9 @@ func standingsFile() *file[models.MachineStanding] {
 			opt("by", text("write who said so"), func(v *T) *string { return &v.By }),
 			opt("note", text("write why, for people"), func(v *T) *string { return &v.Note }),
 		}, takenBack(func(v *T) *models.Withdrawn { return &v.Withdrawn })...),
-		rows:  func(f *models.FactSet) *[]T { return &f.Standings },
-		check: checkStanding,
+		rows:    func(f *models.FactSet) *[]T { return &f.Standings },
+		check:   checkStanding,
+		ordered: 2, // of several on a day the last one holds
 	}
 }
 

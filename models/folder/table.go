@@ -1,6 +1,7 @@
 package folder
 
 import (
+	"cmp"
 	"encoding/csv"
 	"fmt"
 	"hash/maphash"
@@ -42,6 +43,9 @@ type file[T comparable] struct {
 	stored func(s Stored, row T) (T, bool)
 	// after runs when the file has been read; given says whether it is there.
 	after func(in *pass, given bool)
+	// ordered is how many columns rows are sorted by, of equal ones the first
+	// said first; 0: by all, for their order means nothing.
+	ordered int
 	// leave: a file without rows is not written.
 	leave bool
 	// required: a folder without the file is no folder.
@@ -320,7 +324,8 @@ func (t *file[T]) write(w io.Writer, f *models.FactSet) (bool, error) {
 			cells[i][j] = t.columns[j].format(&rows[i])
 		}
 	}
-	slices.SortFunc(cells, slices.Compare)
+	by := cmp.Or(t.ordered, width)
+	slices.SortStableFunc(cells, func(a, b []string) int { return slices.Compare(a[:by], b[:by]) })
 	cells = slices.CompactFunc(cells, slices.Equal)
 	out := csv.NewWriter(w)
 	if err := out.Write(t.names()); err != nil {

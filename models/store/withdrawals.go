@@ -1,8 +1,10 @@
 package store
 
 import (
+	"cmp"
 	"context"
 	"fmt"
+	"slices"
 	"strings"
 
 	"example.org/roundsman/models"
@@ -274,34 +276,56 @@ type versioned[T any, K comparable] struct {
 
 // putTakable writes facts of which any version can be taken back: the newest
 // that was not counts. What a folder says again of what was taken back stays
-// taken back; a person who says it again is heard (see models.FactSet).
+// taken back, unless the folder itself says so of every withdrawal: then it was
+// said again before the export. A person who says it again is heard (see
+// models.FactSet).
 func putTakable[T any, K comparable](w *factWriter, vs []T, byHand bool, o versioned[T, K]) (c models.Counts, err error) {
 	had := map[K][]T{}
 	for _, r := range o.rows {
 		had[o.key(r)] = append(had[o.key(r)], r)
 	}
+	vs = slices.Clone(vs)
+	why := func(v *T) string { _, said := o.head(v); return said.Why }
+	slices.SortStableFunc(vs, func(a, b T) int { // what was taken back was so before what stands was said
+		return cmp.Compare(min(len(why(&b)), 1), min(len(why(&a)), 1))
+	})
+	taken := map[K][]T{} // what the set says was taken back
 	for _, v := range vs {
 		k := o.key(v)
 		h, said := o.head(&v)
 		gone := *said
 		var counts, twin *T // the version that counts; one that says the same
+		var unsaid []string // why twins were taken back, so far as only this store knows
 		for i := range had[k] {
 			r := &had[k][i]
-			_, taken := o.head(r)
-			if taken.Why == "" {
+			if why(r) == "" {
 				counts = r
 			}
-			if o.same(*r, v) && (twin == nil || taken.Why == gone.Why) {
+			if !o.same(*r, v) {
+				continue
+			}
+			if twin == nil || why(r) == gone.Why {
 				twin = r
 			}
+			if why(r) != "" {
+				unsaid = append(unsaid, why(r))
+			}
+		}
+		for _, t := range taken[k] {
+			if i := slices.Index(unsaid, why(&t)); i >= 0 && o.same(t, v) {
+				unsaid = slices.Delete(unsaid, i, i+1)
+			}
+		}
+		if gone.Why != "" {
+			taken[k] = append(taken[k], v)
 		}
 		switch {
-		case gone.Why == "" && counts != nil && o.same(*counts, v), gone.Why == "" && twin != nil && takenBack(o.head, twin) && !byHand:
+		case gone.Why == "" && counts != nil && o.same(*counts, v), gone.Why == "" && twin != nil && len(unsaid) > 0 && !byHand:
 			c.Same++
 			continue
 		case gone.Why != "" && twin != nil:
 			c.Same++
-			if _, taken := o.head(twin); taken.Why != "" {
+			if why(twin) != "" {
 				continue
 			}
 			v, h = *twin, nil
@@ -337,10 +361,4 @@ func putTakable[T any, K comparable](w *factWriter, vs []T, byHand bool, o versi
 		o.wrote(v)
 	}
 	return c, nil
-}
-
-// takenBack says whether a version was taken back.
-func takenBack[T any](head func(*T) (*models.Fact, *models.Withdrawn), v *T) bool {
-	_, said := head(v)
-	return said.Why != ""
 }

@@ -142,10 +142,62 @@ func TestTheWordBeforeCountsAgain(t *testing.T) {
 	require.NoError(t, err)
 	assert.False(t, done.Changed(), "the old folder beside a loaded export: %+v", done)
 
+	before := last
 	last.ByHand = true
 	_, err = s.Record(t.Context(), last, entry("hand"))
 	require.NoError(t, err)
 	holds(s, models.StandsGone, models.BaselineUnknown, models.Released)
+
+	// What was said again is so in a store that loads the export, once and for
+	// all; there it may be taken back again, and no folder brings it back.
+	again, err := s.AllFacts(t.Context())
+	require.NoError(t, err)
+	fresh := newStore(t)
+	for range 2 {
+		done, err = fresh.Record(t.Context(), again, entry("import"))
+		require.NoError(t, err)
+		holds(fresh, models.StandsGone, models.BaselineUnknown, models.Released)
+	}
+	assert.False(t, done.Changed(), "the export once more: %+v", done)
+	back, err := fresh.AllFacts(t.Context())
+	require.NoError(t, err)
+	assert.Equal(t, takables(again), takables(back))
+	takeBack(t, fresh, "M1", models.SortStanding, "gone")
+	takeBack(t, fresh, "M1", models.SortBaseline, "unknown")
+	takeBack(t, fresh, "M1", models.SortRelease, "released")
+	for _, set := range []models.FactSet{again, before} {
+		_, err = fresh.Record(t.Context(), set, entry("import"))
+		require.NoError(t, err)
+		h, err := fresh.History(t.Context(), "M1", models.Window{})
+		require.NoError(t, err)
+		assert.Equal(t, models.StandsInUse, h.Standing().State)
+		assert.Empty(t, h.Baselines)
+		can, err := fresh.Tellable(t.Context(), []string{"M1"})
+		require.NoError(t, err)
+		assert.False(t, can["M1"].Released)
+	}
+
+	// So it is in one that had the export from before.
+	_, err = other.Record(t.Context(), again, entry("import"))
+	require.NoError(t, err)
+	holds(other, models.StandsGone, models.BaselineUnknown, models.Released)
+}
+
+// takables gives what a set says of facts that can be taken back.
+func takables(set models.FactSet) (out []any) {
+	for _, v := range set.Standings {
+		v.Fact = models.Fact{}
+		out = append(out, v)
+	}
+	for _, v := range set.Baselines {
+		v.Fact = models.Fact{}
+		out = append(out, v)
+	}
+	for _, v := range set.Releases {
+		v.Fact = models.Fact{}
+		out = append(out, v)
+	}
+	return out
 }
 
 // TestASaleTakenBackGivesTheMachineBack to the seller, released as it was; what it
