@@ -79,6 +79,13 @@ func (j Job) At() Date {
 	return j.OpenedOn
 }
 
+// TakenOut is the reason for which a line or part was withdrawn and who said so,
+// where a reason was given. It is loaded for an export and lives in a Withdrawal.
+type TakenOut struct {
+	TakenWhy string `gorm:"column:withdrawn_why;->;-:migration"`
+	TakenBy  string `gorm:"column:withdrawn_by;->;-:migration"`
+}
+
 // JobLine is one thing done in a job: an item of service, or a repair.
 type JobLine struct {
 	Fact      `json:"-"`
@@ -91,6 +98,7 @@ type JobLine struct {
 	Minutes   int    `gorm:"column:minutes" json:"minutes"` // 0: not known
 	Cooling   bool   `gorm:"column:cooling" json:"cooling"` // the cooling system was opened
 	Withdrawn bool   `gorm:"column:withdrawn" json:"-"`     // entered by mistake, or not done after all
+	TakenOut  `gorm:"embedded" json:"-"`
 }
 
 // TableName names the table.
@@ -122,6 +130,7 @@ type Part struct {
 	CostCents   Number `gorm:"column:cost_cents" json:"cost_cents"`   // for one, whole cents
 	Place       string `gorm:"column:place" json:"place"`             // where it was fitted
 	Withdrawn   bool   `gorm:"column:withdrawn" json:"-"`
+	TakenOut    `gorm:"embedded" json:"-"`
 }
 
 // TableName names the table.

@@ -47,6 +47,7 @@ func checkJob(in *pass, r *line, v *models.Job) {
 func checkJobLine(in *pass, r *line, v *models.JobLine) {
 	in.needJob(r, v.Job)
 	v.Turn = max(v.Turn, 1)
+	v.Withdrawn = v.Withdrawn || v.TakenWhy != ""
 	if v.Item == "" && v.What == "" && r.clean("item", "what") {
 		r.fault("", "says neither an item nor what was repaired", "write the one or the other, or take the row out")
 	}
@@ -55,6 +56,7 @@ func checkJobLine(in *pass, r *line, v *models.JobLine) {
 func checkPart(in *pass, r *line, v *models.Part) {
 	in.needJob(r, v.Job)
 	v.Turn = max(v.Turn, 1)
+	v.Withdrawn = v.Withdrawn || v.TakenWhy != ""
 	if v.Name == "" && v.Number == "" && r.clean("name", "number") {
 		r.fault("", "says neither what it is nor its number", "write the one or the other, or take the row out")
 	}

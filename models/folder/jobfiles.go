@@ -41,11 +41,19 @@ func jobsFile() *file[models.Job] {
 	}
 }
 
+// takenOut gives the columns of why a line or part of a job was withdrawn.
+func takenOut[T any](of func(*T) *models.TakenOut) []column[T] {
+	return []column[T]{
+		opt("withdrawn_why", text("write why it was withdrawn, or nothing"), func(v *T) *string { return &of(v).TakenWhy }),
+		opt("withdrawn_by", text("write who withdrew it"), func(v *T) *string { return &of(v).TakenBy }),
+	}
+}
+
 func jobLinesFile() *file[models.JobLine] {
 	type T = models.JobLine
 	return &file[T]{
 		name: "job_lines.csv",
-		columns: []column[T]{
+		columns: append([]column[T]{
 			need("job", id("write the job's number, as in jobs.csv"), func(v *T) *string { return &v.Job }),
 			need("line", whole(1, 100_000), func(v *T) *int { return &v.Line }),
 			opt("turn", whole(1, 1000), func(v *T) *int { return &v.Turn }),
@@ -55,7 +63,7 @@ func jobLinesFile() *file[models.JobLine] {
 			opt("minutes", minutes, func(v *T) *int { return &v.Minutes }),
 			opt("cooling", yes, func(v *T) *bool { return &v.Cooling }),
 			opt("withdrawn", yes, func(v *T) *bool { return &v.Withdrawn }),
-		},
+		}, takenOut(func(v *T) *models.TakenOut { return &v.TakenOut })...),
 		rows:  func(f *models.FactSet) *[]T { return &f.JobLines },
 		same:  func(v T) T { return T{Job: v.Job, Line: v.Line} },
 		clash: duplicate{"line", "is on line %d of the file already, with other cells", remedyTwice},
@@ -67,7 +75,7 @@ func partsFile() *file[models.Part] {
 	type T = models.Part
 	return &file[T]{
 		name: "parts.csv",
-		columns: []column[T]{
+		columns: append([]column[T]{
 			need("job", id("write the job's number, as in jobs.csv"), func(v *T) *string { return &v.Job }),
 			need("part", whole(1, 100_000), func(v *T) *int { return &v.Part }),
 			opt("turn", whole(1, 1000), func(v *T) *int { return &v.Turn }),
@@ -80,7 +88,7 @@ func partsFile() *file[models.Part] {
 			opt("cost_cents", shownCents, func(v *T) *models.Number { return &v.CostCents }),
 			opt("place", text("write where it was fitted"), func(v *T) *string { return &v.Place }),
 			opt("withdrawn", yes, func(v *T) *bool { return &v.Withdrawn }),
-		},
+		}, takenOut(func(v *T) *models.TakenOut { return &v.TakenOut })...),
 		rows:  func(f *models.FactSet) *[]T { return &f.Parts },
 		same:  func(v T) T { return T{Job: v.Job, Part: v.Part} },
 		clash: duplicate{"part", "is on line %d of the file already, with other cells", remedyTwice},

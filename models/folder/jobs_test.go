@@ -47,10 +47,12 @@ func anyJobs(t *rapid.T, f *models.FactSet) {
 	job := func() string { return rapid.SampledFrom(f.Jobs).Draw(t, "job").ID }
 	f.JobLines = several(t, 4, func(v *models.JobLine, n int) {
 		v.Job, v.Line, v.Turn, v.What = job(), n+1, max(v.Turn%1000, 1), v.What+"w"
+		v.Withdrawn = v.Withdrawn || v.TakenWhy != ""
 	}, func(v models.JobLine) string { return fmt.Sprint(v.Job, v.Line) })
 	f.Parts = several(t, 3, func(v *models.Part, n int) {
 		v.Job, v.Part, v.Turn, v.Name = job(), n+1, max(v.Turn%1000, 1), v.Name+"p"
 		limits(&v.Qty, &v.Qty)
+		v.Withdrawn = v.Withdrawn || v.TakenWhy != ""
 	}, func(v models.Part) string { return fmt.Sprint(v.Job, v.Part) })
 	f.Checks = several(t, 3, func(v *models.Check, n int) {
 		v.Job, v.ID, v.Turn, v.QuestionEN = job(), v.ID+fmt.Sprint("c", n), max(v.Turn%1000, 1), v.QuestionEN+"q"

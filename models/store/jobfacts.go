@@ -27,18 +27,18 @@ func (w *factWriter) jobFacts(set models.FactSet) error {
 		},
 		func() error { return w.jobs(set.Jobs, jobs) },
 		func() error {
-			return put(w, &w.done.JobLines, set.JobLines, "job", func(l models.JobLine) (string, any) { return l.Job, l.Line },
-				func(a, b models.JobLine) bool { // what was taken out does not come back
-					a.Withdrawn = a.Withdrawn && b.Withdrawn
-					return alike(a, b)
-				}, func(l models.JobLine) { jobs[l.Job] = true })
+			return putInJobs(w, &w.done.JobLines, set.JobLines, jobs, inJob[models.JobLine]{
+				sort: models.SortLine, view: "job_lines_now", column: "line",
+				key:   func(l models.JobLine) (string, any) { return l.Job, l.Line },
+				taken: func(l *models.JobLine) (*bool, *models.TakenOut) { return &l.Withdrawn, &l.TakenOut },
+			})
 		},
 		func() error {
-			return put(w, &w.done.Parts, set.Parts, "job", func(p models.Part) (string, any) { return p.Job, p.Part },
-				func(a, b models.Part) bool {
-					a.Withdrawn = a.Withdrawn && b.Withdrawn
-					return alike(a, b)
-				}, func(p models.Part) { jobs[p.Job] = true })
+			return putInJobs(w, &w.done.Parts, set.Parts, jobs, inJob[models.Part]{
+				sort: models.SortPart, view: "job_parts_now", column: "part",
+				key:   func(p models.Part) (string, any) { return p.Job, p.Part },
+				taken: func(p *models.Part) (*bool, *models.TakenOut) { return &p.Withdrawn, &p.TakenOut },
+			})
 		},
 		func() error {
 			return put(w, &w.done.Checks, set.Checks, "check_no", func(c models.Check) (string, any) { return c.ID, nil },
@@ -52,6 +52,56 @@ func (w *factWriter) jobFacts(set models.FactSet) error {
 		}
 	}
 	return w.jobsAgree(jobs)
+}
+
+// inJob says how lines or parts of jobs are kept, for putInJobs.
+type inJob[T any] struct {
+	sort         models.FactSort
+	view, column string // those that hold, and the column of their number
+	key          func(T) (job string, number any)
+	taken        func(*T) (*bool, *models.TakenOut)
+}
+
+// putInJobs writes lines or parts of jobs. What was taken out does not come
+// back; one that is said to have been taken out for a reason is written as it
+// was and then taken back.
+func putInJobs[T comparable, P head[T]](w *factWriter, c *models.Counts, vs []T, jobs map[string]bool, o inJob[T]) error {
+	written, reasons := slices.Clone(vs), make([]models.TakenOut, len(vs))
+	for i := range written {
+		out, why := o.taken(&written[i])
+		reasons[i], *why = *why, models.TakenOut{}
+		*out = *out && reasons[i].TakenWhy == ""
+	}
+	err := put[T, P](w, c, written, "job", o.key, func(a, b T) bool {
+		had, _ := o.taken(&a)
+		has, _ := o.taken(&b)
+		*had = *had && *has
+		return alike[T, P](a, b)
+	}, func(v T) {
+		job, _ := o.key(v)
+		jobs[job] = true
+	})
+	if err != nil {
+		return err
+	}
+	for i, r := range reasons {
+		if r.TakenWhy == "" {
+			continue
+		}
+		job, number := o.key(vs[i])
+		rows, err := list[int64](w.tx.Raw("SELECT id FROM "+o.view+" WHERE job = ? AND "+o.column+" = ? AND NOT withdrawn", job, number), "reading what job %s withdrew", job)
+		if err != nil {
+			return err
+		}
+		for _, row := range rows {
+			jobs[job] = true
+			w.done.Withdrawals.New++
+			if err := w.withdraw(models.Withdrawal{Sort: o.sort, Taken: row, Why: r.TakenWhy, By: r.TakenBy}); err != nil {
+				return err
+			}
+		}
+	}
+	return nil
 }
 
 // versionsOf gives the latest versions of the rows of a view whose column has

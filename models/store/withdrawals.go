@@ -56,6 +56,13 @@ func withTaken(sort models.FactSort) string {
 	panic("no table of " + string(sort))
 }
 
+// takenOut gives the rows of a view of jobs' lines or parts with the reasons for
+// which they were withdrawn, as a table to read from.
+func takenOut(view string, sort models.FactSort) string {
+	return fmt.Sprintf(`(SELECT f.*, ifnull(w.why, '') AS withdrawn_why, ifnull(w.by_whom, '') AS withdrawn_by
+		FROM %s f LEFT JOIN withdrawals_now w ON w.sort = '%s' AND w.fact = f.id) v`, view, sort)
+}
+
 // notTaken is the condition that a row of a table was not taken back up to an
 // entry, the argument of the query so named.
 func notTaken(sort models.FactSort, alias, entry string) string {

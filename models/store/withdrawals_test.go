@@ -1,6 +1,7 @@
 package store
 
 import (
+	"slices"
 	"strings"
 	"testing"
 
@@ -275,6 +276,17 @@ func TestWorkTakenBack(t *testing.T) {
 	_, err = other.Record(t.Context(), all, entry("import"))
 	require.NoError(t, err)
 	gone(other)
+	assert.Equal(t, models.TakenOut{TakenWhy: "a slip", TakenBy: "Kim"}, all.JobLines[0].TakenOut)
+	back, err := other.AllFacts(t.Context())
+	require.NoError(t, err)
+	assert.Equal(t, all.JobLines[0].TakenOut, back.JobLines[0].TakenOut)
+	assert.Equal(t, all.Parts[0].TakenOut, back.Parts[0].TakenOut)
+	facts, err := other.FactsOf(t.Context(), "M1", 0, -1)
+	require.NoError(t, err)
+	assert.True(t, slices.ContainsFunc(facts, func(f models.MachineFact) bool { return f.Sort == models.SortLine && f.Why == "a slip" }), "the list says why")
+	done, err = other.Record(t.Context(), all, entry("import"))
+	require.NoError(t, err)
+	assert.False(t, done.Changed(), "%+v", done)
 }
 
 // TestWhatAPersonSaysAgainCounts: a reading, service or change of meter that
