@@ -49,10 +49,15 @@ type Recorded struct {
 	Bounces      Counts `json:"bounces"`
 	Calls        Counts `json:"calls"`
 
-	Entry           int64  `json:"-"` // by which it was written; 0: nothing was
-	Retired         []Rule `json:"-"` // that held until now
-	MachinesTouched int    `json:"machines_touched"`
+	Entry           int64    `json:"-"` // by which it was written; 0: nothing was
+	Retired         []Rule   `json:"-"` // that held until now
+	Changes         []Change `json:"-"` // of what is counted as corrected
+	MachinesTouched int      `json:"machines_touched"`
 }
+
+// Change is a fact as it was until a recording and as it is since; both are
+// values of one type.
+type Change struct{ Was, Is any }
 
 // ByName gives the counts by the names of the folder's files without ".csv".
 func (r Recorded) ByName() map[string]Counts {

@@ -19,7 +19,7 @@ type importCmd struct {
 }
 
 func (importCmd) Help() string {
-	return `Reads machines.csv, owners.csv, contacts.csv, items.csv, readings.csv, services.csv and the other files that an export writes; only machines.csv is required. The README lists their columns. With one row that cannot be taken nothing is recorded, and every such row is told with its file, line, column and remedy. A meter value that does not fit what is known is recorded, left out of all that is worked out, and told the same way, with exit code 3; a doubtful change of meter is not taken. The same folder twice changes nothing. A word that is probably misspelt is taken as it stands, with a note and exit code 3.
+	return `Reads machines.csv, owners.csv, contacts.csv, items.csv, readings.csv, services.csv and the other files that an export writes; only machines.csv is required. The README lists their columns. With one row that cannot be taken nothing is recorded, and every such row is told with its file, line, column and remedy. A meter value that does not fit what is known is recorded, left out of all that is worked out, and told the same way, with exit code 3; a doubtful change of meter is not taken. The same folder twice changes nothing. Which cells of which rows changed what is on record is told, of the first twenty rows and with --json of all. A word that is probably misspelt is taken as it stands, with a note and exit code 3.
 
 Example:
   roundsman import books/
@@ -79,14 +79,15 @@ func (cmd importCmd) Run(c *call) error {
 func (cmd importCmd) tell(c *call, report folder.Report, done models.Recorded, doubts models.Faults) error {
 	if cmd.JSON {
 		return printJSON(c.out, struct {
-			Read     map[string]int  `json:"read"`
-			Recorded models.Recorded `json:"recorded"`
-			Retired  []ruleRow       `json:"retired_rules"`
-			Warnings []models.Fault  `json:"warnings"`
-			Doubtful []models.Fault  `json:"doubtful"`
-			Unknown  []string        `json:"left_alone"`
-			DryRun   bool            `json:"dry_run"`
-		}{report.Counts, done, ruleJSON(done.Retired), append([]models.Fault{}, report.Warnings...), append([]models.Fault{}, doubts...), append([]string{}, report.Unknown...), cmd.DryRun})
+			Read     map[string]int     `json:"read"`
+			Recorded models.Recorded    `json:"recorded"`
+			Changed  []folder.RowChange `json:"changed"`
+			Retired  []ruleRow          `json:"retired_rules"`
+			Warnings []models.Fault     `json:"warnings"`
+			Doubtful []models.Fault     `json:"doubtful"`
+			Unknown  []string           `json:"left_alone"`
+			DryRun   bool               `json:"dry_run"`
+		}{report.Counts, done, folder.Changes(done.Changes), ruleJSON(done.Retired), append([]models.Fault{}, report.Warnings...), append([]models.Fault{}, doubts...), append([]string{}, report.Unknown...), cmd.DryRun})
 	}
 	for _, name := range folder.Names() {
 		n, there := report.Counts[name]
@@ -102,6 +103,7 @@ func (cmd importCmd) tell(c *call, report folder.Report, done models.Recorded, d
 		}
 		fmt.Fprintln(c.out, line)
 	}
+	tellChanges(c, folder.Changes(done.Changes))
 	for _, r := range done.Retired {
 		fmt.Fprintf(c.out, "rule retired: %s, %s\n", ruleFor(r), models.ItemName(r.Item, "en"))
 	}
@@ -133,6 +135,38 @@ func (cmd importCmd) tell(c *call, report folder.Report, done models.Recorded, d
 		fmt.Fprintf(c.out, "%s kept and left out until somebody says that they are right.\n", plural(n, "doubtful value is", "doubtful values are"))
 	}
 	return nil
+}
+
+// mostChanges is how many changed rows an import names, and mostFields how many
+// cells of each.
+const mostChanges, mostFields = 20, 4
+
+// tellChanges says what changed in which rows, and counts the rest.
+func tellChanges(c *call, rows []folder.RowChange) {
+	for _, r := range rows[:min(len(rows), mostChanges)] {
+		var fields []string
+		for _, f := range r.Fields[:min(len(r.Fields), mostFields)] {
+			fields = append(fields, fmt.Sprintf("%s %q is %q now", f.Field, models.Shorten(f.Was, 40), models.Shorten(f.Is, 40)))
+		}
+		if more := len(r.Fields) - mostFields; more > 0 {
+			fields = append(fields, plural(more, "more field", "more fields"))
+		}
+		fmt.Fprintf(c.out, "changed: %s %s: %s\n", r.File, r.Row, strings.Join(fields, ", "))
+	}
+	if len(rows) <= mostChanges {
+		return
+	}
+	rest := map[string]int{}
+	for _, r := range rows[mostChanges:] {
+		rest[r.File]++
+	}
+	var files []string
+	for _, name := range folder.Names() {
+		if rest[name] > 0 {
+			files = append(files, fmt.Sprintf("%s of %s", models.Grouped(rest[name]), name))
+		}
+	}
+	fmt.Fprintf(c.out, "changed: %s more (%s); --json lists them all\n", plural(len(rows)-mostChanges, "row", "rows"), strings.Join(files, ", "))
 }
 
 // newness says how many rows of a file were new.

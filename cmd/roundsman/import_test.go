@@ -2,9 +2,11 @@ package main
 
 import (
 	"encoding/json"
+	"fmt"
 	"maps"
 	"os"
 	"path/filepath"
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -272,4 +274,33 @@ func writeTwins(t *testing.T, db string) {
 	_, err = st.Record(t.Context(), models.FactSet{Machines: []models.Machine{m}}, models.Entry{RecordedAt: 1_700_000_000, Means: "import"})
 	require.NoError(t, err)
 	require.NoError(t, st.Close())
+}
+
+// TestImportSaysWhatItChanged: which fields of which rows, of the first twenty,
+// with the counts of the rest; all in JSON.
+func TestImportSaysWhatItChanged(t *testing.T) {
+	db := newDB(t)
+	machines := func(year, tag string) string {
+		text := "machine,tag,kind,owner,meters,in_service,miles_start,hours_start,miles_max,year\n"
+		for i := range 24 {
+			text += fmt.Sprintf("M%02d,%s%d,utv,O1,both,2025-01-10,0,0,,%s\n", i+1, tag, i+1, year)
+		}
+		return text
+	}
+	books := map[string]string{"owners.csv": books["owners.csv"], "machines.csv": machines("2020", "R")}
+	first := must(t, db, "import", write(t, books))
+	assert.NotContains(t, first, "changed:")
+	books["machines.csv"], books["owners.csv"] = machines("2021", "S"), "owner,name,type\nO1,Juniper Flat East,ranch\n"
+	books["items.csv"] = "kind,item,miles,hours,months\nutv,oil,900,,\n"
+	out := must(t, db, "import", write(t, books))
+	assert.Contains(t, out, `changed: owners.csv O1: name "Juniper Flat" is "Juniper Flat East" now`+"\n")
+	assert.Contains(t, out, `changed: machines.csv M01: tag "R1" is "S1" now, year "2020" is "2021" now`+"\n")
+	assert.Equal(t, 21, strings.Count(out, "changed: "))
+	assert.Contains(t, out, "changed: 6 rows more (5 of machines.csv, 1 of items.csv); --json lists them all\n")
+
+	books["machines.csv"] = machines("", "S")
+	var doc struct{ Changed []folder.RowChange }
+	require.NoError(t, json.Unmarshal([]byte(must(t, db, "import", write(t, books), "--json")), &doc))
+	require.Len(t, doc.Changed, 24)
+	assert.Equal(t, folder.RowChange{File: "machines.csv", Row: "M24", Fields: []folder.FieldChange{{Field: "year", Was: "2021"}}}, doc.Changed[23])
 }

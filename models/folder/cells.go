@@ -123,20 +123,42 @@ func oneLine(s string) string {
 // text is what people call something, in their own words.
 func text(hint string) codec[string] { return word[string](maxText, hint) }
 
-// id is the shop's own short name of something. One with a character that
-// nobody sees is taken with a warning, since it is not the id it looks like.
-func id(hint string) codec[string] {
-	c := word[string](maxID, hint)
+// id is the shop's own short name of something. One with characters that nobody
+// sees is refused, since it is not the id it looks like; what is on record so, or
+// in an export that nobody has touched, is only warned of.
+func id(hint string) codec[string] { return visible(word[string](maxID, hint)) }
+
+func visible(c codec[string]) codec[string] {
 	plain := c.parse
 	c.parse = func(in *pass, cell string) (string, *problem) {
 		v, bad := plain(in, cell)
-		if i := strings.IndexFunc(v, invisible); bad == nil && i >= 0 {
-			r, _ := utf8.DecodeRuneInString(v[i:])
-			bad = &problem{what: fmt.Sprintf("holds a character that cannot be seen (%U)", r), remedy: "type the cell anew", taken: true}
+		i := strings.IndexFunc(v, invisible)
+		if bad != nil || i < 0 {
+			return v, bad
 		}
-		return v, bad
+		r, _ := utf8.DecodeRuneInString(v[i:])
+		return v, &problem{what: fmt.Sprintf("holds a character that cannot be seen (%U)", r), remedy: "type the cell anew",
+			taken: in.onRecord(v) || in.exported(in.file)}
 	}
 	return c
+}
+
+// seen gives the characters of a text that can be seen.
+func seen(s string) string {
+	return strings.Map(func(r rune) rune {
+		if invisible(r) {
+			return -1
+		}
+		return r
+	}, s)
+}
+
+// onRecord says whether an owner, machine or contact has an id.
+func (in *pass) onRecord(id string) bool {
+	_, owner := in.opt.Stored.Owners[id]
+	_, machine := in.opt.Stored.Machines[id]
+	_, contact := in.opt.Stored.Contacts[id]
+	return owner || machine || contact
 }
 
 // invisible says whether a character has no width of its own: zero-width

@@ -51,12 +51,7 @@ func checkMachine(in *pass, r *line, v *models.Machine) {
 // lookalike warns of an id that differs from an earlier one only in what
 // people overlook: the case of letters and characters that cannot be seen.
 func (in *pass) lookalike(r *line, field, id string) {
-	plain := field + "\x00" + strings.ToLower(strings.Map(func(c rune) rune {
-		if invisible(c) {
-			return -1
-		}
-		return c
-	}, id))
+	plain := field + "\x00" + strings.ToLower(seen(id))
 	first, known := in.plainIDs[plain]
 	switch {
 	case id == "":

@@ -35,7 +35,7 @@ func ReadRows(ctx context.Context, rows map[string][]Cells, opt Options) (models
 		t.read(in, newLines(in.buffer), int64(len(text)))
 	}
 	warnOfKinds(in, false)
-	in.refuseTwins(func() bool { return false })
+	in.refuseTwins()
 	return in.set, in.finish()
 }
 

@@ -109,7 +109,7 @@ func contactsFile() *file[models.Contact] {
 			col("mail_consent_on", day, func(v *T) *models.Date { return &v.MailConsentOn }),
 			opt("quiet_from", timeOfDay, func(v *T) *models.TimeOfDay { return &v.QuietFrom }),
 			opt("quiet_to", timeOfDay, func(v *T) *models.TimeOfDay { return &v.QuietTo }),
-			contactID(opt("contact", word[string](maxContactID, "write an own id of the person"), func(v *T) *string { return &v.ID })),
+			contactID(opt("contact", visible(word[string](maxContactID, "write an own id of the person")), func(v *T) *string { return &v.ID })),
 			opt("consent_how", text("write how consent was given"), func(v *T) *string { return &v.ConsentHow }),
 			opt("sms_stop_on", day, func(v *T) *models.Date { return &v.SMSStopOn }),
 			opt("mail_stop_on", day, func(v *T) *models.Date { return &v.MailStopOn }),

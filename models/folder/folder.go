@@ -85,6 +85,7 @@ func Read(ctx context.Context, fsys fs.FS, opt Options) (models.FactSet, Report,
 		}
 	}
 	in := newPass(ctx, opt)
+	in.fsys = fsys
 	there := map[string]fs.DirEntry{}
 	for _, e := range entries {
 		there[e.Name()] = e
@@ -98,7 +99,7 @@ func Read(ctx context.Context, fsys fs.FS, opt Options) (models.FactSet, Report,
 		}
 	}
 	in.others(there)
-	in.refuseTwins(func() bool { return asExported(fsys, "machines.csv") })
+	in.refuseTwins()
 	return in.set, in.finish(), nil
 }
 
@@ -106,6 +107,9 @@ func Read(ctx context.Context, fsys fs.FS, opt Options) (models.FactSet, Report,
 type pass struct {
 	ctx    context.Context
 	opt    Options
+	fsys   fs.FS           // nil: rows come from a desk
+	file   string          // at hand
+	own    map[string]bool // files asked about: an export wrote them
 	set    models.FactSet
 	report Report
 	buffer *bufio.Reader   // of one file after the other
@@ -148,7 +152,7 @@ type swapDay struct {
 
 func newPass(ctx context.Context, opt Options) *pass {
 	in := &pass{
-		ctx: ctx, opt: opt, buffer: bufio.NewReaderSize(nil, maxLine),
+		ctx: ctx, opt: opt, own: map[string]bool{}, buffer: bufio.NewReaderSize(nil, maxLine),
 		report: Report{Counts: map[string]int{}, Repeats: map[string]int{}, Lines: map[string][]int{}},
 		zones:  map[string]bool{}, broken: map[string]bool{}, owners: map[string]bool{},
 		machines: map[string]machineRow{},

@@ -338,3 +338,18 @@ func TestGuessesInFiles(t *testing.T) {
 		`readings.csv:4:16: hours "7" is for a meter that machine P1 does not have (it has none); empty the cell, or correct meters in machines.csv`,
 	}, texts(report.Faults))
 }
+
+// TestCharactersThatNobodySees are refused in ids, unless they are on record
+// so or an export wrote the file.
+func TestCharactersThatNobodySees(t *testing.T) {
+	files := machinesOf("M\ufeff1,R1,O1")
+	_, report := readAll(t, onDisk(files), Options{})
+	assert.Equal(t, []string{`machines.csv:2:1: machine "M\ufeff1" holds a character that cannot be seen (U+FEFF); type the cell anew`}, texts(report.Faults))
+	f, report := readAll(t, onDisk(files), Options{Stored: Stored{Machines: map[string]models.Machine{"M\ufeff1": {ID: "M\ufeff1"}}}})
+	assert.Empty(t, texts(report.Faults))
+	assert.Equal(t, "M\ufeff1", f.Machines[0].ID)
+	assert.Len(t, report.Warnings, 1)
+	files["contacts.csv"] = "owner,name,role,mail,mobile,prefers,sms_consent_on,mail_consent_on,contact\nO1,Ada,owner,ada@example.com,,,,,a\u200bda\n"
+	_, report = readAll(t, onDisk(files), Options{})
+	assert.Len(t, report.Faults, 2)
+}

@@ -2,6 +2,7 @@ package folder
 
 import (
 	"bytes"
+	"crypto/sha256"
 	"database/sql/driver"
 	"fmt"
 	"io"
@@ -20,15 +21,17 @@ import (
 
 // encode writes a folder into memory.
 func encode(t require.TestingT, f models.FactSet) fstest.MapFS {
-	fsys := fstest.MapFS{}
+	fsys, sums := fstest.MapFS{}, bytes.Buffer{}
 	for _, tab := range tables() {
 		var b bytes.Buffer
 		wanted, err := tab.write(&b, &f)
 		require.NoError(t, err)
 		if wanted {
 			fsys[tab.fileName()] = &fstest.MapFile{Data: b.Bytes()}
+			fmt.Fprintln(&sums, sumLine(sha256.Sum256(b.Bytes()), tab.fileName()))
 		}
 	}
+	fsys[sumsFile] = &fstest.MapFile{Data: sums.Bytes()}
 	return fsys
 }
 

@@ -19,6 +19,7 @@ type table interface {
 	absent(in *pass)                                    // the file is not there
 	read(in *pass, src *lines, size int64)              // reads it all
 	write(w io.Writer, f *models.FactSet) (bool, error) // writes it; false: it should not be there
+	changed(c models.Change) (RowChange, bool)          // false: it is no row of this file
 }
 
 // file declares one file of the folder whose rows are values of type T.
@@ -139,6 +140,7 @@ func (t *file[T]) absent(in *pass) {
 // read takes the good rows of the file and tells the faults of the others.
 func (t *file[T]) read(in *pass, src *lines, size int64) {
 	begin := len(in.report.Faults)
+	in.file = t.name
 	if !t.readRows(in, src, size) || src.fatal {
 		in.broken[t.name] = true
 	}

@@ -23,7 +23,7 @@ const remedyTwin = "give one of the two another tag, or say first that the other
 // here. It looks when all files are read, since standings.csv says who is
 // here. Twins that are on record already, and those of an export that nobody
 // has touched, are only warned of, so that an old shop can still load its own.
-func (in *pass) refuseTwins(exported func() bool) {
+func (in *pass) refuseTwins() {
 	first := map[models.TagKey]bearer{}
 	for _, b := range in.bearers() {
 		key := b.TagKey()
@@ -45,7 +45,7 @@ func (in *pass) refuseTwins(exported func() bool) {
 			Problem: "is that of another machine of the same owner: " + other.ID,
 			Remedy:  remedyTwin,
 		}
-		if in.recordedTwins(b.ID, twin.ID) || exported() {
+		if in.recordedTwins(b.ID, twin.ID) || in.exported("machines.csv") {
 			in.warn(f)
 			continue
 		}
@@ -99,14 +99,18 @@ func (in *pass) recordedTwins(a, b string) bool {
 	return x.ID != "" && x.TagKey() == y.TagKey() && s.Standings[a].InCare() && s.Standings[b].InCare()
 }
 
-// asExported says whether an export wrote a file as it stands.
-func asExported(fsys fs.FS, name string) bool {
-	sums, err := fs.ReadFile(fsys, sumsFile)
-	if err != nil {
-		return false
+// exported says whether an export wrote a file as it stands.
+func (in *pass) exported(name string) bool {
+	own, asked := in.own[name]
+	if !asked && in.fsys != nil {
+		sums, err := fs.ReadFile(in.fsys, sumsFile)
+		if err == nil {
+			data, derr := fs.ReadFile(in.fsys, name)
+			own = derr == nil && slices.Contains(strings.Split(string(sums), "\n"), sumLine(sha256.Sum256(data), name))
+		}
+		in.own[name] = own
 	}
-	data, err := fs.ReadFile(fsys, name)
-	return err == nil && slices.Contains(strings.Split(string(sums), "\n"), sumLine(sha256.Sum256(data), name))
+	return own
 }
 
 // sumLine is the line of a file in an export's list.

@@ -141,6 +141,9 @@ func putVersions[T any, P head[T], K comparable](w *factWriter, vs []T, latest m
 		return c, err
 	}
 	for i := range fresh {
+		if olds[i] != nil {
+			w.done.Changes = append(w.done.Changes, models.Change{Was: *olds[i], Is: fresh[i]})
+		}
 		written(olds[i], fresh[i])
 	}
 	return c, nil

@@ -179,6 +179,11 @@ func (t *toldWriter) endMessages(ms []models.Message) error {
 		if res.Error != nil {
 			return saying(res.Error, "ending the message %s", m.Key)
 		}
+		if res.RowsAffected > 0 {
+			was := m
+			was.State, was.EndedAt = models.MessageQueued, 0
+			t.done.Changes = append(t.done.Changes, models.Change{Was: was, Is: m})
+		}
 		t.done.Messages.Corrected += int(res.RowsAffected)
 		t.done.Messages.Same += 1 - int(res.RowsAffected)
 	}

@@ -344,6 +344,7 @@ func putTakable[T any, K comparable](w *factWriter, vs []T, byHand bool, o versi
 				row := last.Row
 				h.Replaces = &row
 				c.Corrected++
+				w.done.Changes = append(w.done.Changes, models.Change{Was: had[k][n-1], Is: v})
 			} else {
 				c.New++
 			}
