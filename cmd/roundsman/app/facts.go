@@ -36,8 +36,8 @@ func (a *App) Import(ctx context.Context, fsys fs.FS, opt ImportOptions) (report
 	}
 	doubts = doubtFaults(swaps, report.Lines)
 	if opt.DryRun {
-		found, err := a.Readings().NewDoubts(ctx, set, 0)
-		return report, done, append(doubts, doubtFaults(found, report.Lines)...), err
+		doubts, err := a.newDoubts(ctx, set, 0, doubts, &report)
+		return report, done, doubts, err
 	}
 	e := a.entry("import", "")
 	if opt.Actor != "" {
@@ -45,8 +45,7 @@ func (a *App) Import(ctx context.Context, fsys fs.FS, opt ImportOptions) (report
 	}
 	done, err = a.Store.Record(ctx, set, e)
 	if err == nil && done.MachinesTouched > 0 {
-		found, derr := a.Readings().NewDoubts(ctx, set, done.Entry)
-		doubts, err = append(doubts, doubtFaults(found, report.Lines)...), derr
+		doubts, err = a.newDoubts(ctx, set, done.Entry, doubts, &report)
 	}
 	if err == nil && done.Services.New > 0 {
 		err = a.warnOfTwice(ctx, set, done.Entry, &report)
@@ -78,6 +77,20 @@ func (a *App) warnOfTwice(ctx context.Context, set models.FactSet, entry int64, 
 	return err
 }
 
+// newDoubts adds what an import brought and does not fit to its doubts, and what
+// it pushes out of the record to its warnings.
+func (a *App) newDoubts(ctx context.Context, set models.FactSet, entry int64, doubts models.Faults, report *folder.Report) (models.Faults, error) {
+	found, err := a.Readings().NewDoubts(ctx, set, entry)
+	for _, d := range found {
+		if f := doubtFaults([]scheduler.DoubtfulRow{d}, report.Lines); d.In < 0 {
+			report.Warnings = append(report.Warnings, f...)
+		} else {
+			doubts = append(doubts, f...)
+		}
+	}
+	return doubts, err
+}
+
 // doubtFaults tells of what an import brought and does not fit, by the lines of
 // its files.
 func doubtFaults(found []scheduler.DoubtfulRow, lines map[string][]int) (out models.Faults) {
@@ -86,10 +99,9 @@ func doubtFaults(found []scheduler.DoubtfulRow, lines map[string][]int) (out mod
 			Problem: fmt.Sprintf("of %s on %s is kept and left out: %s", d.Machine.Label(), d.On, d.Reason.In("en")),
 			Remedy: fmt.Sprintf("if it is right, say so: `roundsman reading %s --%s %s --on %s --sure`; if not, `roundsman withdraw %s` takes it back",
 				d.Machine.ID, d.Meter, d.Shown, d.On, d.Machine.ID)}
-		switch {
-		case d.In >= 0:
+		if d.In >= 0 {
 			f.Line = lines[d.File][d.In]
-		default:
+		} else {
 			f.File = "on record"
 			f.Problem = fmt.Sprintf("of %s on %s is left out now, for what this import brought: %s", d.Machine.Label(), d.On, d.Reason.In("en"))
 		}
