@@ -53,6 +53,7 @@ func TestParseMeterValue(t *testing.T) {
 	for text, want := range map[string]error{
 		"six": models.ErrNotANumber, "-5": models.ErrNegative, "6120 km": models.ErrOtherUnit, "41 h": models.ErrOtherUnit,
 		"6,1204": models.ErrNotANumber, "1.2.3": models.ErrNotANumber, "about": models.ErrNotANumber, "4600-4400": models.ErrNotANumber,
+		"500 miles ago": models.ErrNotANumber, "about 500 mi ago": models.ErrNotANumber, "500 ago": models.ErrNotANumber, "hace 500 millas": models.ErrNotANumber,
 		"1e3": models.ErrNotANumber, "99999999999": models.ErrTooLarge,
 	} {
 		_, err := models.ParseMeterValue(text, models.Odometer, false)

@@ -23,6 +23,7 @@ func findFigures(ts []token) []figure {
 		f := figure{token: i, vals: ts[i].vals, words: ts[i].text, rough: strings.HasSuffix(ts[i].text, "k")}
 		f.run = before(ts, i, 2, runWords) || sinceWords[at(ts, i+1)] || unitWords[at(ts, i+1)] != UnitNone && sinceWords[at(ts, i+2)] ||
 			f.vals[0] <= 24 && clockWords[at(ts, i-1)] && unitWords[at(ts, i+1)] == UnitNone
+		f.ago = at(ts, i+1) == "ago" || unitWords[at(ts, i+1)] != UnitNone && (at(ts, i+2) == "ago" || at(ts, i-1) == "hace")
 		f.bound = bounded(ts, i)
 		f.alone = i+1 < len(ts) && (ts[i+1].kind == tokWeak || ts[i+1].kind == tokStrong || at(ts, i+1) == "and" || at(ts, i+1) == "y")
 		ts[i].used = true

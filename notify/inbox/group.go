@@ -237,9 +237,12 @@ func (r *reader) decline(g group, all clause) {
 	r.acts = append(r.acts, Act{Kind: KindNo, Machine: only(g.ids), Words: g.words})
 }
 
+// ofMeters leaves out figures of what was run since then ("500 miles ago"), and
+// those that may be a time of day or a distance run ("at 8", "ran it 50 miles")
+// where no meter meant can show them.
 func (r *reader) ofMeters(g group) []figure {
 	return slices.DeleteFunc(slices.Clone(g.figures), func(f figure) bool {
-		return f.run && !slices.ContainsFunc(r.meant(g), func(id string) bool {
+		return f.ago || f.run && !slices.ContainsFunc(r.meant(g), func(id string) bool {
 			k, ok := r.a.machine(id)
 			return ok && k.holdsAny(f, behind(g.when, r.a.Today), r.a.Today)
 		})

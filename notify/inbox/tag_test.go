@@ -19,3 +19,15 @@ func TestTagsAreTwinsWhereAReplyCannotTellThemApart(t *testing.T) {
 		}
 	}
 }
+
+// TestADistanceAgoIsNoReading: what was run since then is not what the meter
+// shows.
+func TestADistanceAgoIsNoReading(t *testing.T) {
+	for _, name := range []string{"one", "notice", "fleet"} {
+		for _, text := range []string{"500 miles ago", "6120 miles ago", "changed the coolant 500 miles ago", "R12 coolant was done about 6100 mi ago", "412 hours ago", "hace 412 horas"} {
+			for _, a := range Read(text, situation(t, name)).Acts {
+				assert.False(t, a.Miles.Known || a.Hours.Known, "%s: %s: %+v", name, text, a)
+			}
+		}
+	}
+}

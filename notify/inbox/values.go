@@ -16,6 +16,7 @@ type figure struct {
 	run   bool // it may be a distance run since
 	alone bool // a sign or "and" follows it
 	bound bool // only a limit: "less than 6200"
+	ago   bool // it is one: "500 miles ago"
 	words string
 }
 
