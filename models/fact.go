@@ -17,6 +17,15 @@ type Fact struct {
 // Head gives the head of a fact of any kind.
 func (f *Fact) Head() *Fact { return f }
 
+// ByKey makes a map of rows; of two with one key the later one counts.
+func ByKey[T any, K comparable](rows []T, key func(T) K) map[K]T {
+	m := make(map[K]T, len(rows))
+	for _, r := range rows {
+		m[key(r)] = r
+	}
+	return m
+}
+
 // Entry is one act of recording facts: when, by whom and by what way.
 type Entry struct {
 	ID         int64   `gorm:"column:id;primaryKey"`

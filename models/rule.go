@@ -74,15 +74,6 @@ func (r Rule) Key() RuleKey {
 	return RuleKey{Kind: r.Kind, Make: r.Make, Model: r.Model, Machine: r.Machine, Item: r.Item}
 }
 
-// RulesByKey gives rules by their keys.
-func RulesByKey(rules []Rule) map[RuleKey]Rule {
-	out := make(map[RuleKey]Rule, len(rules))
-	for _, r := range rules {
-		out[r.Key()] = r
-	}
-	return out
-}
-
 // Teardown is what must come apart on a kind of machine to reach a set of
 // items, and the minutes that takes, there and back.
 type Teardown struct {

@@ -142,10 +142,7 @@ func (c Care) buyer(ctx context.Context, s Standing) (models.Owner, error) {
 	if err != nil {
 		return models.Owner{}, err
 	}
-	known := make(map[string]models.Owner, len(owners))
-	for _, o := range owners {
-		known[o.ID] = o
-	}
+	known := models.ByKey(owners, func(o models.Owner) string { return o.ID })
 	if s.To != "" {
 		o, ok := known[s.To]
 		if !ok {

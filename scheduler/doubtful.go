@@ -144,11 +144,7 @@ func (d *Readings) eachHistory(ctx context.Context, ids []string, set models.Fac
 // histories gives the histories of machines by id.
 func (d *Readings) histories(ctx context.Context, ids []string, win models.Window) (map[string]models.History, error) {
 	hs, err := d.Store.Histories(ctx, ids, win)
-	out := make(map[string]models.History, len(hs))
-	for _, h := range hs {
-		out[h.Machine.ID] = h
-	}
-	return out, err
+	return models.ByKey(hs, func(h models.History) string { return h.Machine.ID }), err
 }
 
 // byMachine sorts what a set says of meters by machine.

@@ -141,7 +141,7 @@ func (r *Registry) record(ctx context.Context, a Act, k *registered, in Intake) 
 		return TakenIn{}, err
 	}
 	rows := r.rows(k, in, today)
-	stored := folder.Stored{Machines: k.machines, Rules: models.RulesByKey(rules)}
+	stored := folder.Stored{Machines: k.machines, Rules: models.ByKey(rules, models.Rule.Key)}
 	if stored.Standings, err = r.Store.Standings(ctx); err != nil {
 		return TakenIn{}, err
 	}
@@ -276,29 +276,23 @@ type registered struct {
 }
 
 func (r *Registry) known(ctx context.Context) (*registered, error) {
-	k := &registered{owners: map[string]models.Owner{}, contacts: map[string]models.Contact{}, machines: map[string]models.Machine{}}
 	owners, err := r.Store.Owners(ctx)
 	if err != nil {
 		return nil, err
-	}
-	for _, v := range owners {
-		k.owners[v.ID] = v
 	}
 	contacts, err := r.Store.Contacts(ctx)
 	if err != nil {
 		return nil, err
 	}
-	for _, v := range contacts {
-		k.contacts[v.ID] = v
-	}
 	machines, err := r.Store.Machines(ctx)
 	if err != nil {
 		return nil, err
 	}
-	for _, v := range machines {
-		k.machines[v.ID] = v
-	}
-	return k, nil
+	return &registered{
+		owners:   models.ByKey(owners, func(o models.Owner) string { return o.ID }),
+		contacts: models.ByKey(contacts, func(c models.Contact) string { return c.ID }),
+		machines: models.ByKey(machines, func(m models.Machine) string { return m.ID }),
+	}, nil
 }
 
 // owner finds the known owner whose id or whole name stands in the cells; two

@@ -48,20 +48,6 @@ func checkMachine(in *pass, r *line, v *models.Machine) {
 	}
 }
 
-// lookalike warns of an id that differs from an earlier one only in what
-// people overlook: the case of letters and characters that cannot be seen.
-func (in *pass) lookalike(r *line, field, id string) {
-	plain := field + "\x00" + strings.ToLower(seen(id))
-	first, known := in.plainIDs[plain]
-	switch {
-	case id == "":
-	case !known:
-		in.plainIDs[plain] = plainID{id, r.rec.line}
-	case first.id != id:
-		r.warn(field, fmt.Sprintf("looks like %q of line %d and is not the same", first.id, first.line), "write both alike, if they are one")
-	}
-}
-
 // makeOwners makes the owners whom machines.csv names where there is no
 // owners.csv, each named by its id.
 func makeOwners(in *pass, _ bool) {

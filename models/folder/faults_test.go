@@ -96,7 +96,7 @@ func TestFaults(t *testing.T) {
 			for _, kind := range []string{"utv", "atv", "generator"} {
 				oil = append(oil, models.Rule{Kind: kind, Item: models.ItemOil})
 			}
-			_, report := readAll(t, onDisk(files), Options{Stored: Stored{Rules: models.RulesByKey(oil)}})
+			_, report := readAll(t, onDisk(files), Options{Stored: Stored{Rules: models.ByKey(oil, models.Rule.Key)}})
 			got := tell(report)
 			if *update {
 				archive.Files = append(kept, txtar.File{Name: "want", Data: []byte(got)})

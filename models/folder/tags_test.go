@@ -101,7 +101,7 @@ func TestOldTwinsAreOnlyWarnedOf(t *testing.T) {
 func TestRulesKeepWhatAFileHasNoColumnFor(t *testing.T) {
 	old := models.Rule{Kind: "utv", Item: "coolant", Miles: models.Num(6000), Months: 24, SevereFactor: models.Num(0.5), LeadDays: 20,
 		By: models.MonthDay{Month: 10, Day: 15}, Teardown: "intake", WorkMin: 30, AccessMin: 45, Note: "common practice", Since: today - 9}
-	stored := Stored{Rules: models.RulesByKey(list(old))}
+	stored := Stored{Rules: models.ByKey(list(old), models.Rule.Key)}
 	f, report := readAll(t, onDisk(map[string]string{"items.csv": "kind,item,miles,hours,months\nutv,coolant,,,\nutv,belt,900,,\n"}), Options{Stored: stored})
 	assert.Empty(t, texts(report.Faults))
 	require.Len(t, f.Rules, 2)

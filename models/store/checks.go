@@ -70,8 +70,8 @@ func owed(tx *gorm.DB, checks []models.Check) ([]models.OwedCheck, error) {
 	for _, a := range answers {
 		said[a.Check] = append(said[a.Check], a)
 	}
-	job := byKey(jobs, func(j models.Job) string { return j.ID })
-	machine := byKey(machines, func(m models.Machine) string { return m.ID })
+	job := models.ByKey(jobs, func(j models.Job) string { return j.ID })
+	machine := models.ByKey(machines, func(m models.Machine) string { return m.ID })
 	out := make([]models.OwedCheck, len(checks))
 	for i, c := range checks {
 		j := job[c.Job]

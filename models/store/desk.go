@@ -44,7 +44,7 @@ func (s *Store) LastCalls(ctx context.Context) (map[string]models.Call, error) {
 	if err != nil {
 		return nil, err
 	}
-	return byKey(calls, func(c models.Call) string { return c.Owner }), nil
+	return models.ByKey(calls, func(c models.Call) string { return c.Owner }), nil
 }
 
 // RecordCall writes a call and marks the owner's machines for the next round,
@@ -173,7 +173,7 @@ func (s *Store) Entries(ctx context.Context, ids []int64) (map[int64]models.Entr
 	if err != nil {
 		return nil, err
 	}
-	return byKey(rows, func(e models.Entry) int64 { return e.ID }), nil
+	return models.ByKey(rows, func(e models.Entry) int64 { return e.ID }), nil
 }
 
 // JobsInHand gives the jobs for which machines are at the shop, at most so many

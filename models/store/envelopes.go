@@ -50,7 +50,7 @@ func (r *envelopeReader) read(ms []models.Message) error {
 	if err != nil {
 		return err
 	}
-	r.tried = byKey(ts, func(t tried) int64 { return t.Message })
+	r.tried = models.ByKey(ts, func(t tried) int64 { return t.Message })
 	known, err := list[int64](r.tx.Raw(`SELECT id FROM messages m WHERE id IN (SELECT value FROM json_each(?)) AND EXISTS (
 		SELECT 1 FROM messages o WHERE o.address = m.address COLLATE NOCASE AND o.channel = m.channel AND o.state = 'sent')`,
 		jsonList(ids)), "earlier messages")
@@ -69,7 +69,7 @@ func (r *envelopeReader) people(contacts, owners []string) error {
 	if err != nil {
 		return err
 	}
-	r.contacts = byKey(cs, func(c models.Contact) string { return c.ID })
+	r.contacts = models.ByKey(cs, func(c models.Contact) string { return c.ID })
 	if r.stopped, err = stops(r.tx, cs); err != nil {
 		return fmt.Errorf("stops: %w", err)
 	}
@@ -80,7 +80,7 @@ func (r *envelopeReader) people(contacts, owners []string) error {
 	if err != nil {
 		return err
 	}
-	r.owners = byKey(os, func(o models.Owner) string { return o.ID })
+	r.owners = models.ByKey(os, func(o models.Owner) string { return o.ID })
 	return nil
 }
 
@@ -104,6 +104,6 @@ func (r *envelopeReader) told(ids []int64) error {
 	if err != nil {
 		return err
 	}
-	r.machines = byKey(machines, func(m models.Machine) string { return m.ID })
+	r.machines = models.ByKey(machines, func(m models.Machine) string { return m.ID })
 	return nil
 }

@@ -176,21 +176,12 @@ func put[T comparable, P head[T]](w *factWriter, c *models.Counts, vs []T, colum
 	if err != nil {
 		return err
 	}
-	*c, err = putVersions[T, P](w, vs, byKey(now, at), at, same, func(_ *T, v T) {
+	*c, err = putVersions[T, P](w, vs, models.ByKey(now, at), at, same, func(_ *T, v T) {
 		if written != nil {
 			written(v)
 		}
 	})
 	return saying(err, "writing %s", table.Table)
-}
-
-// byKey makes a map of rows.
-func byKey[T any, K comparable](rows []T, key func(T) K) map[K]T {
-	m := make(map[K]T, len(rows))
-	for _, r := range rows {
-		m[key(r)] = r
-	}
-	return m
 }
 
 // idsOf gives the numbers of rows.
@@ -235,7 +226,7 @@ func (w *factWriter) contacts(vs []models.Contact) (err error) {
 		return err
 	}
 	key := func(c models.Contact) string { return c.ID }
-	latest := byKey(now, key)
+	latest := models.ByKey(now, key)
 	knownAgain(vs, now)
 	for i := range vs {
 		if err := w.keepStops(&vs[i], latest[vs[i].ID]); err != nil {
@@ -303,7 +294,7 @@ func (w *factWriter) machines(vs []models.Machine) (err error) {
 		return err
 	}
 	key := func(m models.Machine) string { return m.ID }
-	latest := byKey(now, key)
+	latest := models.ByKey(now, key)
 	if err := w.keepSold(vs, latest); err != nil {
 		return err
 	}

@@ -79,9 +79,9 @@ func fillFleet(tx *gorm.DB, ids []string, lines []models.FleetLine) error {
 	if err != nil {
 		return err
 	}
-	machines := byKey(ms, func(m models.Machine) string { return m.ID })
-	owners := byKey(os, func(o models.Owner) string { return o.ID })
-	standings := byKey(stand, func(v models.MachineStanding) string { return v.Machine })
+	machines := models.ByKey(ms, func(m models.Machine) string { return m.ID })
+	owners := models.ByKey(os, func(o models.Owner) string { return o.ID })
+	standings := models.ByKey(stand, func(v models.MachineStanding) string { return v.Machine })
 	for i, id := range ids {
 		lines[i].Standing = standings[id]
 		lines[i].Machine = machines[id]

@@ -132,7 +132,7 @@ func (w *factWriter) jobs(vs []models.Job, changed map[string]bool) error {
 	if err != nil {
 		return err
 	}
-	latest := byKey(now, key)
+	latest := models.ByKey(now, key)
 	var handed []models.Job
 	for _, v := range vs {
 		if v.State == models.JobHanded && latest[v.ID].State != models.JobHanded {
@@ -189,12 +189,12 @@ func (w *factWriter) checkAnswers(vs []models.CheckAnswer, changed map[string]bo
 	if err != nil {
 		return err
 	}
-	known := byKey(checks, func(c models.Check) string { return c.ID })
+	known := models.ByKey(checks, func(c models.Check) string { return c.ID })
 	jobs, err := versionsOf[models.Job](w.tx, "jobs_now", "job", namesOf(checks, func(c models.Check) string { return c.Job }))
 	if err != nil {
 		return err
 	}
-	jobOf := byKey(jobs, func(j models.Job) string { return j.ID })
+	jobOf := models.ByKey(jobs, func(j models.Job) string { return j.ID })
 	for _, v := range vs {
 		if known[v.Check].ID == "" {
 			return models.Errorf(models.CodeConflict, "record the check with its answers", "an answer names the check %s, which is not recorded", v.Check)
@@ -225,7 +225,7 @@ func (w *factWriter) jobsAgree(changed map[string]bool) error {
 	if err != nil {
 		return err
 	}
-	known := byKey(now, func(j models.Job) string { return j.ID })
+	known := models.ByKey(now, func(j models.Job) string { return j.ID })
 	var handed []models.Job
 	for _, id := range ids {
 		j, ok := known[id]

@@ -146,7 +146,7 @@ func wholeJobs(tx *gorm.DB, jobs []models.Job) ([]models.WholeJob, error) {
 	if err != nil {
 		return nil, fmt.Errorf("reading answers to checks: %w", err)
 	}
-	latest := byKey(now, func(j models.Job) string { return j.ID })
+	latest := models.ByKey(now, func(j models.Job) string { return j.ID })
 	out := make([]models.WholeJob, len(ids))
 	at := make(map[string]*models.WholeJob, len(ids))
 	for i, id := range ids {

@@ -204,7 +204,7 @@ func ownersOf(tx *gorm.DB, ms []models.Machine, win models.Window) (map[string]m
 	if err != nil {
 		return nil, err
 	}
-	return byKey(os, func(o models.Owner) string { return o.ID }), nil
+	return models.ByKey(os, func(o models.Owner) string { return o.ID }), nil
 }
 
 // AllFacts gives every fact of the latest versions, for an export: owners,

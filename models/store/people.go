@@ -112,7 +112,7 @@ func (p *peopleReader) unanswered() (map[string]silence, error) {
 	if err != nil {
 		return nil, err
 	}
-	return byKey(rows, func(s silence) string { return s.Contact }), nil
+	return models.ByKey(rows, func(s silence) string { return s.Contact }), nil
 }
 
 // NextFacts gives, for those of machines that have one, the date of the first

@@ -192,7 +192,7 @@ func eachVersion[T any, P head[T]](tx *gorm.DB, where, id string, take func(T, m
 	if err != nil {
 		return err
 	}
-	brought := byKey(entries, func(e models.Entry) int64 { return e.ID })
+	brought := models.ByKey(entries, func(e models.Entry) int64 { return e.ID })
 	for _, v := range versions {
 		take(v, brought[P(&v).Head().Entry])
 	}

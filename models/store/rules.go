@@ -47,7 +47,7 @@ func (w *factWriter) rules(vs []models.Rule) (err error) {
 	if err != nil {
 		return err
 	}
-	latest := byKey(now, models.Rule.Key)
+	latest := models.ByKey(now, models.Rule.Key)
 	vs = slices.Clone(vs)
 	for i, v := range vs {
 		old, known := latest[v.Key()]

@@ -54,7 +54,7 @@ func (w *factWriter) holdSold(sold []models.MachineStanding) error {
 	if err != nil {
 		return err
 	}
-	state := byKey(released, func(r models.Release) string { return r.Machine })
+	state := models.ByKey(released, func(r models.Release) string { return r.Machine })
 	var held []models.Release
 	for _, v := range sold {
 		if state[v.Machine].State == models.Released {
@@ -181,8 +181,8 @@ func tellable(tx *gorm.DB, machines []string) (map[string]models.Tellable, error
 	if err != nil {
 		return nil, err
 	}
-	state := byKey(standings, func(v models.MachineStanding) string { return v.Machine })
-	release := byKey(released, func(v models.Release) string { return v.Machine })
+	state := models.ByKey(standings, func(v models.MachineStanding) string { return v.Machine })
+	release := models.ByKey(released, func(v models.Release) string { return v.Machine })
 	out := make(map[string]models.Tellable, len(ms))
 	for _, m := range ms {
 		out[m.ID] = models.Tellable{Owner: m.Owner, Standing: state[m.ID],
@@ -198,7 +198,7 @@ func (s *Store) Standings(ctx context.Context) (map[string]models.MachineStandin
 	if err != nil {
 		return nil, err
 	}
-	return byKey(rows, func(v models.MachineStanding) string { return v.Machine }), nil
+	return models.ByKey(rows, func(v models.MachineStanding) string { return v.Machine }), nil
 }
 
 // Releases gives the word that holds on each machine and, under "", on the
@@ -208,7 +208,7 @@ func (s *Store) Releases(ctx context.Context) (map[string]models.Release, error)
 	if err != nil {
 		return nil, err
 	}
-	return byKey(rows, func(v models.Release) string { return v.Machine }), nil
+	return models.ByKey(rows, func(v models.Release) string { return v.Machine }), nil
 }
 
 // outOfCare is the condition under which a machine's standing takes it off

@@ -46,7 +46,7 @@ func (t *toldWriter) putActs(as []models.KeyedAct) (err error) {
 	if err != nil {
 		return err
 	}
-	known := byKey(had, func(c count) int64 { return c.Reply })
+	known := models.ByKey(had, func(c count) int64 { return c.Reply })
 	fresh := slices.DeleteFunc(slices.Clone(as), func(a models.KeyedAct) bool { return a.Number <= known[t.replies[a.ReplyKey]].N })
 	t.done.ReplyActs.Same += len(as) - len(fresh)
 	return putEach(t.tx, "what was done on replies", fresh, nil,

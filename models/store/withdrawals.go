@@ -162,12 +162,12 @@ func (w *factWriter) refuseTwin(machine string) error {
 	if err != nil {
 		return err
 	}
-	here := byKey(standings, func(v models.MachineStanding) string { return v.Machine })
+	here := models.ByKey(standings, func(v models.MachineStanding) string { return v.Machine })
 	machines, err := list[models.Machine](w.tx.Table("machines_now"), "reading machines")
 	if err != nil || !here[machine].InCare() {
 		return err
 	}
-	m := byKey(machines, func(m models.Machine) string { return m.ID })[machine]
+	m := models.ByKey(machines, func(m models.Machine) string { return m.ID })[machine]
 	return models.RefuseTwin(m, m.Owner, machines, here)
 }
 

@@ -133,10 +133,10 @@ func (a *App) readOptions(ctx context.Context, opt ImportOptions) (folder.Option
 	}
 	stored := folder.Stored{Standings: standings}
 	for _, err := range []error{
-		byKey(ctx, &stored.Owners, a.Store.Owners, func(o models.Owner) string { return o.ID }),
-		byKey(ctx, &stored.Contacts, a.Store.Contacts, func(c models.Contact) string { return c.ID }),
-		byKey(ctx, &stored.Machines, a.Store.Machines, func(m models.Machine) string { return m.ID }),
-		byKey(ctx, &stored.Rules, a.Store.Rules, models.Rule.Key),
+		readByKey(ctx, &stored.Owners, a.Store.Owners, func(o models.Owner) string { return o.ID }),
+		readByKey(ctx, &stored.Contacts, a.Store.Contacts, func(c models.Contact) string { return c.ID }),
+		readByKey(ctx, &stored.Machines, a.Store.Machines, func(m models.Machine) string { return m.ID }),
+		readByKey(ctx, &stored.Rules, a.Store.Rules, models.Rule.Key),
 	} {
 		if err != nil {
 			return folder.Options{}, err
@@ -150,13 +150,10 @@ func (a *App) readOptions(ctx context.Context, opt ImportOptions) (folder.Option
 	}, nil
 }
 
-// byKey reads rows into a map.
-func byKey[T any, K comparable](ctx context.Context, into *map[K]T, read func(context.Context) ([]T, error), key func(T) K) error {
+// readByKey reads rows into a map.
+func readByKey[T any, K comparable](ctx context.Context, into *map[K]T, read func(context.Context) ([]T, error), key func(T) K) error {
 	rows, err := read(ctx)
-	*into = make(map[K]T, len(rows))
-	for _, r := range rows {
-		(*into)[key(r)] = r
-	}
+	*into = models.ByKey(rows, key)
 	return err
 }
 

@@ -98,7 +98,7 @@ func TestTheFolderIsGood(t *testing.T) {
 	dir := t.TempDir()
 	require.NoError(t, folder.Write(context.Background(), dir, f))
 	back, report, err := folder.Read(context.Background(), os.DirFS(dir), folder.Options{
-		Now: lastDay, Stored: folder.Stored{Rules: models.RulesByKey(rules)},
+		Now: lastDay, Stored: folder.Stored{Rules: models.ByKey(rules, models.Rule.Key)},
 	})
 	require.NoError(t, err)
 	assert.Empty(t, report.Faults.Error())
