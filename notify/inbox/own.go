@@ -2,6 +2,7 @@ package inbox
 
 import (
 	"regexp"
+	"slices"
 	"strings"
 	"unicode"
 )
@@ -16,10 +17,7 @@ var (
 // without takes out of a text what its sender did not write to say it: what
 // it repeats of our own last message, a signature, a notice of the mail system.
 func (a Asked) without(text string) string {
-	sent := map[string]bool{}
-	for _, s := range sayingsOf(a.Sent) {
-		sent[s] = true
-	}
+	sent := sayingsOf(a.Sent)
 	lines := strings.Split(strings.ReplaceAll(text, "\r\n", "\n"), "\n")
 	var out []string
 	for i, l := range lines {
@@ -48,35 +46,38 @@ func signs(line string) bool {
 	return capital(words[0]) && len(sayings[first]) == 0 && len(works[first]) == 0 && !fillers[first] && weekdays[first] == 0 && months[first] == 0 && !negators[first]
 }
 
-// sayingsOf cuts a message into its sentences, of three words or more, in the
-// form in which they are compared.
+// sayingsOf cuts a message into its sentences, in the form in which they are
+// compared.
 func sayingsOf(s string) []string {
 	var out []string
-	for _, part := range strings.FieldsFunc(fold(s), func(r rune) bool { return r == '\n' || r == '.' || r == '?' || r == '!' }) {
-		if ws := strings.Fields(part); len(ws) >= 3 {
-			out = append(out, strings.Join(ws, " "))
-		}
+	for _, part := range strings.FieldsFunc(s, func(r rune) bool { return r == '\n' || r == '.' || r == '?' || r == '!' }) {
+		out = append(out, bare(part))
 	}
 	return out
 }
 
-// ours takes the sentences that we sent out of a line.
-func ours(line string, sent map[string]bool) string {
+// bare gives the words of a text without signs.
+func bare(s string) string {
+	return strings.Join(strings.FieldsFunc(fold(s), func(r rune) bool { return !unicode.IsLetter(r) && !unicode.IsDigit(r) }), " ")
+}
+
+// ours takes the sentences of three words or more that we sent out of a line.
+func ours(line string, sent []string) string {
 	if len(sent) == 0 {
 		return line
 	}
 	var b strings.Builder
-	rest := line
-	for rest != "" {
+	for rest := line; rest != ""; {
 		n := strings.IndexAny(rest, ".?!") + 1
 		if n == 0 {
 			n = len(rest)
 		}
-		part := rest[:n]
-		rest = rest[n:]
-		if !sent[strings.Join(strings.Fields(strings.Trim(fold(part), " .?!>*\"")), " ")] {
-			b.WriteString(part)
+		said := bare(rest[:n])
+		quoted := strings.Count(said, " ") >= 2 && slices.ContainsFunc(sent, func(s string) bool { return strings.HasSuffix(" "+s, " "+said) })
+		if !quoted {
+			b.WriteString(rest[:n])
 		}
+		rest = rest[n:]
 	}
 	return b.String()
 }
