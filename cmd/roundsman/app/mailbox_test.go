@@ -18,6 +18,7 @@ import (
 	"example.org/roundsman/notify/mail"
 	"example.org/roundsman/notify/message"
 	"example.org/roundsman/notify/sms"
+	"example.org/roundsman/scheduler"
 )
 
 var noon = time.Date(2026, 6, 10, 18, 0, 0, 0, time.UTC)
@@ -197,4 +198,29 @@ func TestAReportCountsForTheMailThatItNames(t *testing.T) {
 			}
 		})
 	}
+}
+
+// A channel that is down is told by another way, once a day.
+func TestAChannelThatIsDownIsToldByAnotherWay(t *testing.T) {
+	a, _, sent := shopWithInbox(t)
+	told := func() []string {
+		logs, err := a.Store.Messages(t.Context(), store.MessageFilter{})
+		require.NoError(t, err)
+		var out []string
+		for _, l := range logs[len(sent):] {
+			require.Equal(t, models.PurposeShopAlert, l.Message.Purpose)
+			out = append(out, string(l.Message.Channel)+" to "+l.Message.Address)
+		}
+		return out
+	}
+	for range 2 {
+		require.NoError(t, a.alarm(t.Context(), models.ChannelSMS, models.ReasonCenterLogin+" (0x0A)"))
+	}
+	assert.Equal(t, []string{"mail to desk@shop.example.org"}, told())
+	require.NoError(t, a.alarm(t.Context(), models.ChannelMail, models.ReasonMailLogin))
+	assert.Len(t, told(), 1, "there is no other way")
+	a.Runner.Notify.DeskMobile = "+12125550100"
+	require.NoError(t, a.alarm(t.Context(), models.ChannelMail, models.ReasonMailLogin))
+	require.NoError(t, a.alarm(t.Context(), scheduler.InboxDown, "the log-in is refused"))
+	assert.Equal(t, []string{"mail to desk@shop.example.org", "sms to +12125550100", "sms to +12125550100"}, told())
 }
