@@ -89,7 +89,12 @@ type Sender struct {
 	Notices  []Notice  // of Last
 	Question string    // asked back with the last reply and not answered since, as JSON
 	AskedAt  Instant   // when it was
+	Answered []Instant // when the last automatic answers went there, at most MostAnswers, the newest first
+	Replies  []Reply   // the last that a person sent from there, at most MostAnswers, the newest first
 }
+
+// MostAnswers is how many automatic answers a sender gets in a day at most.
+const MostAnswers = 20
 
 // AppliedReply is what is recorded on one reply: all of it or nothing.
 type AppliedReply struct {

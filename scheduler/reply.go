@@ -248,6 +248,11 @@ func (a *answering) doAll(ctx context.Context) error {
 	if err := a.answerChecks(ctx); err != nil {
 		return err
 	}
+	answers := a.mayAnswer(done)
+	if a.read.Ask != nil && !answers {
+		a.read.Ask = nil
+		a.person(models.ReasonTwice)
+	}
 	if a.read.Ask != nil {
 		q, err := json.Marshal(a.read.Ask)
 		if err != nil {
@@ -262,7 +267,7 @@ func (a *answering) doAll(ctx context.Context) error {
 	if err := a.offer(ctx); err != nil {
 		return err
 	}
-	if words := a.sayBack(done); words != "" {
+	if words := a.sayBack(done); answers && words != "" {
 		a.answer(models.PurposeAnswer, words)
 	}
 	if a.out.Reply.Person != "" {
@@ -395,6 +400,16 @@ func (a *answering) person(why models.Reason) {
 // note records one thing that was done.
 func (a *answering) note(act, machine, detail string) {
 	a.out.Acts = append(a.out.Acts, models.ReplyAct{Act: act, Machine: machine, Detail: detail, At: a.out.Reply.ReceivedAt})
+}
+
+// mayAnswer says whether a reply is answered, lest two programs write to each
+// other for ever.
+func (a *answering) mayAnswer(done []inbox.Act) bool {
+	t := policy.Talk{At: a.out.Reply.ReceivedAt, Answered: a.sender.Answered, Did: len(done) > 0, Asks: a.read.Ask != nil || len(a.read.Acts) > 0}
+	for _, r := range a.sender.Replies {
+		t.Repeats = t.Repeats || r.Text == a.out.Reply.Text && r.Subject == a.out.Reply.Subject && t.At < r.ReceivedAt.Add(24*time.Hour)
+	}
+	return policy.MayAnswer(t)
 }
 
 // answer queues a message to the sender over the channel he used.

@@ -60,11 +60,17 @@ func lastTalk(tx *gorm.DB, ch models.Channel, from string, out *models.Sender) e
 			return fmt.Errorf("what it told: %w", err)
 		}
 	}
-	rs, err := list[models.Reply](tx.Where("channel = ? AND sender = ? COLLATE NOCASE AND automatic = 0", ch, from).Order("id DESC").Limit(1), "the last reply")
-	if len(rs) == 1 {
+	rs, err := list[models.Reply](tx.Where("channel = ? AND sender = ? COLLATE NOCASE AND automatic = 0", ch, from).
+		Order("id DESC").Limit(models.MostAnswers), "the last replies")
+	if err != nil {
+		return err
+	}
+	if out.Replies = rs; len(rs) > 0 {
 		out.Question, out.AskedAt = rs[0].Question, rs[0].ReceivedAt
 	}
-	return err
+	err = tx.Table("messages").Where("channel = ? AND address = ? COLLATE NOCASE AND purpose = 'answer'", ch, from).
+		Order("id DESC").Limit(models.MostAnswers).Pluck("queued_at", &out.Answered).Error
+	return saying(err, "the last answers")
 }
 
 // HasReply says whether a reply with a key has been recorded.
