@@ -163,7 +163,7 @@ func (m *IMAP) pass(ctx context.Context, c *imapclient.Client, box *imap.SelectD
 		if raw != nil { // else it was taken away meanwhile
 			err = fn(ctx, raw)
 		}
-		if err != nil && !errors.Is(err, ErrNotOurs) {
+		if err != nil && !errors.Is(err, errNotOurs) {
 			errs = append(errs, fmt.Errorf("mail %d: %w", uid, err))
 			continue
 		}

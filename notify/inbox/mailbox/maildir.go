@@ -15,7 +15,7 @@ import (
 type Source interface {
 	// Each hands over every mail that was not handed over yet, the oldest
 	// first, whether somebody has opened it or not. Those for which fn gave
-	// nil or ErrNotOurs are not handed over again. It gives the number of
+	// nil or errNotOurs are not handed over again. It gives the number of
 	// those for which it gave nil.
 	Each(ctx context.Context, fn func(ctx context.Context, raw []byte) error) (int, error)
 }
@@ -76,7 +76,7 @@ func (m *Maildir) Each(ctx context.Context, fn func(context.Context, []byte) err
 			continue
 		default:
 			err := m.one(ctx, e, fn)
-			if err != nil && !errors.Is(err, ErrNotOurs) {
+			if err != nil && !errors.Is(err, errNotOurs) {
 				errs = append(errs, fmt.Errorf("%s: %w", e.name, err))
 				continue
 			}

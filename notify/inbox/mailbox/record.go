@@ -10,9 +10,9 @@ import (
 	"slices"
 )
 
-// ErrNotOurs is given by a handler for a mail that is none of the program's:
+// errNotOurs is given by a handler for a mail that is none of the program's:
 // it is left as it is and not handed over again.
-var ErrNotOurs = errors.New("not a mail for this program")
+var errNotOurs = errors.New("not a mail for this program")
 
 // Record keeps, in a file of the program's own, which mails of a mailbox were
 // handed over, so that people can share the mailbox: whether a mail is marked

@@ -100,7 +100,7 @@ func (w *Watch) handle(ctx context.Context, raw []byte) error {
 	}
 	if w.Ours != nil {
 		if ours, err := w.Ours(ctx, m.Reply); err != nil || !ours {
-			return cmp.Or(err, ErrNotOurs)
+			return cmp.Or(err, errNotOurs)
 		}
 	}
 	return w.Applier.Apply(ctx, m.Reply)
