@@ -109,6 +109,7 @@ type Contact struct {
 	QuietTo       TimeOfDay `gorm:"column:quiet_to"`
 	TimeZone      string    `gorm:"column:time_zone"` // "" is the owner's
 	Language      string    `gorm:"column:language"`  // "" is the owner's
+	Rhythm        Rhythm    `gorm:"column:rhythm"`    // how often what can wait is told; "" is as seldom as the machines allow
 }
 
 // TableName names the table.

@@ -38,7 +38,11 @@ const (
 	ReasonWantsCall    Reason = "wants to be called"              // the contact prefers the phone
 	ReasonCameBack     Reason = "the last message did not arrive" // refused, sent back or reported undelivered; the address rests
 	ReasonNoAnswer     Reason = "a question was not answered"     // an owner check, asked as often as is decent
-	ReasonTold         Reason = "already told"                    // this stage or a more urgent one was told in this cycle
+	ReasonWeek         Reason = "one message a week is enough"    // what is open is gathered for the next
+	ReasonMonth        Reason = "nothing due soon, one message a month is enough"
+	ReasonAlong        Reason = "told before, goes along with the next message"
+	ReasonRhythm       Reason = "waits for the day that the contact chose"
+	ReasonTold         Reason = "already told" // this stage or a more urgent one was told in this cycle
 )
 
 // Of what is not told because of where the machine stands.
@@ -220,6 +224,10 @@ var reasonsInSpanish = map[Reason]string{
 	ReasonCameBack:     "el último mensaje no llegó",
 	ReasonNoAnswer:     "una pregunta quedó sin respuesta",
 	ReasonCallList:     "sin respuesta, en la lista de llamadas",
+	ReasonWeek:         "basta un mensaje por semana",
+	ReasonMonth:        "nada vence pronto, basta un mensaje al mes",
+	ReasonAlong:        "ya se avisó, va con el próximo mensaje",
+	ReasonRhythm:       "espera el día que eligió el contacto",
 	ReasonTold:         "ya avisado",
 
 	ReasonNotTheirs: "ahora es de otro dueño",
@@ -358,6 +366,16 @@ var reasonsInSpanish = map[Reason]string{
 // call the owner instead.
 func CallReasons() []Reason {
 	return []Reason{ReasonNobody, ReasonNoConsent, ReasonNoAddress, ReasonStopped, ReasonCallList, ReasonWantsCall, ReasonCameBack}
+}
+
+// Gathers says whether what was withheld for the reason only waits to be told
+// together with more: it is decided anew on a day that is known.
+func (r Reason) Gathers() bool {
+	switch r {
+	case ReasonWeek, ReasonMonth, ReasonAlong, ReasonRhythm, ReasonGap:
+		return true
+	}
+	return false
 }
 
 // In gives a reason's words in a language (BCP 47). What the other side said

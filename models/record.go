@@ -146,6 +146,7 @@ type Person struct {
 	Undecided   bool                // said what may be a refusal, and nobody has decided yet
 	Unanswered  int                 // messages in a row without an answer
 	LastSent    Instant             // when the last of them was queued
+	LastTold    Instant             // when the last message of a round to it was queued that did not fail or come back
 	AskedLately int                 // machines whose reading was asked for within the last AskedLatelyDays
 	Waiting     *Message            // a message of notices that waits, not yet composed; more may join it
 }

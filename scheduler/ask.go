@@ -17,6 +17,7 @@ const (
 	askAhead = 180 // days ahead within which that date must lie
 	askAgain = 45  // days since the last reading, and since the last time of asking
 	askTimes = 2   // asks without a reading since; then the board alone says so
+	askAlone = 90  // days since the last message after which asking makes one of its own
 	askMost  = 3   // machines for each contact in models.AskedLatelyDays: those that tell most
 )
 

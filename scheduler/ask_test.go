@@ -40,7 +40,7 @@ func readingAsks(t *testing.T, st *store.Store, machines int) (out []models.Noti
 	ns, err := st.NoticesOf(t.Context(), ids)
 	require.NoError(t, err)
 	for _, n := range ns {
-		if n.Subject == models.SubjectReading {
+		if n.Subject == models.SubjectReading && !n.Withheld() {
 			out = append(out, n)
 		}
 	}

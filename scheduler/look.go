@@ -4,6 +4,7 @@ import (
 	"context"
 
 	"example.org/roundsman/models"
+	"example.org/roundsman/notify/policy"
 )
 
 // pass is one round's pass over the machines that may have changed.
@@ -26,7 +27,7 @@ func (l *pass) all(ctx context.Context) error {
 	owed := l.release
 	if owed == nil {
 		var err error
-		if owed, err = l.Store.ToLook(ctx, l.round.Today, l.round.Profile); err != nil {
+		if owed, err = l.Store.ToLook(ctx, l.round.Today, l.round.Today.AddDays(policy.JoinDays), l.round.Profile); err != nil {
 			return err
 		}
 	}
@@ -141,12 +142,16 @@ func (l *pass) tell(look *models.Look, es []*Evaluation) {
 		look.Forecasts = append(look.Forecasts, e.Forecasts...)
 		look.Doubts = append(look.Doubts, e.Screened.Doubts...)
 		state := e.State()
-		if state.Waits = told.waits[id]; state.Waits && way != 0 {
+		again, waits := told.waits[id]
+		if again != 0 {
+			state.NextLook = min(state.NextLook, again)
+		}
+		if state.Waits = waits; waits && way != 0 {
 			state.NextLook = min(state.NextLook, way)
 		}
 		switch {
 		case told.later[id]:
-			state.NextLook = min(state.NextLook, l.round.Today.AddDays(1))
+			state.NextLook = min(state.NextLook, l.round.Today.AddDays(models.AskedLatelyDays))
 		case e.Ask != nil:
 			state.NextLook = min(state.NextLook, l.round.Today.AddDays(askAgain))
 		}

@@ -51,8 +51,9 @@ type Rounds interface {
 	LastRound(ctx context.Context, upTo models.Instant) (models.Round, bool, error)
 	RoundAhead(ctx context.Context, after models.Instant) (models.Round, bool, error)
 	UnfinishedRound(ctx context.Context) (models.Round, bool, error)
-	// ToLook gives the machines that a round must look at, by owner.
-	ToLook(ctx context.Context, today models.Date, profile int) ([]models.OwnerMachines, error)
+	// ToLook gives the machines that a round must look at, by owner, with
+	// those of the same owners of which something waits, or falls due up to soon.
+	ToLook(ctx context.Context, today, soon models.Date, profile int) ([]models.OwnerMachines, error)
 	// Forecasts gives the stored forecasts of machines.
 	Forecasts(ctx context.Context, machines []string) ([]models.Forecast, error)
 	// SaveLook keeps a look and counts it in its round, which it gives.

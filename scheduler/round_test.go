@@ -232,9 +232,9 @@ type meddler struct {
 	meddle func()
 }
 
-func (m *meddler) ToLook(ctx context.Context, today models.Date, profile int) ([]models.OwnerMachines, error) {
+func (m *meddler) ToLook(ctx context.Context, today, soon models.Date, profile int) ([]models.OwnerMachines, error) {
 	m.meddle()
-	return m.Store.ToLook(ctx, today, profile)
+	return m.Store.ToLook(ctx, today, soon, profile)
 }
 
 func TestRulesThatComeInDuringARoundAreNotOverlooked(t *testing.T) {
@@ -255,11 +255,13 @@ func TestRulesThatComeInDuringARoundAreNotOverlooked(t *testing.T) {
 func TestMoreNoticesJoinAMessageThatWaits(t *testing.T) {
 	st := openStore(t)
 	set := calendarFleet()
-	set.Machines[1].InService = date("2025-03-11")
+	second := set.Machines[1]
+	set.Machines = set.Machines[:1]
 	record(t, st, set)
 	h := runnerOf(st)
 	h.Notify.Rules.QuietFrom, h.Notify.Rules.QuietTo = models.At(11, 0), models.At(10, 0) // noon is quiet
 	assert.Equal(t, 1, hold(t, h, date("2026-02-08")).Messages)
+	record(t, st, models.FactSet{Machines: []models.Machine{second}})
 	r := hold(t, h, date("2026-02-09"))
 	assert.Equal(t, 1, r.Notices)
 	assert.Zero(t, r.Messages, "it joins the message that nobody has taken up yet")

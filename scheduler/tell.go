@@ -1,6 +1,7 @@
 package scheduler
 
 import (
+	"cmp"
 	"fmt"
 	"slices"
 	"time"
@@ -20,66 +21,121 @@ type teller struct {
 // told is what a round tells one owner.
 type told struct {
 	letters  []models.MessageWithNotices
-	withheld []models.Notice // to be written: not those withheld for the same reason before
-	waits    map[string]bool // machines with something withheld, written now or before
-	later    map[string]bool // machines whose reading is asked for another time
+	withheld []models.Notice        // to be written: not those withheld for the same reason before
+	waits    map[string]models.Date // machines with something withheld, written now or before, and when that is decided anew; none: with its next look
+	later    map[string]bool        // machines whose reading is asked for another time
+	raised   map[*models.Forecast]bool
 }
 
-// withhold adds notices that are not sent for a reason.
-func (d *told) withhold(ns []models.Notice, why models.Reason, es []*Evaluation) {
+// withhold adds notices that are not sent for a reason, until a day (none: not
+// known).
+func (d *told) withhold(ns []models.Notice, why models.Reason, until models.Date, es []*Evaluation) {
 	d.withheld = append(d.withheld, fresh(ns, why, es)...)
 	for _, n := range ns {
-		d.waits[n.Machine] = true
+		if was, ok := d.waits[n.Machine]; !ok || was == 0 || until != 0 && until < was {
+			d.waits[n.Machine] = until
+		}
 	}
+}
+
+// agenda is what a contact could be told.
+type agenda struct {
+	notices []models.Notice    // what is open
+	open    []policy.Open      // the same, as it bears on when
+	joins   []models.Notice    // what goes along with a message only
+	moved   []*models.Forecast // whose told dates the notices correct
+}
+
+// add adds what is open.
+func (a *agenda) add(v models.Notice, o policy.Open) {
+	a.notices, a.open = append(a.notices, v), append(a.open, o)
 }
 
 // tell decides on the letters and withheld notices for an owner. Forecasts whose
-// date has moved out by more than the lead since it was told get a correction
-// and begin a new cycle; their Cycle is raised in place.
+// date has moved out so far that it is worth a correction begin a new cycle once
+// that goes; their Cycle is raised in place.
 func (t *teller) tell(people models.People, es []*Evaluation) told {
-	out := told{waits: map[string]bool{}, later: map[string]bool{}}
+	out := told{waits: map[string]models.Date{}, later: map[string]bool{}, raised: map[*models.Forecast]bool{}}
 	recipients := recipientsOf(people)
-	news := make(map[string][]models.Notice) // by contact; "" is nobody
-	for _, e := range es {
-		of := make(map[string][]models.Notice) // this machine alone
-		t.news(e, recipients, of)
-		for _, n := range e.Checks {
-			n.Round, n.DecidedAt = t.round.ID, models.InstantOf(t.now)
-			of[n.Contact] = append(of[n.Contact], n)
+	all := map[string]*agenda{} // by contact; "" is nobody
+	of := func(contact string) *agenda {
+		if all[contact] == nil {
+			all[contact] = &agenda{}
 		}
-		t.besides(e, of)
-		bar := models.BarredWhy(e.Tellable, people.Owner.ID, t.round.Today)
-		for contact, ns := range of {
-			if bar != "" {
-				out.withhold(ns, bar, es)
-				continue
-			}
-			news[contact] = append(news[contact], ns...)
-		}
+		return all[contact]
 	}
-	t.askReadings(es, people, news, &out)
-	if ns := news[""]; len(ns) > 0 {
-		out.withhold(ns, models.ReasonNobody, es)
+	for _, e := range es {
+		if bar := models.BarredWhy(e.Tellable, people.Owner.ID, t.round.Today); bar != "" {
+			barred := map[string]*agenda{}
+			t.newsOf(e, recipients, func(contact string) *agenda {
+				barred[contact] = cmp.Or(barred[contact], &agenda{})
+				return barred[contact]
+			})
+			for _, n := range barred {
+				out.withhold(n.notices, bar, 0, es)
+				out.raise(n.moved)
+			}
+			continue
+		}
+		t.newsOf(e, recipients, of)
+	}
+	t.askReadings(es, people, of, &out)
+	if n := all[""]; n != nil {
+		out.withhold(n.notices, models.ReasonNobody, 0, es)
+		out.raise(n.moved)
 	}
 	for _, p := range people.People {
-		ns := news[p.Contact.ID]
-		if len(ns) == 0 {
-			continue
+		if n := all[p.Contact.ID]; n != nil && len(n.notices) > 0 {
+			t.letter(people.Owner, p, n, es, &out)
 		}
-		purpose := purposeOf(ns)
-		m, d := joined(t.notify, t.now, people.Owner, p, models.Message{Purpose: purpose, Round: t.round.ID,
-			Key: fmt.Sprintf("%s/%s/%s", t.round.Slot, p.Contact.ID, purpose)})
-		if !d.Send {
-			out.withhold(ns, d.Why, es)
-			continue
-		}
-		for i := range ns {
-			ns[i].Why = d.Why
-		}
-		out.letters = append(out.letters, models.MessageWithNotices{Message: m, Notices: ns})
 	}
 	return out
 }
+
+// letter adds to what is told the letter to a person, or says why what is open
+// is withheld.
+func (t *teller) letter(o models.Owner, p models.Person, n *agenda, es []*Evaluation, out *told) {
+	purpose := purposeOf(slices.Concat(n.notices, n.joins))
+	m, d := joined(t.notify, t.now, o, p, models.Message{Purpose: purpose, Round: t.round.ID,
+		Key: fmt.Sprintf("%s/%s/%s", t.round.Slot, p.Contact.ID, purpose)})
+	if !d.Send {
+		out.withhold(n.notices, d.Why, 0, es)
+		out.raise(n.moved)
+		return
+	}
+	pace := policy.Pace{Today: t.round.Today, Joins: m.ID != 0, Rhythm: p.Contact.Rhythm}
+	if p.LastTold != 0 {
+		pace.Last = t.dateOf(p.LastTold.Time())
+	}
+	if d.Why == models.ReasonGap {
+		pace.Rest = t.dateOf(d.NotBefore)
+	}
+	if turn := pace.Turn(n.open); !turn.Now {
+		out.withhold(n.notices, turn.Why, turn.Again, es)
+		return
+	}
+	ns := append(n.notices, n.joins...)
+	for _, e := range es {
+		ns = t.besides(e, p.Contact.ID, ns)
+	}
+	for i := range ns {
+		ns[i].Why = d.Why
+	}
+	out.raise(n.moved)
+	out.letters = append(out.letters, models.MessageWithNotices{Message: m, Notices: ns})
+}
+
+// raise begins a new cycle of forecasts whose correction is written.
+func (d *told) raise(moved []*models.Forecast) {
+	for _, f := range moved {
+		if !d.raised[f] {
+			d.raised[f] = true
+			f.Cycle++
+		}
+	}
+}
+
+func (t *teller) dateOf(at time.Time) models.Date { return models.DateOf(at.In(t.notify.Zone)) }
 
 // nextWay gives the first day after a day on which a way to a contact opens:
 // its consent begins to hold, or an address has rested. None when no such day
@@ -101,7 +157,7 @@ func (t *teller) nextWay(people models.People, after models.Date) models.Date {
 }
 
 // askReadings adds the readings that each recipient is asked for.
-func (t *teller) askReadings(es []*Evaluation, people models.People, news map[string][]models.Notice, out *told) {
+func (t *teller) askReadings(es []*Evaluation, people models.People, of func(contact string) *agenda, out *told) {
 	var asks []ReadingAsk
 	before := make(map[string][]models.Notice)
 	for _, e := range es {
@@ -111,14 +167,18 @@ func (t *teller) askReadings(es []*Evaluation, people models.People, news map[st
 		}
 	}
 	asked := make(map[string]int, len(people.People))
+	quiet := make(map[string]models.Date, len(people.People)) // since when
 	for _, p := range people.People {
 		asked[p.Contact.ID] = p.AskedLately
+		if p.LastTold != 0 {
+			quiet[p.Contact.ID] = t.dateOf(p.LastTold.Time())
+		}
 	}
 	for _, c := range recipientsOf(people) {
 		now, later := chosen(asks, c.ID, askMost-asked[c.ID], before)
 		for _, n := range now {
 			n.Round, n.DecidedAt = t.round.ID, models.InstantOf(t.now)
-			news[c.ID] = append(news[c.ID], n)
+			of(c.ID).add(n, policy.Open{From: quiet[c.ID].AddDays(askAlone)})
 		}
 		for _, id := range later {
 			out.later[id] = true
@@ -126,74 +186,120 @@ func (t *teller) askReadings(es []*Evaluation, people models.People, news map[st
 	}
 }
 
-// news adds what each recipient would be told of one machine. What the shop has
-// in hand is not told.
-func (t *teller) news(e *Evaluation, recipients []models.Contact, news map[string][]models.Notice) {
+// newsOf adds what each recipient would be told of one machine. What the shop
+// has in hand is not told.
+func (t *teller) newsOf(e *Evaluation, recipients []models.Contact, of func(contact string) *agenda) {
 	for i := range e.Forecasts {
 		f := &e.Forecasts[i]
 		if e.Quiet(f.Item) {
 			continue
 		}
 		if told, ok := lastTold(e.Notices, *f); ok && interval.Moved(asTold(told), *f) {
-			t.correct(e, *f, told.DueOn, recipients, news)
-			f.Cycle++
+			t.correct(e, f, told.DueOn, recipients, of)
+			continue
 		}
 		if len(recipients) == 0 {
 			if policy.Escalates(nil, f.Stage) {
-				n := t.notice(*f, models.Contact{}, e.Machine(), f.Stage)
-				n.Ordinal = ordinal(e.Notices, n)
-				news[""] = append(news[""], n)
+				of("").add(t.notice(e, *f, "", f.Stage), policy.Open{})
 			}
 			continue
 		}
 		for _, c := range recipients {
-			if policy.Escalates(sentStages(e.Notices, c.ID, *f), f.Stage) {
-				n := t.notice(*f, c, e.Machine(), f.Stage)
-				n.Ordinal = ordinal(e.Notices, n)
-				news[c.ID] = append(news[c.ID], n)
-			}
+			t.item(e, *f, c.ID, of)
 		}
 	}
+	for _, n := range e.Checks {
+		n.Round, n.DecidedAt = t.round.ID, models.InstantOf(t.now)
+		of(n.Contact).add(n, policy.Open{Pressing: true})
+	}
+}
+
+// item adds the stage of an item where a contact has not been told it, and the
+// date to come of one that may go along.
+func (t *teller) item(e *Evaluation, f models.Forecast, contact string, of func(contact string) *agenda) {
+	sent := t.heard(e.Notices, contact, f)
+	if policy.Escalates(sent, f.Stage) {
+		of(contact).add(t.notice(e, f, contact, f.Stage), whenTold(f, len(sent) > 0))
+		return
+	}
+	from := interval.JoinsFrom(f, policy.JoinDays)
+	if f.Stage == models.StageClear && from != 0 && from <= t.round.Today && policy.Escalates(sent, models.StageComing) {
+		n := of(contact)
+		n.joins = append(n.joins, t.notice(e, f, contact, models.StageComing))
+	}
+}
+
+// movedAlone is how long after the day that was told its correction makes a
+// message of its own, where that day has passed (common practice, no source).
+const movedAlone = 60
+
+// remindDays is how long after its day one that was told before makes a message
+// of its own, and firstDays how long after it one that was not told waits for
+// company at most (common practice, no source).
+const (
+	remindDays = 30
+	firstDays  = 7
+)
+
+// whenTold says from when on a stage makes a message of its own, and until when
+// it comes in time: the date to come while a quarter of its lead is left; the
+// day itself soon, where nothing was told before, else only to remind. What is
+// late and was never told waits for nothing.
+func whenTold(f models.Forecast, heard bool) policy.Open {
+	o := policy.Open{DueOn: f.DueOn}
+	switch {
+	case f.Stage == models.StageLate:
+		o.Pressing, o.Late = !heard, true
+	case f.Stage == models.StageComing:
+		o.By = f.DueOn.AddDays(-f.LeadDays / 4)
+	case heard:
+		o.From = f.DueOn.AddDays(remindDays)
+	default:
+		o.By = f.DueOn.AddDays(firstDays)
+	}
+	return o
 }
 
 // besides adds the first inspection to what a contact is told of a machine's
 // items, once: it has no date that would make a message of its own.
-func (t *teller) besides(e *Evaluation, news map[string][]models.Notice) {
+func (t *teller) besides(e *Evaluation, contact string, ns []models.Notice) []models.Notice {
 	i := slices.IndexFunc(e.Forecasts, func(f models.Forecast) bool { return f.Item == models.ItemFirstInspection })
-	if i < 0 {
-		return
+	item := func(n models.Notice) bool {
+		return n.Machine == e.Machine().ID && n.Subject == models.SubjectItem && n.Stage != models.StageMoved
+	}
+	if i < 0 || !slices.ContainsFunc(ns, item) {
+		return ns
 	}
 	f := e.Forecasts[i]
 	f.Detail = string(f.Items)
-	for contact, ns := range news {
-		item := func(n models.Notice) bool { return n.Subject == models.SubjectItem && n.Stage != models.StageMoved }
-		if contact == "" || !slices.ContainsFunc(ns, item) || len(sentStages(e.Notices, contact, f)) > 0 {
-			continue
-		}
-		n := t.notice(f, models.Contact{ID: contact}, e.Machine(), f.Stage)
-		n.Ordinal = ordinal(e.Notices, n)
-		news[contact] = append(ns, n)
+	if len(t.heard(e.Notices, contact, f)) > 0 {
+		return ns
 	}
+	return append(ns, t.notice(e, f, contact, f.Stage))
 }
 
 // correct adds the correction of a told date to those recipients who were told
 // it. Where none of them was, it is written down as told to nobody: the cycle
 // of later rounds is counted by corrections.
-func (t *teller) correct(e *Evaluation, f models.Forecast, was models.Date, recipients []models.Contact, news map[string][]models.Notice) {
-	var to []models.Contact
+func (t *teller) correct(e *Evaluation, f *models.Forecast, was models.Date, recipients []models.Contact, of func(contact string) *agenda) {
+	var to []string
 	for _, c := range recipients {
-		if policy.Escalates(sentStages(e.Notices, c.ID, f), models.StageMoved) {
-			to = append(to, c)
+		if policy.Escalates(t.heard(e.Notices, c.ID, *f), models.StageMoved) {
+			to = append(to, c.ID)
 		}
 	}
 	if len(to) == 0 {
-		to = []models.Contact{{}}
+		to = []string{""}
 	}
 	for _, c := range to {
-		n := t.notice(f, c, e.Machine(), models.StageMoved)
+		n := t.notice(e, *f, c, models.StageMoved)
 		n.WasOn = was
-		n.Ordinal = ordinal(e.Notices, n)
-		news[c.ID] = append(news[c.ID], n)
+		o := policy.Open{}
+		if was < t.round.Today { // nobody plans for it any more
+			o.From = was.AddDays(movedAlone)
+		}
+		of(c).add(n, o)
+		of(c).moved = append(of(c).moved, f)
 	}
 }
 
@@ -225,104 +331,14 @@ func purposeOf(ns []models.Notice) models.Purpose {
 }
 
 // notice makes the row that tells a forecast to a contact.
-func (t *teller) notice(f models.Forecast, c models.Contact, m models.Machine, stage models.Stage) models.Notice {
-	return models.Notice{
-		Round: t.round.ID, Owner: m.Owner, Contact: c.ID, Machine: m.ID,
+func (t *teller) notice(e *Evaluation, f models.Forecast, contact string, stage models.Stage) models.Notice {
+	n := models.Notice{
+		Round: t.round.ID, Owner: e.Machine().Owner, Contact: contact, Machine: e.Machine().ID,
 		Subject: models.SubjectItem, Item: f.Item, Cycle: f.Cycle, Stage: stage,
 		EarlyOn: f.EarlyOn, DueOn: f.DueOn, LateOn: f.LateOn, Driver: f.Driver, Reason: f.Reason,
 		Detail: f.Detail, LastOn: f.LastOn, LastBy: f.LastBy, AtMiles: f.AtMiles, AtHours: f.AtHours,
 		Remaining: f.Remaining, DecidedAt: models.InstantOf(t.now),
 	}
-}
-
-// lastTold finds the newest notice in which a forecast's cycle was told to
-// anybody.
-func lastTold(told []models.Notice, f models.Forecast) (models.Notice, bool) {
-	for i := len(told) - 1; i >= 0; i-- {
-		n := told[i]
-		if sameCycle(n, f) && !n.Withheld() && n.Stage != models.StageMoved {
-			return n, true
-		}
-	}
-	return models.Notice{}, false
-}
-
-// asTold gives a forecast as a notice told it.
-func asTold(n models.Notice) models.Forecast {
-	return models.Forecast{Machine: n.Machine, Item: n.Item, Cycle: n.Cycle, Stage: n.Stage, DueOn: n.DueOn}
-}
-
-// sentStages lists the stages that a contact was told in a forecast's cycle.
-func sentStages(told []models.Notice, contact string, f models.Forecast) []models.Stage {
-	var out []models.Stage
-	for _, n := range told {
-		if n.Contact == contact && sameCycle(n, f) && !n.Withheld() {
-			out = append(out, n.Stage)
-		}
-	}
-	return out
-}
-
-func sameCycle(n models.Notice, f models.Forecast) bool {
-	return n.Subject == models.SubjectItem && n.Item == f.Item && n.Cycle == f.Cycle
-}
-
-// corrections counts, by item, the cycles of a machine that ended with a
-// correction.
-func corrections(told []models.Notice) map[string]int {
-	type cycle struct {
-		item string
-		n    int
-	}
-	seen := map[cycle]bool{}
-	out := map[string]int{}
-	for _, n := range told {
-		c := cycle{n.Item, n.Cycle}
-		if n.Subject == models.SubjectItem && n.Stage == models.StageMoved && !seen[c] {
-			seen[c] = true
-			out[n.Item]++
-		}
-	}
-	return out
-}
-
-// sameKey says whether two notices differ in their ordinal at most.
-func sameKey(a, b models.Notice) bool {
-	return a.Contact == b.Contact && a.Machine == b.Machine && a.Subject == b.Subject &&
-		a.Item == b.Item && a.Cycle == b.Cycle && a.Stage == b.Stage
-}
-
-// ordinal counts the notices of the same key that were written before: those
-// withheld.
-func ordinal(told []models.Notice, n models.Notice) int {
-	count := 0
-	for _, o := range told {
-		if sameKey(o, n) {
-			count++
-		}
-	}
-	return count
-}
-
-// fresh gives the notices to be written as withheld for a reason: those that
-// were not withheld for the same reason the last time.
-func fresh(ns []models.Notice, why models.Reason, es []*Evaluation) []models.Notice {
-	told := make(map[string][]models.Notice, len(es))
-	for _, e := range es {
-		told[e.Machine().ID] = e.Notices
-	}
-	var out []models.Notice
-	for _, n := range ns {
-		var last models.Reason
-		for _, old := range told[n.Machine] {
-			if sameKey(old, n) {
-				last = old.Why
-			}
-		}
-		if last != why {
-			n.Why = why
-			out = append(out, n)
-		}
-	}
-	return out
+	n.Ordinal = ordinal(e.Notices, n)
+	return n
 }

@@ -51,6 +51,7 @@ type contactFlags struct {
 type contactMoreFlags struct {
 	QuietFrom *string `col:"quiet_from" help:"No messages from this time on (default: the shop's)." clears:"" placeholder:"HH:MM"`
 	QuietTo   *string `col:"quiet_to" help:"... to this one." clears:"" placeholder:"HH:MM"`
+	Rhythm    *string `col:"rhythm" help:"How often what can wait is told: weekly, monthly or a day of the week (default: as seldom as the machines allow)." clears:"" placeholder:"RHYTHM"`
 	TimeZone  *string `col:"time_zone" help:"IANA name (default: the owner's)." clears:"" placeholder:"ZONE"`
 	Language  *string `col:"language" help:"en or es (default: the owner's)." clears:"" placeholder:"LANG"`
 }

@@ -115,6 +115,7 @@ func contactsFile() *file[models.Contact] {
 			opt("mail_stop_on", day, func(v *T) *models.Date { return &v.MailStopOn }),
 			opt("time_zone", zone, func(v *T) *string { return &v.TimeZone }),
 			opt("language", language, func(v *T) *string { return &v.Language }),
+			opt("rhythm", choice(models.Rhythms()...), func(v *T) *models.Rhythm { return &v.Rhythm }),
 		},
 		rows: func(f *models.FactSet) *[]T { return &f.Contacts },
 		same: func(v T) T { return T{ID: v.ID} },

@@ -166,6 +166,7 @@ var ofField = map[string]func(*rapid.T) any{
 	"Contact.Mail":          pick("", "a@example.com", "o'neil+x@example.org"),
 	"Contact.Mobile":        pick("", "+12025550123", "+442079460000"),
 	"Contact.Role":          pick(models.Roles()...),
+	"Contact.Rhythm":        pick(append(models.Rhythms(), "")...),
 	"Contact.Prefers":       pick("", models.ChannelMail, models.ChannelSMS),
 	"Machine.Meters":        pick(models.MeterSets()...),
 	"Machine.Year":          pick(0, 1999, 2026),

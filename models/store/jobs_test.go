@@ -95,7 +95,7 @@ func TestJobMarksItsMachineForTheNextRound(t *testing.T) {
 		{Machine: "M1", NextLook: models.MaxDate}, {Machine: "M2", NextLook: models.MaxDate}}, LastEntry: 99})
 	w := doneJob(t, s)
 	change(t, s, models.JobChange{Job: w.Job, Answers: []models.CheckAnswer{answer("1", models.CheckOK, 10)}})
-	look, err := s.ToLook(t.Context(), day1.AddDays(60), 0)
+	look, err := s.ToLook(t.Context(), day1.AddDays(60), day1.AddDays(60), 0)
 	require.NoError(t, err)
 	assert.Equal(t, []models.OwnerMachines{{Owner: "O1", Machines: []string{"M1"}}}, look)
 }

@@ -75,6 +75,10 @@ func (p *peopleReader) read(owners []string) (map[string]models.People, error) {
 	if err != nil {
 		return nil, err
 	}
+	last, err := p.lastTold()
+	if err != nil {
+		return nil, err
+	}
 	for _, c := range cs {
 		one := models.Person{Contact: c, Retired: retired[c.ID], CameBack: back[c.ID], Undecided: open[c.ID], Waiting: waiting[c.ID], AskedLately: asked[c.ID]}
 		for _, o := range shared {
@@ -82,7 +86,7 @@ func (p *peopleReader) read(owners []string) (map[string]models.People, error) {
 				one.Sharing = append(one.Sharing, o)
 			}
 		}
-		one.Unanswered, one.LastSent = silent[c.ID].N, silent[c.ID].Last
+		one.Unanswered, one.LastSent, one.LastTold = silent[c.ID].N, silent[c.ID].Last, last[c.ID].Last
 		o := people[c.Owner]
 		o.People = append(o.People, one)
 		people[c.Owner] = o
@@ -109,6 +113,19 @@ func (p *peopleReader) unanswered() (map[string]silence, error) {
 		WHERE contact <> '' AND purpose IN ('notices', 'reading', 'check') AND state NOT IN ('failed', 'dropped')
 			AND date(queued_at, 'unixepoch') > l.at AND queued_at > l.replied
 		GROUP BY contact`, p.today, p.today, p.list), "messages without an answer")
+	if err != nil {
+		return nil, err
+	}
+	return models.ByKey(rows, func(s silence) string { return s.Contact }), nil
+}
+
+// lastTold gives when the last message of a round to each contact was queued
+// that did not fail or come back.
+func (p *peopleReader) lastTold() (map[string]silence, error) {
+	rows, err := list[silence](p.tx.Raw(`SELECT contact, max(queued_at) AS last FROM messages m
+		WHERE owner IN (SELECT value FROM json_each(?)) AND contact <> '' AND purpose IN ('notices', 'reading', 'check') AND state NOT IN ('failed', 'dropped')
+			AND NOT EXISTS (SELECT 1 FROM bounces b WHERE b.channel = m.channel AND b.address = m.address COLLATE NOCASE AND b.at >= m.queued_at AND b.fate = 'dead')
+		GROUP BY contact`, p.list), "the last messages")
 	if err != nil {
 		return nil, err
 	}

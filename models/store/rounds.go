@@ -128,8 +128,9 @@ func (s *Store) ReadingsBefore(ctx context.Context, day models.Date, lastEntry i
 // ToLook gives the owners with machines that a round must look at on a day,
 // in order: those with a new fact, those whose next date has come, those
 // whose forecasts were made with another profile, and those of the same owners
-// with something withheld, since what is found now may end that.
-func (s *Store) ToLook(ctx context.Context, today models.Date, profile int) ([]models.OwnerMachines, error) {
+// with something withheld, since what is found now may end that, or with a date
+// up to soon, which may be told along.
+func (s *Store) ToLook(ctx context.Context, today, soon models.Date, profile int) ([]models.OwnerMachines, error) {
 	rows, err := list[struct{ Owner, Machine string }](s.read.WithContext(ctx).Raw(`WITH owed AS (
 		SELECT m.owner, m.machine FROM machine_states s JOIN machines_now m ON m.machine = s.machine WHERE s.next_look <= ?
 		UNION SELECT m.owner, m.machine FROM machine_states s JOIN machines_now m ON m.machine = s.machine
@@ -139,7 +140,9 @@ func (s *Store) ToLook(ctx context.Context, today models.Date, profile int) ([]m
 		SELECT owner, machine FROM owed
 		UNION SELECT m.owner, m.machine FROM machine_states s JOIN machines_now m ON m.machine = s.machine
 			WHERE s.waits = 1 AND m.owner IN (SELECT owner FROM owed)
-		ORDER BY 1, 2`, today, profile, profile), "finding the machines to look at")
+		UNION SELECT m.owner, m.machine FROM owed o CROSS JOIN machines_now m ON m.owner = o.owner CROSS JOIN forecasts f ON f.machine = m.machine
+			WHERE f.stage = ? AND f.due_on > ? AND f.due_on <= ?
+		ORDER BY 1, 2`, today, profile, profile, models.StageClear, today, soon), "finding the machines to look at")
 	if err != nil {
 		return nil, err
 	}

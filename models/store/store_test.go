@@ -248,7 +248,7 @@ func TestAFactMarksItsMachineForTheRound(t *testing.T) {
 	_, err := s.Record(t.Context(), fleet(), entry("import"))
 	require.NoError(t, err)
 	owed := func() []models.OwnerMachines {
-		o, err := s.ToLook(t.Context(), day1, 20260300)
+		o, err := s.ToLook(t.Context(), day1, day1, 20260300)
 		require.NoError(t, err)
 		return o
 	}

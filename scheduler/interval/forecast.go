@@ -37,9 +37,12 @@ type Input struct {
 
 // graceFloor is the least grace in days, and graceShare the part of the
 // interval that is given as grace: one day in twenty, 5 %.
+//
+// leadShare is the part of the interval before which nothing is told: a third.
 const (
 	graceFloor = 14
 	graceShare = 20
+	leadShare  = 3
 )
 
 // Forecasts gives the forecast of each rule's item on one machine, in the order
@@ -212,7 +215,11 @@ func (in Input) date(f *models.Forecast, t terms, c usage.Crossing, cal models.D
 		f.Driver, f.Reason = models.DriverCalendar, models.ReasonCalendar
 	}
 	f.EarlyOn, f.DueOn, f.LateOn = firstOf(c, cal, f.LastOn)
-	f.GraceDays = max(graceFloor, (f.LastOn.DaysTo(f.DueOn)+graceShare-1)/graceShare)
+	days := f.LastOn.DaysTo(f.DueOn)
+	f.GraceDays = max(graceFloor, (days+graceShare-1)/graceShare)
+	if f.Reason != models.ReasonSeason { // whose interval is the year
+		f.LeadDays = min(f.LeadDays, max(1, days/leadShare))
+	}
 }
 
 // firstOf gives the percentiles of whichever comes first, a crossing or a day

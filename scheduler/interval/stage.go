@@ -94,11 +94,34 @@ func Capped(f models.Forecast, asked models.Date, days int) models.Forecast {
 	return f
 }
 
-// Moved says whether a date that was told in a notice has swung back: the same
-// cycle's due_on now lies later by more than the lead. told is the forecast as
-// it was told; its stage is one that makes notices. Then one correction goes
-// out and a new cycle begins.
+// What makes a date that was told worth a correction: people plan by the month,
+// and by the part of the interval that they would give away (common practice,
+// no source).
+const (
+	movedLeast = 45 // days
+	movedShare = 4  // part of the interval
+)
+
+// Moved says whether a date that was told in a notice has swung back so far
+// that people would do something else: the same cycle's due_on lies that much
+// later, and is not even coming. told is the forecast as it was told; its stage
+// is one that makes notices. Then one correction goes out and a new cycle
+// begins.
 func Moved(told, now models.Forecast) bool {
+	enough := max(movedLeast, now.LeadDays, now.LastOn.DaysTo(now.DueOn)/movedShare)
 	return Tells(told.Stage) && told.Machine == now.Machine && told.Item == now.Item && told.Cycle == now.Cycle &&
-		!told.DueOn.IsZero() && !now.DueOn.IsZero() && told.DueOn.DaysTo(now.DueOn) > now.LeadDays
+		!told.DueOn.IsZero() && !now.DueOn.IsZero() && told.DueOn.DaysTo(now.DueOn) > enough && !Tells(now.Stage)
+}
+
+// JoinsFrom gives the first day on which a forecast may be told as coming in a
+// message that goes anyway, so many days ahead: never more than the lead's part
+// of the interval, nor where its range is too wide; none for never.
+func JoinsFrom(f models.Forecast, ahead int) models.Date {
+	if f.DueOn.IsZero() || wide(f) {
+		return 0
+	}
+	if f.Reason != models.ReasonSeason {
+		ahead = min(ahead, f.LastOn.DaysTo(f.DueOn)/leadShare)
+	}
+	return f.DueOn.AddDays(-max(ahead, f.LeadDays))
 }

@@ -126,26 +126,29 @@ func TestCapped(t *testing.T) {
 
 func TestMoved(t *testing.T) {
 	told := dated("2026-05-20", "2026-06-09", "2026-06-29")
-	told.Stage = models.StageComing
+	told.Stage, told.LastOn = models.StageComing, date("2025-12-09")
 	tests := []struct {
 		name   string
 		change func(told, now *models.Forecast)
 		want   bool
 	}{
 		{"not at all", func(_, _ *models.Forecast) {}, false},
-		{"out by the lead", func(_, now *models.Forecast) { now.DueOn = date("2026-07-09") }, false},
-		{"out by more", func(_, now *models.Forecast) { now.DueOn = date("2026-07-10") }, true},
+		{"out by more than the lead, but what to do stays the same", func(_, now *models.Forecast) { now.DueOn = date("2026-07-20") }, false},
+		{"out by a quarter of the interval", func(_, now *models.Forecast) { now.DueOn = date("2026-08-08") }, false},
+		{"out by more", func(_, now *models.Forecast) { now.DueOn = date("2026-08-10") }, true},
+		{"out by more, and coming all the same", func(_, now *models.Forecast) { now.DueOn, now.Stage = date("2026-08-10"), models.StageComing }, false},
 		{"in", func(_, now *models.Forecast) { now.DueOn = date("2026-04-01") }, false},
-		{"out, told as late", func(told, now *models.Forecast) { told.Stage, now.DueOn = models.StageLate, date("2026-08-01") }, true},
-		{"out, told nothing", func(told, now *models.Forecast) { told.Stage, now.DueOn = models.StageUnsure, date("2026-08-01") }, false},
+		{"out, told as late", func(told, now *models.Forecast) { told.Stage, now.DueOn = models.StageLate, date("2026-09-01") }, true},
+		{"out, told nothing", func(told, now *models.Forecast) { told.Stage, now.DueOn = models.StageUnsure, date("2026-09-01") }, false},
 		{"done since", func(_, now *models.Forecast) { now.Cycle, now.DueOn = 3, date("2027-06-09") }, false},
-		{"the rule's own lead", func(_, now *models.Forecast) { now.LeadDays, now.DueOn = 60, date("2026-08-08") }, false},
+		{"the rule's own lead", func(_, now *models.Forecast) { now.LeadDays, now.DueOn = 90, date("2026-09-01") }, false},
 		{"no date any more", func(_, now *models.Forecast) { now.DueOn = 0 }, false},
-		{"another item", func(_, now *models.Forecast) { now.Item, now.DueOn = "belt", date("2026-08-01") }, false},
+		{"another item", func(_, now *models.Forecast) { now.Item, now.DueOn = "belt", date("2026-09-01") }, false},
 	}
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {
 			told, now := told, told
+			now.Stage = models.StageClear
 			tt.change(&told, &now)
 			assert.Equal(t, tt.want, interval.Moved(told, now))
 		})

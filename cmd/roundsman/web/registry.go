@@ -82,11 +82,20 @@ func (f frame) contactSection(c folder.Cells) formSection {
 		{Name: "contact.mobile", Label: f.T("Telephone"), Kind: "tel", Value: c["mobile"]},
 		{Name: "contact.mail", Label: f.T("Mail address"), Kind: "email", Value: c["mail"]},
 		pick("contact.prefers", f.T("Prefers"), c["prefers"], true, [][2]string{{"mail", f.T("mail")}, {"sms", f.T("texts")}, {"phone", f.T("a call, no messages")}}),
+		pick("contact.rhythm", f.T("Hears of what can wait"), c["rhythm"], true, f.rhythms()),
 		f.languages("contact.language", c["language"]),
 		{Name: "contact.agrees", Label: f.T("Agrees today to"), Kind: "ticks", Choices: []choice{
 			{"mail", f.T("mail"), strings.Contains(c["agrees"], "mail")}, {"sms", f.T("texts"), strings.Contains(c["agrees"], "sms")}}},
 		{Name: "contact.consent_how", Label: f.T("How that was said"), Value: c["consent_how"], Hint: f.T("in person, by phone, on a form …")},
 	}}
+}
+
+// rhythms lists how often somebody can hear of what can wait.
+func (f frame) rhythms() (out [][2]string) {
+	for _, r := range models.Rhythms() {
+		out = append(out, [2]string{string(r), r.In(f.Lang)})
+	}
+	return out
 }
 
 // consents says to what a person has agreed and what it has stopped.

@@ -47,6 +47,7 @@ var spanishPages = map[string]string{
 	"Nobody is told at:":                "No hay a quién avisar en:",
 	"Odometer on that day":              "Odómetro ese día",
 	"Owner and people":                  "Dueño y personas",
+	"Hears of what can wait":            "Se le avisa de lo que puede esperar",
 	"Prefers":                           "Prefiere",
 	"Serial number":                     "Número de serie",
 	"Tag":                               "Número",

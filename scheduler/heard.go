@@ -1,0 +1,118 @@
+package scheduler
+
+import (
+	"slices"
+
+	"example.org/roundsman/models"
+)
+
+// lastTold finds the newest notice in which a forecast's cycle was told to
+// anybody.
+func lastTold(told []models.Notice, f models.Forecast) (models.Notice, bool) {
+	for i := len(told) - 1; i >= 0; i-- {
+		n := told[i]
+		if sameCycle(n, f) && !n.Withheld() && n.Stage != models.StageMoved {
+			return n, true
+		}
+	}
+	return models.Notice{}, false
+}
+
+// asTold gives a forecast as a notice told it.
+func asTold(n models.Notice) models.Forecast {
+	return models.Forecast{Machine: n.Machine, Item: n.Item, Cycle: n.Cycle, Stage: n.Stage, DueOn: n.DueOn}
+}
+
+// heardDays is how long the date that a correction told, and what was told
+// before it, is not told again (common practice, no source).
+const heardDays = 180
+
+// heard lists the stages that a contact was told in a forecast's cycle. One that
+// began with a correction lately has been told as coming, and as whatever the one
+// before was.
+func (t *teller) heard(told []models.Notice, contact string, f models.Forecast) (stages []models.Stage) {
+	before := f
+	before.Cycle--
+	corrected := false
+	for _, n := range told {
+		if n.Contact != contact || n.Withheld() {
+			continue
+		}
+		switch {
+		case sameCycle(n, f):
+			stages = append(stages, n.Stage)
+		case n.Stage == models.StageMoved && sameCycle(n, before):
+			corrected = t.dateOf(n.DecidedAt.Time()).DaysTo(t.round.Today) <= heardDays
+		}
+	}
+	if corrected {
+		earlier := t.heard(told, contact, before)
+		earlier = slices.DeleteFunc(earlier, func(s models.Stage) bool { return s == models.StageMoved })
+		stages = append(append(stages, models.StageComing), earlier...)
+	}
+	return stages
+}
+
+func sameCycle(n models.Notice, f models.Forecast) bool {
+	return n.Subject == models.SubjectItem && n.Item == f.Item && n.Cycle == f.Cycle
+}
+
+// corrections counts, by item, the cycles of a machine that ended with a
+// correction.
+func corrections(told []models.Notice) map[string]int {
+	type cycle struct {
+		item string
+		n    int
+	}
+	seen := map[cycle]bool{}
+	out := map[string]int{}
+	for _, n := range told {
+		c := cycle{n.Item, n.Cycle}
+		if n.Subject == models.SubjectItem && n.Stage == models.StageMoved && !(n.Message == nil && n.Why.Gathers()) && !seen[c] {
+			seen[c] = true
+			out[n.Item]++
+		}
+	}
+	return out
+}
+
+// sameKey says whether two notices differ in their ordinal at most.
+func sameKey(a, b models.Notice) bool {
+	return a.Contact == b.Contact && a.Machine == b.Machine && a.Subject == b.Subject &&
+		a.Item == b.Item && a.Cycle == b.Cycle && a.Stage == b.Stage
+}
+
+// ordinal counts the notices of the same key that were written before: those
+// withheld.
+func ordinal(told []models.Notice, n models.Notice) int {
+	count := 0
+	for _, o := range told {
+		if sameKey(o, n) {
+			count++
+		}
+	}
+	return count
+}
+
+// fresh gives the notices to be written as withheld for a reason: those that
+// were not withheld for the same reason the last time.
+func fresh(ns []models.Notice, why models.Reason, es []*Evaluation) []models.Notice {
+	told := make(map[string][]models.Notice, len(es))
+	for _, e := range es {
+		told[e.Machine().ID] = e.Notices
+	}
+	var out []models.Notice
+	for _, n := range ns {
+		var last models.Reason
+		for _, old := range told[n.Machine] {
+			if sameKey(old, n) {
+				last = old.Why
+			}
+		}
+		if last != why {
+			n.Why = why
+			out = append(out, n)
+		}
+	}
+	return out
+}
