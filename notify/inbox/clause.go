@@ -44,6 +44,7 @@ func (k care) firm() bool {
 	return !k.turns && !k.doubts && !k.hearsay && !k.foreign && !k.denied
 }
 
+// add takes over what another clause has of care.
 func (k *care) add(o care) {
 	k.turns, k.doubts, k.hearsay, k.foreign = k.turns || o.turns, k.doubts || o.doubts, k.hearsay || o.hearsay, k.foreign || o.foreign
 	k.self, k.lately = k.self || o.self, k.lately || o.lately
@@ -51,6 +52,7 @@ func (k *care) add(o care) {
 	k.denied, k.future, k.theirs, k.metered = k.denied || o.denied, k.future || o.future, k.theirs || o.theirs, k.metered || o.metered
 }
 
+// has says whether a clause has one of some senses.
 func (c clause) has(ss ...sense) bool {
 	return slices.ContainsFunc(ss, func(s sense) bool { return slices.Contains(c.senses, s) })
 }
@@ -183,6 +185,7 @@ func capital(w string) bool {
 	return w != ""
 }
 
+// known says whether a word changes nothing that is not looked at elsewhere.
 func known(w string) bool {
 	return fillers[w] || roughWords[w] || introWords[w] || unitWords[w] != UnitNone || spans[w] > 0 || smallNumbers[w] > 0 || bridges[w] ||
 		meterWords[w] || futureWords[w] || turnWords[w] || doubtWords[w] || negators[w] || partWords[w] || enders[w] || thinkWords[w] || ifWords[w] || correctWords[w] || theirWords[w] || askWords[w]
@@ -252,8 +255,8 @@ func cuts(ts []token, mentions []mention) [][2]int {
 	return append(out, [2]int{start, len(ts)})
 }
 
-// measured says whether a stretch holds a figure with its unit, and no work;
-// worked whether one tells of work: "1452 hrs, oil changed monday" are two things.
+// measured says whether a stretch holds a figure with its unit, and no work:
+// "1452 hrs, oil changed monday" are two things.
 func measured(ts []token, from, to int) bool {
 	for i := from; i < to; i++ {
 		if ts[i].kind == tokNumber && unitWords[at(ts, i+1)] != UnitNone {
@@ -263,6 +266,7 @@ func measured(ts []token, from, to int) bool {
 	return false
 }
 
+// worked says whether a stretch tells of work.
 func worked(ts []token, from, to int) bool {
 	for i := from; i < to; i++ {
 		if len(works[at(ts, i)]) > 0 || slices.ContainsFunc(sayings[at(ts, i)], func(e entry) bool { return e.sense == sense(KindDone) }) {
@@ -287,6 +291,7 @@ func merged(cs []clause) []clause {
 	return out
 }
 
+// takes says whether the next clause belongs to this one.
 func (c clause) takes(next clause) bool {
 	bare := len(next.mentions) == 0
 	switch {
@@ -300,6 +305,7 @@ func (c clause) takes(next clause) bool {
 	return next.has(sense(KindDone)) && bare && len(c.senses) == 0 && !c.empty() && len(c.figures) == 0
 }
 
+// join adds the next clause.
 func (c *clause) join(next clause) {
 	c.to, c.unknown, c.asked = next.to, c.unknown+next.unknown, c.asked || next.asked
 	c.care.add(next.care)
@@ -313,28 +319,3 @@ func (c *clause) join(next clause) {
 	}
 	c.words += " " + next.words
 }
-
-// findSenses finds what phrases say, by the token at which each begins, and
-// turns round what a "not" in the same clause denies. denied marks clauses in
-// which it is not plain what a "not" denies, by the token of that.
-// deniable says whether a "not" turns what a phrase says round.
-// deniableAhead says whether a phrase that a "not" can deny follows in the
-// same clause.
-// plainly says whether nothing but small words stand between a "not" and what
-// it denies.
-// negates says whether a fault goes on a list that a "not" began.
-// answers says whether a "no" is an answer and not part of what follows: it
-// stands alone, or before a word with which a sentence begins.
-// contrary gives what a denied phrase says.
-// findFigures finds the numbers that may be of a meter, each with its unit:
-// the word behind it, or before it where units lead ("miles 6120 hours 412").
-// rough says whether a word of the same clause makes a figure an approximate one.
-// bounded knows a figure that is only a limit: "less than 6200". One that is
-// near its limit ("just over") is a rough one.
-// phoneAt knows a telephone number that is written apart: "970 555 0142",
-// "555 0142".
-// orSo knows words behind a figure that make it a rough one.
-// withdrawn knows figures that are named only to be taken back: "not 6120,
-// 6130", "from 6050 to 6120".
-// before says whether one of a set of words stands up to n tokens before i.
-// joinThousands reads "6 120" as one figure.

@@ -93,6 +93,7 @@ func dayIn(today models.Date, year int, month time.Month, day int) models.Date {
 	return best
 }
 
+// exact gives a date, 0 where the month has no such day.
 func exact(year int, month time.Month, day int) models.Date {
 	d := models.NewDate(year, month, day)
 	if d.Month() != month {
@@ -116,6 +117,7 @@ func at(ts []token, i int) string {
 	return ts[i].text
 }
 
+// count reads a small number at token i, 0 for none.
 func count(ts []token, i int) int {
 	if n, ok := smallNumbers[at(ts, i)]; ok {
 		return n

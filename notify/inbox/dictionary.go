@@ -5,6 +5,7 @@ import (
 	"strings"
 )
 
+// add puts a phrase into the dictionary.
 func (d dictionary) add(phrase string, s sense, value string) {
 	words := strings.Fields(phrase)
 	d[words[0]] = append(d[words[0]], entry{words: words, sense: s, value: value})

@@ -4,6 +4,8 @@ import (
 	"strings"
 )
 
+// findFigures finds the numbers that may be of a meter, each with its unit:
+// the word behind it, or before it where units lead ("miles 6120 hours 412").
 func findFigures(ts []token) []figure {
 	lead := unitsLead(ts)
 	var out []figure
@@ -39,6 +41,7 @@ func findFigures(ts []token) []figure {
 	return out
 }
 
+// rough says whether a word of the same clause makes a figure an approximate one.
 func rough(ts []token, i int) bool {
 	for k := i - 1; k >= 0 && k >= i-6 && ts[k].kind != tokStrong; k-- {
 		if roughWords[at(ts, k)] || (at(ts, k) == "should" || at(ts, k) == "must") && at(ts, k+1) == "be" || at(ts, k) == "por" && (at(ts, k+1) == "ahi" || at(ts, k+1) == "las" || at(ts, k+1) == "los") ||
@@ -54,6 +57,8 @@ func rough(ts []token, i int) bool {
 	return false
 }
 
+// bounded knows a figure that is only a limit: "less than 6200". One that is
+// near its limit ("just over") is a rough one.
 func bounded(ts []token, i int) bool {
 	for k := i - 1; k >= 0 && k >= i-4; k-- {
 		switch w := at(ts, k); {
@@ -66,6 +71,8 @@ func bounded(ts []token, i int) bool {
 	return false
 }
 
+// phoneAt knows a telephone number that is written apart: "970 555 0142",
+// "555 0142".
 func phoneAt(ts []token, i int) bool {
 	digits := func(k, n int) bool {
 		return k >= 0 && k < len(ts) && (ts[k].kind == tokNumber || ts[k].kind == tokOther) && isNumber(ts[k].text) && len(ts[k].text) == n
@@ -73,11 +80,14 @@ func phoneAt(ts []token, i int) bool {
 	return digits(i, 3) && digits(i+1, 4) || digits(i, 3) && digits(i+1, 3) && digits(i+2, 4) || digits(i, 4) && digits(i-1, 3) || len(ts[i].text) >= 10
 }
 
+// orSo knows words behind a figure that make it a rough one.
 func orSo(ts []token, i int) bool {
 	two, three := at(ts, i)+" "+at(ts, i+1), at(ts, i)+" "+at(ts, i+1)+" "+at(ts, i+2)
 	return two == "or so" || three == "give or take" || three == "more or less" || three == "mas o menos"
 }
 
+// withdrawn knows figures that are named only to be taken back: "not 6120,
+// 6130", "from 6050 to 6120".
 func withdrawn(ts []token, i int) bool {
 	switch at(ts, i-1) {
 	case "not", "isnt":
@@ -94,6 +104,7 @@ func withdrawn(ts []token, i int) bool {
 	return false
 }
 
+// before says whether one of a set of words stands up to n tokens before i.
 func before(ts []token, i, n int, words map[string]bool) bool {
 	for k := i - 1; k >= 0 && k >= i-n; k-- {
 		if words[at(ts, k)] {
@@ -103,6 +114,7 @@ func before(ts []token, i, n int, words map[string]bool) bool {
 	return false
 }
 
+// joinThousands reads "6 120" as one figure.
 func joinThousands(ts []token, i int) {
 	if i+1 >= len(ts) || ts[i+1].kind != tokNumber || ts[i+1].used || !isNumber(ts[i].text) || !isNumber(ts[i+1].text) ||
 		len(ts[i].text) > 2 || len(ts[i+1].text) != 3 || ts[i+1].from != ts[i].to+1 {
@@ -116,6 +128,8 @@ func joinThousands(ts []token, i int) {
 	}
 }
 
+// unitsLead says whether units stand before their figures in a text:
+// "miles 6120 hours 412".
 func unitsLead(ts []token) bool {
 	first, last, num, lastNum := -1, -1, -1, -1
 	for i, t := range ts {
@@ -135,6 +149,7 @@ func unitsLead(ts []token) bool {
 	return first >= 0 && first < num && last < lastNum
 }
 
+// unitBefore gives the unit that leads to a figure.
 func unitBefore(ts []token, i int) Unit {
 	for k := i - 1; k >= 0 && k >= i-3; k-- {
 		if ts[k].kind == tokNumber {

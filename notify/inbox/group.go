@@ -7,12 +7,15 @@ import (
 	"example.org/roundsman/models"
 )
 
+// group is a clause, or the part of one that is about one machine.
 type group struct {
 	clause
 	ids   []string // machines meant; several: any of them
 	named bool     // they were named, not worked out
 }
 
+// groups deals a clause's figures to the machines that it names: each figure
+// to the machine before it, or behind it where a figure comes first.
 func (r *reader) groups(c clause) []group {
 	switch {
 	case len(c.mentions) == 0:
@@ -40,6 +43,7 @@ func (r *reader) groups(c clause) []group {
 	return out
 }
 
+// drop leaves something that was said to a person.
 func (r *reader) drop(why models.Reason) {
 	r.dropped = true
 	if r.person == "" {
@@ -47,6 +51,8 @@ func (r *reader) drop(why models.Reason) {
 	}
 }
 
+// saying turns what one group says, but for its figures, into acts. taken
+// says that its figures are spoken for.
 func (r *reader) saying(g group, all clause) (taken bool) {
 	checks := r.a.Purpose == models.PurposeCheck
 	to := ahead(g.when, r.a.Today)
@@ -96,6 +102,7 @@ func (r *reader) saying(g group, all clause) (taken bool) {
 	return false
 }
 
+// group turns one group into acts.
 func (r *reader) group(g group, all clause) {
 	g.figures = r.ofMeters(g)
 	if r.saying(g, all) {
@@ -122,6 +129,9 @@ func (r *reader) group(g group, all clause) {
 	}
 }
 
+// shown says whether a figure can be taken for what a meter shows: nothing
+// about it says that it is a limit, a plan, hearsay or of something else, and
+// it bears a unit or stands among words that are all known.
 func (r *reader) shown(g group, f figure) bool {
 	k := g.care
 	switch {
@@ -133,24 +143,32 @@ func (r *reader) shown(g group, f figure) bool {
 	return g.unknown == 0 || k.metered && g.unknown <= 3 || r.wants() && g.leads(f)
 }
 
+// leads says whether a figure opens its clause and stands by itself there:
+// "6120 and the winch cable is frayed".
 func (g group) leads(f figure) bool {
 	return f.token == g.from && (f.alone || g.to == f.token+1)
 }
 
+// wants says whether a reading was asked for.
 func (r *reader) wants() bool { return r.a.Purpose == models.PurposeReading }
 
+// planned says whether a visit was told or proposed, so that a yes or no, or
+// a day, is about that.
 func (r *reader) planned() bool {
 	return r.a.Purpose == models.PurposeVisit || r.a.Purpose == models.PurposeNotices || len(r.a.Days) > 0
 }
 
+// proposes says whether a question proposes a day ("can we do tuesday?").
 func (r *reader) proposes(g group) bool {
 	return g.unknown == 0 && !g.care.theirs && len(g.days) == 1 && !g.has(sense(KindDone))
 }
 
+// owned says whether what was sold is named: "sold it", "we sold R12".
 func (g group) owned() bool {
 	return len(g.mentions) > 0 || g.care.metered || strings.Contains(" "+fold(g.words)+" ", " it ") || strings.Contains(" "+fold(g.words), " la vend") || strings.Contains(" "+fold(g.words), " lo vend")
 }
 
+// only says whether a group has no senses but the given ones.
 func (g group) only(kind Kind, others ...sense) bool {
 	for _, s := range g.senses {
 		if s != sense(kind) && !slices.Contains(others, s) {
@@ -160,6 +178,8 @@ func (g group) only(kind Kind, others ...sense) bool {
 	return true
 }
 
+// faulty adds that something is wrong, where that is plain; where it is
+// denied, asked, hoped or praised in one breath a person looks at once.
 func (r *reader) faulty(g group, praise bool) {
 	if g.unknown > 0 && g.only(Kind(senseUnwell)) || g.asked || g.care.denied || g.care.ifs || g.care.correct || g.care.hearsay || g.care.foreign || praise || g.has(sense(KindDone)) || g.care.theirs && g.unknown > 0 {
 		r.drop(models.ReasonTrouble)
@@ -172,6 +192,9 @@ func (r *reader) faulty(g group, praise bool) {
 	r.trouble(g, kind)
 }
 
+// judged adds what a good word, a yes or a no says where it answers something:
+// only where every word of the reply was read, since one that was not may turn
+// it round.
 func (r *reader) judged(g group, all clause) {
 	no := g.has(sense(KindNo)) && !g.has(senseGood)
 	if r.a.Purpose == models.PurposeReading || r.a.Purpose == "" { // it answers nothing
@@ -204,6 +227,7 @@ func (r *reader) judged(g group, all clause) {
 	}
 }
 
+// faults says whether the reply tells of a fault of what a group is about.
 func (r *reader) faults(g group) bool {
 	return slices.ContainsFunc(r.clauses, func(c clause) bool {
 		apart := len(g.mentions) > 0 && len(c.mentions) > 0 && !slices.ContainsFunc(c.mentions, func(m mention) bool { return slices.Equal(m.ids, g.ids) })
@@ -211,6 +235,7 @@ func (r *reader) faults(g group) bool {
 	})
 }
 
+// agree adds a yes to what was proposed. To several days it is none.
 func (r *reader) agree(g group, all clause) {
 	if len(g.figures) > 0 || slices.ContainsFunc(r.acts, func(a Act) bool { return a.Kind == KindDay || a.Kind == KindLater }) {
 		return
@@ -226,6 +251,7 @@ func (r *reader) agree(g group, all clause) {
 	r.acts = append(r.acts, Act{Kind: kind, Machine: only(g.ids), Words: g.words})
 }
 
+// decline adds a no to what was proposed.
 func (r *reader) decline(g group, all clause) {
 	if g.asked || g.care.turns && all.unknown > 0 || g.care.hearsay || len(g.figures) > 0 || all.has(senseGood) && !g.has(senseCancel) {
 		r.drop(models.ReasonCallsOff)
@@ -249,6 +275,7 @@ func (r *reader) ofMeters(g group) []figure {
 	})
 }
 
+// ahead gives a day to come, none for others.
 func ahead(w when, today models.Date) models.Date {
 	if w.number == 0 || w.on <= today {
 		return 0
@@ -256,6 +283,7 @@ func ahead(w when, today models.Date) models.Date {
 	return w.on
 }
 
+// behind gives a day of the past or today, none for others.
 func behind(w when, today models.Date) models.Date {
 	switch {
 	case w.number == 0:
@@ -266,6 +294,7 @@ func behind(w when, today models.Date) models.Date {
 	return w.ago // "friday" of what has been
 }
 
+// only gives the one id of a list, "" where there are several.
 func only(ids []string) string {
 	if len(ids) == 1 {
 		return ids[0]

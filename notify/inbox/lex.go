@@ -25,6 +25,7 @@ const (
 	tokBad                     // 👎
 )
 
+// token is a word, figure or sign of a text.
 type token struct {
 	kind tokenKind
 	text string    // lower case, without accents and apostrophes

@@ -64,6 +64,7 @@ func (a Asked) narrowed(ids []string) []string {
 	return ids
 }
 
+// named lists the machines of a name, compacted.
 func (a Asked) named(name string) []string {
 	return a.answering(func(k Known) bool { return slices.Contains(k.names(), name) })
 }
@@ -85,6 +86,7 @@ func (a Asked) mentions(ts []token) []mention {
 	return out
 }
 
+// mentionAt reads a machine that is named at token i.
 func (a Asked) mentionAt(ts []token, i int) (mention, bool) {
 	if ts[i].kind != tokWord && ts[i].kind != tokNumber {
 		return mention{}, false
@@ -201,6 +203,7 @@ func (a Asked) nobodyShows(v float64) bool {
 	})
 }
 
+// opens says whether a token begins a clause or an entry of a list.
 func opens(ts []token, i int) bool {
 	return i == 0 || ts[i-1].kind == tokStrong || ts[i-1].kind == tokWeak || at(ts, i-1) == "and" || at(ts, i-1) == "y" || at(ts, i-1) == "the"
 }

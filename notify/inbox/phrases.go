@@ -171,6 +171,7 @@ var introWords = wordSet("unit units machine number no num # rig mach unidad maq
 // dictionary finds phrases by their first word, the longest first.
 type dictionary map[string][]entry
 
+// entry is one phrase and what it says.
 type entry struct {
 	words []string
 	sense sense
@@ -184,6 +185,7 @@ var (
 	kinds   = buildKinds()
 )
 
+// buildSayings takes the phrases by sense.
 func buildSayings() dictionary {
 	d := dictionary{}
 	for s, list := range phrases {
@@ -212,6 +214,7 @@ func buildWorks() dictionary {
 	return d
 }
 
+// buildKinds takes the words for kinds of machines.
 func buildKinds() dictionary {
 	d := dictionary{}
 	for p, v := range kindWords {

@@ -132,6 +132,7 @@ type reader struct {
 	current []string // the machine of the clause before
 }
 
+// finish turns the clauses of a text into a reply; asks: it has a question mark.
 func (a Asked) finish(text string, cs []clause, asks bool) Reply {
 	r := &reader{a: a, clauses: cs}
 	var all clause
@@ -273,6 +274,7 @@ func tidy(acts []Act) []Act {
 	return out
 }
 
+// same says whether two acts say the same thing.
 func same(a, b Act) bool {
 	return a.Kind == b.Kind && a.Machine == b.Machine && a.Miles == b.Miles && a.Hours == b.Hours && a.On == b.On
 }
@@ -304,34 +306,3 @@ func (r *reader) clause(c, all clause) {
 		}
 	}
 }
-
-// group is a clause, or the part of one that is about one machine.
-// groups deals a clause's figures to the machines that it names: each figure
-// to the machine before it, or behind it where a figure comes first.
-// drop leaves something that was said to a person.
-// saying turns what one group says, but for its figures, into acts. taken
-// says that its figures are spoken for.
-// group turns one group into acts.
-// shown says whether a figure can be taken for what a meter shows: nothing
-// about it says that it is a limit, a plan, hearsay or of something else, and
-// it bears a unit or stands among words that are all known.
-// leads says whether a figure opens its clause and stands by itself there:
-// "6120 and the winch cable is frayed".
-// wants says whether a reading was asked for.
-// planned says whether a visit was told or proposed, so that a yes or no, or
-// a day, is about that.
-// proposes says whether a question proposes a day ("can we do tuesday?").
-// owned says whether what was sold is named: "sold it", "we sold R12".
-// only says whether a group has no senses but the given ones.
-// faulty adds that something is wrong, where that is plain; where it is
-// denied, asked, hoped or praised in one breath a person looks at once.
-// judged adds what a good word, a yes or a no says where it answers something:
-// only where every word of the reply was read, since one that was not may turn
-// it round.
-// faults says whether the reply tells of a fault of what a group is about.
-// agree adds a yes to what was proposed. To several days it is none.
-// decline adds a no to what was proposed.
-// ofMeters leaves out figures that may be a time of day or a distance run
-// ("at 8", "ran it 50 miles") where no meter meant can show them.
-// ahead gives a day to come, none for others; behind a day of the past or
-// today.

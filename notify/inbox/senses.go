@@ -1,5 +1,8 @@
 package inbox
 
+// findSenses finds what phrases say, by the token at which each begins, and
+// turns round what a "not" in the same clause denies. denied marks clauses in
+// which it is not plain what a "not" denies, by the token of that.
 func findSenses(ts []token) (out map[int][]sense, denied map[int]bool) {
 	out, denied = map[int][]sense{}, map[int]bool{}
 	not, last := -1, sense("") // the token of the "not" that reaches here, and what it denied last
@@ -63,10 +66,13 @@ func findSenses(ts []token) (out map[int][]sense, denied map[int]bool) {
 	return out, denied
 }
 
+// deniable says whether a "not" turns what a phrase says round.
 func deniable(s sense) bool {
 	return s == senseFault || s == senseGood || s == sense(KindDone) || s == sense(KindComeback)
 }
 
+// deniableAhead says whether a phrase that a "not" can deny follows in the
+// same clause.
 func deniableAhead(ts []token, i int) bool {
 	for ; i < len(ts) && ts[i].kind != tokStrong && ts[i].kind != tokAsk && ts[i].kind != tokWeak && !butWords[at(ts, i)]; i++ {
 		for _, e := range sayings.at(ts, i) {
@@ -78,6 +84,8 @@ func deniableAhead(ts []token, i int) bool {
 	return false
 }
 
+// plainly says whether nothing but small words stand between a "not" and what
+// it denies.
 func plainly(ts []token, not, i int) bool {
 	for k := not + 1; k < i; k++ {
 		if !bridges[at(ts, k)] && !negators[at(ts, k)] && !enders[at(ts, k)] || i-not > 7 {
@@ -87,11 +95,14 @@ func plainly(ts []token, not, i int) bool {
 	return true
 }
 
+// negates says whether a fault goes on a list that a "not" began.
 func negates(ts []token, i int) bool {
 	w := at(ts, i-1)
 	return w == "or" || w == "nor" || w == "ni" || w == "o"
 }
 
+// answers says whether a "no" is an answer and not part of what follows: it
+// stands alone, or before a word with which a sentence begins.
 func answers(ts []token, i int) bool {
 	if i+1 >= len(ts) || ts[i+1].kind != tokWord && ts[i+1].kind != tokNumber {
 		return true
@@ -108,8 +119,10 @@ func answers(ts []token, i int) bool {
 	return false
 }
 
+// spanishVerbs behind a "no" are denied by it: "no anda bien".
 var spanishVerbs = wordSet("anda va funciona camina trabaja quedo esta aguanto jala")
 
+// contrary gives what a denied phrase says.
 func contrary(s sense) sense {
 	switch s {
 	case senseFault, sense(KindComeback):
@@ -122,6 +135,7 @@ func contrary(s sense) sense {
 	return s
 }
 
+// findItems finds work of the catalogue, by the token at which its name begins.
 func findItems(ts []token) map[int]string {
 	out := map[int]string{}
 	for i := 0; i < len(ts); i++ {

@@ -68,6 +68,7 @@ func (q Question) Wording(lang string, label Name) string {
 	return q.valueWords(es, label(q.Act.Machine))
 }
 
+// valueWords asks about a value that is doubted.
 func (q Question) valueWords(es bool, label string) string {
 	unit := map[bool]string{false: "hours", true: "horas"}[es]
 	if q.Meter == models.Odometer {

@@ -6,6 +6,7 @@ import "strings"
 // accents, no apostrophes. What people mean by them is common practice, no
 // source.
 
+// wordSet makes a set of words that are written with spaces between.
 func wordSet(s string) map[string]bool {
 	out := map[string]bool{}
 	for _, w := range strings.Fields(s) {
