@@ -74,7 +74,7 @@ type offered struct {
 	from Address
 	body string
 	id   string
-	at   time.Time // of the answer
+	at   time.Time // just before the answer
 }
 
 // keptOffers is how long the center may take to offer again what it got no
@@ -185,8 +185,10 @@ func (in *inbox) handle(ctx context.Context, l *link, p PDU) {
 		return
 	}
 	heard := l.lastHeard()
-	in.answer(l, p, StatusOK)
+	// Before it is written: what the center sends once it has the answer may be
+	// heard before this goroutine goes on, and shows that it has it.
 	o.at = in.c.cfg.Clock.Now()
+	in.answer(l, p, StatusOK)
 	in.answered = append(slices.DeleteFunc(in.answered, func(o offered) bool { return o.at.Before(heard) }), o)
 }
 
