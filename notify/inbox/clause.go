@@ -75,6 +75,7 @@ func (a Asked) parse(text folded, ts []token) []clause {
 			continue
 		}
 		if w, ok := dateAt(ts, i, a); ok {
+			w = following(ts, i, w, days)
 			days[i] = w
 			for k := i; k < i+w.number && k < len(ts); k++ {
 				ts[k].used = true
@@ -247,13 +248,49 @@ func cuts(ts []token, mentions []mention) [][2]int {
 		for end < len(ts) && ts[end].kind != tokStrong {
 			end++
 		}
-		if strong || joint && names(start, i) && names(i, end) && tells(start, i) || t.kind == tokWeak && measured(ts, start, i) && worked(ts, i, end) {
+		if strong || joint && names(start, i) && names(i, end) && tells(start, i) && !ofTheSame(ts, i, inside) ||
+			t.kind == tokWeak && measured(ts, start, i) && worked(ts, i, end) || (joint || butWords[t.text]) && worked(ts, start, i) && putOff(ts, i+1) {
 			out = append(out, [2]int{start, i + 1})
 			start = i + 1
 		}
 	}
 	return append(out, [2]int{start, len(ts)})
 }
+
+// ofTheSame says whether a figure follows a sign that is of the machine before
+// it: "U1 4412/518 U2 7730", but not "R12 6120, 2150 on U5".
+func ofTheSame(ts []token, i int, inside []bool) bool {
+	if i+1 >= len(ts) || ts[i+1].kind != tokNumber || inside[i+1] || i == 0 || ts[i-1].kind != tokNumber && unitWords[at(ts, i-1)] == UnitNone {
+		return false
+	}
+	j := i + 2
+	if unitWords[at(ts, j)] != UnitNone {
+		j++
+	}
+	return j >= len(ts) || !inside[j] && !(j+1 < len(ts) && inside[j+1] && figureLeads[at(ts, j)])
+}
+
+// figureLeads stand between a figure and the machine that it is of.
+var figureLeads = wordSet("on for in en del de la el the")
+
+// putOff says whether a stretch begins with work that is not done yet: "coolant
+// can wait", "el aceite todavia no". Another's verb does not carry over to it.
+func putOff(ts []token, i int) bool {
+	item := false
+	for ; i < len(ts) && ts[i].kind != tokStrong && ts[i].kind != tokWeak; i++ {
+		item = item || len(works[at(ts, i)]) > 0
+		if item && (putOffWords[at(ts, i)] || senseAt(ts, i, sense(KindLater), senseWants) || ts[i].kind == tokWord && negators[at(ts, i)] || len(works[at(ts, i)]) == 0 && futureWords[at(ts, i)]) {
+			return true
+		}
+		if senseAt(ts, i, sense(KindDone)) && !item {
+			return false
+		}
+	}
+	return false
+}
+
+// putOffWords say of work that it is still to be done.
+var putOffWords = wordSet("wait waits later next falta faltan falto todavia aun pendiente still needs need yet luego despues esperar espera tomorrow manana")
 
 // measured says whether a stretch holds a figure with its unit, and no work:
 // "1452 hrs, oil changed monday" are two things.

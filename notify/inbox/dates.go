@@ -403,7 +403,42 @@ func calendarAt(ts []token, i int, today models.Date) (when, bool) {
 	if toSunday := (7 - int(today.Weekday())) % 7; shift > 0 && n <= toSunday {
 		n += 7 // "next friday" is of the week that begins next monday
 	}
-	return when{on: today.AddDays(n), ago: today.AddDays(n - 7), plain: shift == 0, byWeek: true, number: j + 1 - i}, true
+	out := when{on: today.AddDays(n), plain: shift == 0, byWeek: true, number: j + 1 - i}
+	if out.plain {
+		out.ago = today.AddDays(n - 7)
+	}
+	return out, true
+}
+
+// following reads "the monday after": a week later than the one named before,
+// or than the next one.
+func following(ts []token, i int, w when, found map[int]when) when {
+	j := i + w.number
+	that := at(ts, j+1) == "that" || at(ts, j+1) == "next"
+	switch {
+	case !w.byWeek || !w.plain:
+		return w
+	case at(ts, j) == "after" && (that || at(ts, j+1) == ""):
+		w.number++
+		if that {
+			w.number++
+		}
+	case at(ts, i-1) == "following" || at(ts, i-1) == "siguiente", at(ts, j) == "siguiente":
+	default:
+		return w
+	}
+	from := models.Date(0)
+	for _, d := range found {
+		from = max(from, d.on)
+	}
+	if from == 0 || at(ts, j+1) == "next" {
+		from = w.on
+	}
+	w.plain, w.ago, w.on = false, 0, w.on.AddDays(7)
+	for w.on <= from {
+		w.on = w.on.AddDays(7)
+	}
+	return w
 }
 
 // short lists names of days that are other words too.

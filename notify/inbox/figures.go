@@ -43,18 +43,24 @@ func findFigures(ts []token) []figure {
 
 // rough says whether a word of the same clause makes a figure an approximate one.
 func rough(ts []token, i int) bool {
-	for k := i - 1; k >= 0 && k >= i-6 && ts[k].kind != tokStrong; k-- {
+	for k := i - 1; k >= 0 && ts[k].kind != tokStrong && !mentionAhead(ts, k); k-- {
 		if roughWords[at(ts, k)] || (at(ts, k) == "should" || at(ts, k) == "must") && at(ts, k+1) == "be" || at(ts, k) == "por" && (at(ts, k+1) == "ahi" || at(ts, k+1) == "las" || at(ts, k+1) == "los") ||
 			(at(ts, k) == "ha" || at(ts, k) == "debe") && at(ts, k+1) == "de" {
 			return true
 		}
 	}
-	for k := i + 1; k < len(ts) && k <= i+6 && ts[k].kind != tokStrong; k++ {
+	for k := i + 1; k < len(ts) && ts[k].kind != tokStrong && !mentionAhead(ts, k); k++ {
 		if afterRough[at(ts, k)] || orSo(ts, k) {
 			return true
 		}
 	}
 	return false
+}
+
+// mentionAhead says whether a machine is named at a token: what hedges its
+// figures does not hedge those of another.
+func mentionAhead(ts []token, k int) bool {
+	return ts[k].used && ts[k].kind == tokWord && looksLikeTag(ts[k].text)
 }
 
 // bounded knows a figure that is only a limit: "less than 6200". One that is

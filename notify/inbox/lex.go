@@ -83,7 +83,7 @@ func (f folded) words(from, to int) string {
 }
 
 // signs that stand for words.
-var goodSigns, badSigns = "👍👌✅✔☑🆗", "👎❌✖"
+var goodSigns, badSigns, aboutSigns = "👍👌✅✔☑🆗", "👎❌✖", "~≈±∼˜"
 
 // lex cuts a folded text into tokens.
 func lex(s string, spanish bool) []token {
@@ -105,6 +105,8 @@ func lex(s string, spanish bool) []token {
 			out = append(out, token{kind: tokGood, text: string(r), from: i, to: i + size})
 		case strings.ContainsRune(badSigns, r):
 			out = append(out, token{kind: tokBad, text: string(r), from: i, to: i + size})
+		case strings.ContainsRune(aboutSigns, r):
+			out = append(out, token{kind: tokWord, text: "about", from: i, to: i + size})
 		case r == '#':
 			out = append(out, token{kind: tokWord, text: "#", from: i, to: i + size})
 		case isDigit(r) || (r == '$' || r == '-') && i+1 < len(s) && isDigit(rune(s[i+1])):

@@ -1,6 +1,7 @@
 package inbox
 
 import (
+	"slices"
 	"strconv"
 	"strings"
 )
@@ -82,6 +83,11 @@ func numeralsAt(ts []token, i int) (n, value int, ok bool) {
 			break
 		}
 		run = append(run, w)
+	}
+	if _, plain := grammar(run); !plain { // "sixty one thirty two and four eleven" are two
+		if k := slices.IndexFunc(run, func(w numeral) bool { return w.kind == 'y' }); k > 0 {
+			run, j = run[:k], i+k
+		}
 	}
 	whole, plain := grammar(run)
 	switch {

@@ -45,7 +45,7 @@ func Read(text string, a Asked) Reply {
 
 // said reads a reply as the answer to what was asked back, else by itself.
 func (a Asked) said(whole folded) Reply {
-	tokens := func() []token { return sayNumbers(lex(whole.text, models.Spanish(a.Language))) }
+	tokens := func() []token { return sayNumbers(respelled(lex(whole.text, models.Spanish(a.Language)))) }
 	if a.Pending != nil {
 		if r, ok := a.answer(whole, tokens()); ok {
 			return r

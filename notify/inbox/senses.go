@@ -26,6 +26,8 @@ func findSenses(ts []token) (out map[int][]sense, denied map[int]bool) {
 			if !single {
 				s := e.sense
 				switch {
+				case w == "no" && s == senseFault && last == senseFault:
+					s = senseGood // "no leaks no heat"
 				case not >= 0 && deniable(s):
 					if s = contrary(s); !plainly(ts, not, i) {
 						s, denied[not] = "", true
