@@ -37,6 +37,7 @@ type care struct {
 	lately  bool // it has just been done
 	ifs     bool // "if", "unless"
 	correct bool // it takes something back
+	brief   bool // it tells how long something lasted
 }
 
 // firm says whether nothing in a clause keeps it from being a fact.
@@ -47,6 +48,7 @@ func (k care) firm() bool {
 // add takes over what another clause has of care.
 func (k *care) add(o care) {
 	k.turns, k.doubts, k.hearsay, k.foreign = k.turns || o.turns, k.doubts || o.doubts, k.hearsay || o.hearsay, k.foreign || o.foreign
+	k.brief = k.brief || o.brief
 	k.self, k.lately = k.self || o.self, k.lately || o.lately
 	k.thinks, k.ifs, k.correct = k.thinks || o.thinks, k.ifs || o.ifs, k.correct || o.correct
 	k.denied, k.future, k.theirs, k.metered = k.denied || o.denied, k.future || o.future, k.theirs || o.theirs, k.metered || o.metered
@@ -111,12 +113,16 @@ func (a Asked) parse(text folded, ts []token) []clause {
 				}
 			}
 			c.care.denied = c.care.denied || denied[i]
+			c.care.foreign = c.care.foreign || slices.Contains(senses[i], senseFault) && elsewhere(ts, i+1)
 			c.care.doubts = c.care.doubts || slices.Contains(senses[i], senseDoubt)
 			c.word(text, ts, i)
 		}
 		c.care.denied = c.care.denied && !c.has(sense(KindNo), senseCancel)
 		if c.to > c.from {
 			c.asked = asks(ts[c.from:c.to])
+			if a.spare(c, ts) {
+				c.unknown = 0
+			}
 			c.words = strings.Trim(text.words(ts[c.from].from, ts[c.to-1].to), " ,;\n")
 			out = append(out, c)
 		}
@@ -133,6 +139,7 @@ func (c *clause) word(text folded, ts []token, i int) {
 		c.care.metered = c.care.metered || meterWords[t.text] || unitWords[t.text] != UnitNone
 		c.care.thinks = c.care.thinks || thinkWords[t.text]
 		c.care.self = c.care.self || selfWords[t.text] || t.text == "do" && doLeads[at(ts, i-1)] && pronouns[at(ts, i+1)]
+		c.care.brief = c.care.brief || lasted(ts, i)
 		c.care.lately = c.care.lately || latelyWords[t.text]
 		c.care.ifs = c.care.ifs || ifWords[t.text] && !t.used
 		c.care.correct = c.care.correct || correctWords[t.text]
@@ -152,6 +159,44 @@ func (c *clause) word(text folded, ts []token, i int) {
 	}
 	c.unknown++
 }
+
+// elsewhere says whether what follows a fault is in something that nobody here
+// knows: "a leak in the incision".
+func elsewhere(ts []token, i int) bool {
+	for k := i; k < i+2 && k < len(ts); k++ {
+		if !faultPlaces[at(ts, k)] {
+			continue
+		}
+		for k++; dateArticles[at(ts, k)] || at(ts, k) == "my" || at(ts, k) == "his" || at(ts, k) == "her" || at(ts, k) == "mi" || at(ts, k) == "our"; k++ {
+		}
+		return k < len(ts) && ts[k].kind == tokWord && !ts[k].used && !known(ts[k].text)
+	}
+	return false
+}
+
+// faultPlaces lead to where a fault is.
+var faultPlaces = wordSet("in on at of from with en de con")
+
+// lasted knows at token i what is told of how short a thing held: "a whole two
+// miles", "ran great for ten minutes".
+func lasted(ts []token, i int) bool {
+	if !lastWords[at(ts, i)] || at(ts, i) == "for" && !lastVerbs[at(ts, i-2)] {
+		return false
+	}
+	for k := i + 1; k <= i+4 && k < len(ts); k++ {
+		n, u := count(ts, k) > 0 || numerals[at(ts, k)].kind != 0 || ts[k].kind == tokNumber, at(ts, k+1)
+		if n && (unitWords[u] != UnitNone || spans[u] > 0 || otherUnits[u]) {
+			return true
+		}
+	}
+	return false
+}
+
+// lastWords lead to how long a thing held; lastVerbs stand two before a "for".
+var (
+	lastWords = wordSet("whole entire lasted made enteros enteras duro for")
+	lastVerbs = wordSet("ran worked held lasted was did went")
+)
 
 // named says whether a clause is nothing but a person's name, as a signature
 // is: up to three words, each with a capital that the text does not give to all.
@@ -214,103 +259,6 @@ func asks(ts []token) bool {
 	one, two := at(ts, 0), at(ts, 1)
 	last, before := at(ts, end-1), at(ts, end-2)
 	return askWords[one] || askVerbs[one] && pronouns[two] && (two != "it" && two != "the" && two != "that" && two != "this" && two != "my" || one != "did" && one != "had" && one != "has" && one != "have") || tagWords[before] && pronouns[last] || last == "huh" || last == "verdad"
-}
-
-// cuts gives the borders of clauses: at line ends, points and the like, at
-// "but", and at commas and "and" where both sides name a machine and something
-// is said of the first: "R12 and R14 are fine" is one clause, "R12 fine and
-// R14 hot" two.
-func cuts(ts []token, mentions []mention) [][2]int {
-	inside := make([]bool, len(ts))
-	for _, m := range mentions {
-		for i := m.from; i < m.to; i++ {
-			inside[i] = true
-		}
-	}
-	names := func(from, to int) bool {
-		return slices.Contains(inside[from:to], true)
-	}
-	tells := func(from, to int) bool {
-		for i := from; i < to; i++ {
-			t := ts[i]
-			if !inside[i] && (t.kind == tokNumber || t.kind == tokGood || t.kind == tokBad || t.kind == tokWord && t.used) {
-				return true
-			}
-		}
-		return false
-	}
-	var out [][2]int
-	start := 0
-	for i, t := range ts {
-		strong := t.kind == tokStrong || t.kind == tokAsk && i+1 < len(ts) && t.text == "?" || butWords[t.text] && !t.used && i > start
-		joint := t.kind == tokWeak || t.kind == tokWord && (t.text == "and" || t.text == "y")
-		end := i
-		for end < len(ts) && ts[end].kind != tokStrong {
-			end++
-		}
-		if strong || joint && names(start, i) && names(i, end) && tells(start, i) && !ofTheSame(ts, i, inside) ||
-			t.kind == tokWeak && measured(ts, start, i) && worked(ts, i, end) || (joint || butWords[t.text]) && worked(ts, start, i) && putOff(ts, i+1) {
-			out = append(out, [2]int{start, i + 1})
-			start = i + 1
-		}
-	}
-	return append(out, [2]int{start, len(ts)})
-}
-
-// ofTheSame says whether a figure follows a sign that is of the machine before
-// it: "U1 4412/518 U2 7730", but not "R12 6120, 2150 on U5".
-func ofTheSame(ts []token, i int, inside []bool) bool {
-	if i+1 >= len(ts) || ts[i+1].kind != tokNumber || inside[i+1] || i == 0 || ts[i-1].kind != tokNumber && unitWords[at(ts, i-1)] == UnitNone {
-		return false
-	}
-	j := i + 2
-	if unitWords[at(ts, j)] != UnitNone {
-		j++
-	}
-	return j >= len(ts) || !inside[j] && !(j+1 < len(ts) && inside[j+1] && figureLeads[at(ts, j)])
-}
-
-// figureLeads stand between a figure and the machine that it is of.
-var figureLeads = wordSet("on for in en del de la el the")
-
-// putOff says whether a stretch begins with work that is not done yet: "coolant
-// can wait", "el aceite todavia no". Another's verb does not carry over to it.
-func putOff(ts []token, i int) bool {
-	item := false
-	for ; i < len(ts) && ts[i].kind != tokStrong && ts[i].kind != tokWeak; i++ {
-		item = item || len(works[at(ts, i)]) > 0
-		if item && (putOffWords[at(ts, i)] || senseAt(ts, i, sense(KindLater), senseWants) || ts[i].kind == tokWord && negators[at(ts, i)] || len(works[at(ts, i)]) == 0 && futureWords[at(ts, i)]) {
-			return true
-		}
-		if senseAt(ts, i, sense(KindDone)) && !item {
-			return false
-		}
-	}
-	return false
-}
-
-// putOffWords say of work that it is still to be done.
-var putOffWords = wordSet("wait waits later next falta faltan falto todavia aun pendiente still needs need yet luego despues esperar espera tomorrow manana")
-
-// measured says whether a stretch holds a figure with its unit, and no work:
-// "1452 hrs, oil changed monday" are two things.
-func measured(ts []token, from, to int) bool {
-	for i := from; i < to; i++ {
-		if ts[i].kind == tokNumber && unitWords[at(ts, i+1)] != UnitNone {
-			return !worked(ts, from, to)
-		}
-	}
-	return false
-}
-
-// worked says whether a stretch tells of work.
-func worked(ts []token, from, to int) bool {
-	for i := from; i < to; i++ {
-		if len(works[at(ts, i)]) > 0 || slices.ContainsFunc(sayings[at(ts, i)], func(e entry) bool { return e.sense == sense(KindDone) }) {
-			return true
-		}
-	}
-	return false
 }
 
 // merged joins clauses that say one thing: a machine alone with what stands

@@ -66,8 +66,12 @@ func (r *reader) saying(g group, all clause) (taken bool) {
 			return true
 		}
 		r.about(g, Act{Kind: KindSold}, false)
-	case g.when.not && g.when.apart:
-		r.drop(models.ReasonDays) // "any day but monday"
+	case g.when.not && g.when.apart: // "any day but monday"
+		if left := r.daysBut(g); len(left) == 1 && g.unknown == 0 && !g.asked && !g.care.doubts {
+			r.acts = append(r.acts, Act{Kind: KindDay, Machine: only(g.ids), On: left[0], Words: g.words})
+			return true
+		}
+		r.drop(models.ReasonDays)
 		return true
 	case r.planned() && !checks && (g.has(senseCancel) || to != 0 && g.has(sense(KindNo), senseUnwell) && !fault) || g.when.not && r.a.Purpose == models.PurposeVisit && slices.Contains(r.a.Days, g.when.on):
 		r.decline(g, all)
@@ -93,7 +97,7 @@ func (r *reader) saying(g group, all clause) (taken bool) {
 	case g.has(senseGood, sense(KindYes), sense(KindNo)):
 		r.judged(g, all)
 	case g.has(sense(KindThanks)) && bare && g.when.number == 0:
-		if all.unknown == 0 && !all.care.denied {
+		if all.unknown == 0 && !all.care.denied && !(checks && all.care.brief) {
 			r.acts = append(r.acts, Act{Kind: KindThanks, Words: g.words})
 		}
 	case g.when.number > 0 && !g.when.past && bare && g.when.on > r.a.Today:
@@ -125,8 +129,25 @@ func (r *reader) group(g group, all clause) {
 			continue
 		}
 		f.rough = f.rough || g.care.doubts
-		r.figure(g, f, Act{Kind: KindReading, Guess: f.rough, About: f.rough || g.when.past && g.when.rough, On: behind(g.when, r.a.Today)})
+		r.figure(g, f, Act{Kind: KindReading, Guess: f.rough, About: f.rough || g.when.past && g.when.rough, On: r.seen(g)})
 	}
+}
+
+// daysBut gives the days offered that a group does not refuse.
+func (r *reader) daysBut(g group) []models.Date {
+	return slices.DeleteFunc(slices.Clone(r.a.Days), func(d models.Date) bool {
+		return slices.ContainsFunc(g.days, func(w when) bool { return w.on == d })
+	})
+}
+
+// seen gives the day on which a meter was read; a day of the visit that was
+// told, or of a wish, is none.
+func (r *reader) seen(g group) models.Date {
+	w := g.when
+	if w.plain && (slices.Contains(r.a.Days, w.on) || g.has(sense(KindYes), senseGood, senseWants, senseCancel) || g.asked) {
+		return 0
+	}
+	return behind(w, r.a.Today)
 }
 
 // shown says whether a figure can be taken for what a meter shows: nothing
@@ -160,7 +181,8 @@ func (r *reader) planned() bool {
 
 // proposes says whether a question proposes a day ("can we do tuesday?").
 func (r *reader) proposes(g group) bool {
-	return g.unknown == 0 && !g.care.theirs && len(g.days) == 1 && !g.has(sense(KindDone))
+	either := " " + fold(g.words) + " " // "is thursday morning or afternoon?"
+	return g.unknown == 0 && !g.care.theirs && len(g.days) == 1 && !g.has(sense(KindDone)) && !strings.Contains(either, " or ") && !strings.Contains(either, " o ")
 }
 
 // owned says whether what was sold is named: "sold it", "we sold R12".
@@ -181,7 +203,7 @@ func (g group) only(kind Kind, others ...sense) bool {
 // faulty adds that something is wrong, where that is plain; where it is
 // denied, asked, hoped or praised in one breath a person looks at once.
 func (r *reader) faulty(g group, praise bool) {
-	if g.unknown > 0 && g.only(Kind(senseUnwell)) || g.asked || g.care.denied || g.care.ifs || g.care.correct || g.care.hearsay || g.care.foreign || praise || g.has(sense(KindDone)) || g.care.theirs && g.unknown > 0 {
+	if g.unknown > 0 && g.only(Kind(senseUnwell)) || g.asked || g.care.denied || g.care.ifs || g.care.correct || g.care.hearsay || g.care.foreign && !g.named || praise || g.has(sense(KindDone)) || g.care.theirs && g.unknown > 0 {
 		r.drop(models.ReasonTrouble)
 		return
 	}
@@ -209,6 +231,13 @@ func (r *reader) judged(g group, all clause) {
 			r.acts = append(r.acts, Act{Kind: kind, Machine: only(g.ids), Words: g.words})
 		}
 		return
+	}
+	if r.a.Purpose == models.PurposeCheck && all.care.brief {
+		r.drop(models.ReasonMore) // "great for a whole two miles"
+		return
+	}
+	if no && slices.ContainsFunc(r.clauses, func(c clause) bool { return c.has(senseFault, sense(KindComeback)) && c.unknown == 0 && c.care.firm() }) {
+		return // "no, it leaks": the fault is told
 	}
 	if all.unknown > 0 || !all.care.firm() || all.asked || r.faults(g) || slices.ContainsFunc(all.days, func(w when) bool { return w.till }) {
 		r.drop(models.ReasonMore)

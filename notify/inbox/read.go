@@ -70,7 +70,9 @@ func (r Reply) besides(stop Act) Reply {
 	}
 	if r.Person == models.ReasonTrouble || r.Person == models.ReasonAsksCall {
 		out.Person = r.Person
-	} else if len(strings.Fields(stop.Words)) > 10 {
+	} else if r.Ask != nil || slices.ContainsFunc(r.Acts, func(a Act) bool {
+		return a.Kind == KindReading || a.Kind == KindDone || a.Kind == KindDay
+	}) {
 		out.Person = models.ReasonMore
 	}
 	return out
@@ -176,6 +178,7 @@ func (a Asked) finish(text string, cs []clause, asks bool) Reply {
 func (r *reader) reply(all clause) Reply {
 	out := Reply{Acts: r.agreed(tidy(r.acts)), Person: r.person}
 	r.dropStray(&out)
+	r.refusedDays(&out, all)
 	switch {
 	case len(r.asks) == 1:
 		out.Ask = &r.asks[0]
@@ -257,12 +260,27 @@ func (r *reader) dropStray(out *Reply) {
 	})
 }
 
+// refusedDays leaves out a day that the same reply refuses: "thursday, but not
+// the 3rd".
+func (r *reader) refusedDays(out *Reply, all clause) {
+	out.Acts = slices.DeleteFunc(out.Acts, func(a Act) bool {
+		not := a.Kind == KindDay && slices.ContainsFunc(all.days, func(w when) bool { return w.not && w.on == a.On })
+		if not {
+			out.Person = models.ReasonDays
+		}
+		return not
+	})
+}
+
 // tidy drops thanks beside other acts, and doubles.
 func tidy(acts []Act) []Act {
 	var out []Act
 	for _, a := range acts {
 		if a.Kind == KindThanks && len(acts) > 1 {
 			continue
+		}
+		if a.Kind == KindLater && a.On == 0 && slices.ContainsFunc(acts, a.outdone) {
+			continue // "not yet, ask me monday"; a closer look; the rest of work of which a part was done
 		}
 		if !slices.ContainsFunc(out, func(b Act) bool { return same(a, b) }) {
 			out = append(out, a)
@@ -272,6 +290,11 @@ func tidy(acts []Act) []Act {
 		out = acts[:1]
 	}
 	return out
+}
+
+// outdone says whether a bare "later" says nothing beside another act.
+func (a Act) outdone(b Act) bool {
+	return b.Kind == KindLater && b.On != 0 || (b.Kind == KindDone || b.Kind == KindReading) && (a.Machine == "" || a.Machine == b.Machine)
 }
 
 // same says whether two acts say the same thing.
