@@ -88,7 +88,7 @@ func (r *reader) day(g group, all clause) {
 // that was told of; where several were, it is asked.
 func (r *reader) done(g group, all clause) {
 	if !g.read() || g.care.theirs || g.care.future || g.care.thinks || g.when.number > 0 && behind(g.when, r.a.Today) == 0 || g.when.clash || all.has(senseDoubt) ||
-		len(g.items) == 0 && (r.a.Purpose != models.PurposeNotices || all.unknown > 0 || all.asked) {
+		r.alsoAhead(g) || len(g.items) == 0 && (r.a.Purpose != models.PurposeNotices || all.unknown > 0 || all.asked) {
 		r.drop(models.ReasonMore)
 		return
 	}
@@ -137,6 +137,12 @@ func (r *reader) done(g group, all clause) {
 	default:
 		r.acts = append(r.acts, act)
 	}
+}
+
+// alsoAhead says whether a group names a day to come beside the day of work done:
+// part of the work is still to be done.
+func (r *reader) alsoAhead(g group) bool {
+	return len(g.days) > 1 && slices.ContainsFunc(g.days, func(w when) bool { return w.on > r.a.Today && (!w.plain || w.ago == 0) })
 }
 
 // undated says whether work done tells neither its day nor what a meter showed.

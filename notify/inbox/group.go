@@ -27,6 +27,12 @@ func (r *reader) groups(c clause) []group {
 	for i, m := range c.mentions {
 		out[i] = group{clause: c, ids: m.ids, named: true}
 		out[i].figures = nil
+		if i > 0 && m.from-c.mentions[i-1].to > 2 {
+			out[0].when.clash = true // of which of them a day is nobody can say
+		}
+	}
+	for i := range out {
+		out[i].when.clash = out[0].when.clash
 	}
 	ahead := len(c.figures) > 0 && c.figures[0].token < c.mentions[0].from
 	for _, f := range c.figures {
@@ -86,7 +92,7 @@ func (r *reader) saying(g group, all clause) (taken bool) {
 	case g.has(sense(KindDone)) && (bare || g.care.firm()), len(g.items) > 0 && (g.when.past || !bare) && r.a.Purpose == models.PurposeNotices && !g.care.future:
 		r.done(g, all)
 		return true // its figures are those of the work
-	case g.has(sense(KindLater)):
+	case g.has(sense(KindLater)) && !(to == 0 && !bare):
 		if g.unknown > 2 || g.care.theirs || g.care.denied || all.has(senseFault) || checks && (all.unknown > 0 || all.care.turns) {
 			r.drop(models.ReasonMore)
 			return false
@@ -120,6 +126,10 @@ func (r *reader) group(g group, all clause) {
 		r.person = models.ReasonMore // "6120 for both"
 		return
 	}
+	if g.has(senseFault) && !g.has(senseMeter) && len(g.figures) > 0 && ofMeter(g.words) {
+		r.drop(models.ReasonMeterChanged) // "the speedometer broke, it stopped at 6093"
+		return
+	}
 	for n, f := range g.figures {
 		if len(g.days) == len(g.figures) && len(g.days) > 1 {
 			g.when = g.days[n] // "6050 last month and 6120 now"
@@ -132,6 +142,13 @@ func (r *reader) group(g group, all clause) {
 		r.figure(g, f, Act{Kind: KindReading, Guess: f.rough, About: f.rough || g.when.past && g.when.rough, On: r.seen(g)})
 	}
 }
+
+// ofMeter says whether words name a meter itself.
+func ofMeter(words string) bool {
+	return slices.ContainsFunc(strings.Fields(fold(words)), func(w string) bool { return meterNames[strings.Trim(w, ",.:;")] })
+}
+
+var meterNames = wordSet("meter speedo speedometer speedometro odometer odometro horometro medidor gauge display screen dash tablero cluster hourmeter velocimetro")
 
 // daysBut gives the days offered that a group does not refuse.
 func (r *reader) daysBut(g group) []models.Date {
@@ -225,6 +242,8 @@ func (r *reader) judged(g group, all clause) {
 			switch {
 			case no:
 				kind = KindNo
+			case g.has(sense(KindYes)) && r.a.Purpose == "" && all.has(sense(KindThanks)):
+				kind = KindThanks
 			case g.has(sense(KindYes)):
 				kind = KindYes
 			}
