@@ -161,5 +161,5 @@ type FleetPage struct {
 	Lines  []FleetLine
 	Total  int           // machines that the filter picks
 	Stages map[Stage]int // machines by their most urgent stage, whatever Stage the filter names
-	Behind int           // machines of all whose stage may be that of an earlier day
+	Behind bool          // some stages may be those of an earlier day
 }

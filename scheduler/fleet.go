@@ -14,8 +14,8 @@ type FleetStore interface {
 	Store
 	Fleet(ctx context.Context, f models.FleetFilter) (models.FleetPage, error)
 	// FleetBehind gives the machines whose lines are not of a day, at most so
-	// many, with the number of all.
-	FleetBehind(ctx context.Context, today models.Date, limit int) (ids []string, all int, err error)
+	// many.
+	FleetBehind(ctx context.Context, today models.Date, limit int) ([]string, error)
 	// SaveFleet keeps the dates and lines of a look's machines.
 	SaveFleet(ctx context.Context, l models.Look) error
 }
@@ -32,10 +32,11 @@ type Fleet struct {
 }
 
 // pageLooks is how many machines are worked out before one page is shown. Where
-// more are behind, as after a change of rules, a round is to look at them.
+// more are behind, as after a change of rules, that is left to a round: pages
+// are asked for many times a second.
 const pageLooks = 100
 
-// Page gives a page of the fleet. Its Behind counts machines that are shown as
+// Page gives a page of the fleet. Its Behind says that machines are shown as
 // they were when they were last worked out.
 func (f *Fleet) Page(ctx context.Context, filter models.FleetFilter) (models.FleetPage, error) {
 	behind, err := f.catchUp(ctx, f.Clock.Now())
@@ -47,33 +48,30 @@ func (f *Fleet) Page(ctx context.Context, filter models.FleetFilter) (models.Fle
 	return page, err
 }
 
-// catchUp works out the machines whose lines are of an earlier day, and gives
-// how many are left. Only one page does it at a time; what another has begun is
-// not waited for where there is much.
-func (f *Fleet) catchUp(ctx context.Context, at time.Time) (left int, err error) {
-	today := models.DateOf(at.In(f.Notify.Zone))
-	ids, all, err := f.Store.FleetBehind(ctx, today, pageLooks)
-	if err != nil || all == 0 {
-		return all, err
+// catchUp works out the machines whose lines are of an earlier day, and says
+// whether some are left.
+func (f *Fleet) catchUp(ctx context.Context, at time.Time) (left bool, err error) {
+	ids, err := f.behind(ctx, at)
+	if err != nil || len(ids) == 0 || len(ids) > pageLooks {
+		return len(ids) > 0, err
 	}
-	if !f.working.TryLock() {
-		if all > pageLooks {
-			return all, nil
-		}
-		f.working.Lock() // it is soon done
-	}
+	f.working.Lock() // it is soon done
 	defer f.working.Unlock()
-	look := models.Look{Today: today}
+	if ids, err = f.behind(ctx, at); err != nil || len(ids) == 0 { // another page may have done it
+		return false, err
+	}
+	ids = ids[:min(len(ids), pageLooks)]
+	look := models.Look{Today: models.DateOf(at.In(f.Notify.Zone))}
 	if look.LastEntry, err = f.Store.LastEntry(ctx); err != nil { // before the facts: a later one works it out again
-		return all, err
+		return true, err
 	}
 	p, err := LastProfile(ctx, f.Store, f.Notify, at)
 	if err != nil {
-		return all, err
+		return true, err
 	}
 	es, err := evaluationsOf(ctx, f.Store, f.Notify, p, ids, at)
 	if err != nil && len(es) == 0 {
-		return all, err
+		return true, err
 	}
 	for i := range es {
 		if e := &es[i]; e.Err == nil {
@@ -81,5 +79,9 @@ func (f *Fleet) catchUp(ctx context.Context, at time.Time) (left int, err error)
 			look.Forecasts = append(look.Forecasts, e.Forecasts...)
 		}
 	}
-	return all - len(look.States), f.Store.SaveFleet(ctx, look)
+	return len(look.States) < len(ids), f.Store.SaveFleet(ctx, look)
+}
+
+func (f *Fleet) behind(ctx context.Context, at time.Time) ([]string, error) {
+	return f.Store.FleetBehind(ctx, models.DateOf(at.In(f.Notify.Zone)), pageLooks+1)
 }

@@ -3,6 +3,7 @@ package store
 import (
 	"context"
 	"fmt"
+	"slices"
 	"strings"
 
 	"gorm.io/gorm"
@@ -206,19 +207,15 @@ func rankFleet(ctx context.Context, tx *gorm.DB, l models.Look) error {
 
 // FleetBehind gives the machines whose lines are not of a day: their next date
 // has come, or a fact has, since they were worked out, or that was for a day
-// to come; at most limit, by machine, with the number of all.
-func (s *Store) FleetBehind(ctx context.Context, today models.Date, limit int) (ids []string, all int, err error) {
-	rows, err := list[struct{ Machine string }](s.read.WithContext(ctx).Raw(`SELECT f.machine FROM machine_states s JOIN fleet_lines f ON f.machine = s.machine
+// to come. It stops at limit, since it is asked for each page.
+func (s *Store) FleetBehind(ctx context.Context, today models.Date, limit int) ([]string, error) {
+	ids, err := list[string](s.read.WithContext(ctx).Raw(`SELECT f.machine FROM machine_states s JOIN fleet_lines f ON f.machine = s.machine
 			WHERE s.next_look <= ?1 AND (f.day <> ?1 OR f.entry < s.touched)
-		UNION SELECT machine FROM fleet_lines WHERE rank = ?2 AND day <> ?1
-		UNION SELECT machine FROM fleet_lines WHERE day > ?1`, today, rankNotLooked), "finding the machines whose lines are of an earlier day")
-	if err != nil {
-		return nil, 0, err
-	}
-	for _, r := range rows[:min(limit, len(rows))] {
-		ids = append(ids, r.Machine)
-	}
-	return ids, len(rows), nil
+		UNION ALL SELECT machine FROM fleet_lines WHERE rank = ?2 AND day <> ?1
+		UNION ALL SELECT machine FROM fleet_lines WHERE day > ?1
+		LIMIT ?3`, today, rankNotLooked, limit), "finding the machines whose lines are of an earlier day")
+	slices.Sort(ids)
+	return slices.Compact(ids), err
 }
 
 // SaveFleet stores what a page found on some machines: their dates and their

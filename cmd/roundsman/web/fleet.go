@@ -28,7 +28,7 @@ type fleetPage struct {
 	Stages     []stageCount
 	All        int
 	Prev, Next string // addresses; "": there is none
-	Behind     int    // machines whose stage is that of the last round
+	Behind     bool   // some stages are those of the last round
 }
 
 // fleetRow is one machine.

@@ -29,7 +29,7 @@ type todayPage struct {
 	Round      models.Round // the last one held; zero: none yet
 	Ahead      models.Round // one that was held for a time that has not come; zero: none
 	Stages     []stageCount
-	Behind     int // machines whose stage is that of the last round
+	Behind     bool // some stages are those of the last round
 	Replies    []replySlip
 	Back       []jobSlip // complaints that came back and are not done
 	Calls      []models.ToCall
