@@ -101,9 +101,6 @@ func today(rq *request) error {
 	st, ctx := rq.site.store, rq.ctx()
 	p := todayPage{frame: rq.frame("Today"), Tomorrow: rq.today().AddDays(1), NextWeek: rq.today().AddDays(7)}
 	var err error
-	if p.Held, err = rq.site.care.Held(ctx); err != nil {
-		return err
-	}
 	soon := rq.instant().Add(models.MayLieAhead)
 	if p.Round, _, err = st.LastRound(ctx, soon); err != nil {
 		return err
@@ -132,7 +129,7 @@ func today(rq *request) error {
 	if err != nil {
 		return err
 	}
-	p.Calls, p.CallsAll, p.Nobody = calls.list, calls.total, calls.nobody
+	p.Held, p.Calls, p.CallsAll, p.Nobody = calls.held, calls.list, calls.total, calls.nobody
 	p.NobodyMore = max(0, len(p.Nobody)-showCalls)
 	p.Nobody = p.Nobody[:len(p.Nobody)-p.NobodyMore]
 	replies, err := st.Replies(ctx, true, showReplies)
@@ -158,9 +155,9 @@ func today(rq *request) error {
 	return rq.render("today", p)
 }
 
-// callList gives the call list, and of whom nobody can be told. It is worked out from all that is due, so the
-// last one is kept until a fact, a round or a message that failed may have
-// changed it.
+// callList gives the call list, of whom nobody can be told, and what is held
+// back. It is worked out from the whole fleet, so the last one is kept until a
+// fact, a round or a message that failed may have changed it.
 func (rq *request) callList(last models.Round, failed int) (*madeCalls, error) {
 	entry, err := rq.site.store.LastEntry(rq.ctx())
 	if err != nil {
@@ -186,6 +183,9 @@ func (rq *request) callList(last models.Round, failed int) (*madeCalls, error) {
 	if made.nobody, err = rq.site.store.UntoldOwners(rq.ctx()); err != nil {
 		return nil, err
 	}
+	if made.held, err = rq.site.care.Held(rq.ctx()); err != nil {
+		return nil, err
+	}
 	c.last.Store(made)
 	return made, nil
 }
@@ -202,6 +202,7 @@ type madeCalls struct {
 	list   []models.ToCall
 	total  int
 	nobody []scheduler.UntoldOwner
+	held   scheduler.Held
 }
 
 type callKey struct {
