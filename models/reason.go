@@ -40,7 +40,7 @@ const (
 	ReasonNoAnswer     Reason = "a question was not answered"     // an owner check, asked as often as is decent
 	ReasonWeek         Reason = "one message a week is enough"    // what is open is gathered for the next
 	ReasonMonth        Reason = "nothing due soon, one message a month is enough"
-	ReasonAlong        Reason = "told before, goes along with the next message"
+	ReasonAlong        Reason = "can wait, goes along with the next message"
 	ReasonRhythm       Reason = "waits for the day that the contact chose"
 	ReasonTold         Reason = "already told" // this stage or a more urgent one was told in this cycle
 )
@@ -226,7 +226,7 @@ var reasonsInSpanish = map[Reason]string{
 	ReasonCallList:     "sin respuesta, en la lista de llamadas",
 	ReasonWeek:         "basta un mensaje por semana",
 	ReasonMonth:        "nada vence pronto, basta un mensaje al mes",
-	ReasonAlong:        "ya se avisó, va con el próximo mensaje",
+	ReasonAlong:        "puede esperar, va con el próximo mensaje",
 	ReasonRhythm:       "espera el día que eligió el contacto",
 	ReasonTold:         "ya avisado",
 

@@ -222,7 +222,7 @@ func (t *teller) item(e *Evaluation, f models.Forecast, contact string, of func(
 		of(contact).add(t.notice(e, f, contact, f.Stage), whenTold(f, len(sent) > 0))
 		return
 	}
-	from := interval.JoinsFrom(f, policy.JoinDays)
+	from := interval.JoinsFrom(f, policy.JoinDays, policy.TurnDays)
 	if f.Stage == models.StageClear && from != 0 && from <= t.round.Today && policy.Escalates(sent, models.StageComing) {
 		n := of(contact)
 		n.joins = append(n.joins, t.notice(e, f, contact, models.StageComing))
@@ -242,7 +242,7 @@ const (
 )
 
 // whenTold says from when on a stage makes a message of its own, and until when
-// it comes in time: the date to come while a quarter of its lead is left; the
+// it comes in time: the date to come from half its lead on, while a quarter of it is left; the
 // day itself soon, where nothing was told before, else only to remind. What is
 // late and was never told waits for nothing.
 func whenTold(f models.Forecast, heard bool) policy.Open {
@@ -251,7 +251,7 @@ func whenTold(f models.Forecast, heard bool) policy.Open {
 	case f.Stage == models.StageLate:
 		o.Pressing, o.Late = !heard, true
 	case f.Stage == models.StageComing:
-		o.By = f.DueOn.AddDays(-f.LeadDays / 4)
+		o.From, o.By = interval.AloneFrom(f), f.DueOn.AddDays(-f.LeadDays/4)
 	case heard:
 		o.From = f.DueOn.AddDays(remindDays)
 	default:

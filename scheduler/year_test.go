@@ -470,7 +470,8 @@ func (y *year) unreached(on models.Date) (out []string) {
 // order, 10.7, 59.3 and 242.0 messages a year, and 185 items twice in a message,
 // 519 stages told again, 554 corrections, 34 of them to days that had passed.
 // Of what fell due 87 % was told by then; with the lead held to a third of the
-// interval, and nothing gathered, 80 %.
+// interval, and nothing gathered, 80 %; gathered, with the lead counted from the
+// likely date, 77 %.
 func TestAYearOfMessages(t *testing.T) {
 	from, to, owners := date("2019-01-01"), date("2019-12-31"), 0
 	if testing.Short() {
@@ -489,9 +490,10 @@ func TestAYearOfMessages(t *testing.T) {
 		return
 	}
 	assert.LessOrEqual(t, f.average(1), 6.0)
-	assert.LessOrEqual(t, f.average(5), 25.0)
-	assert.LessOrEqual(t, f.average(40), 56.0)
+	assert.LessOrEqual(t, f.average(5), 21.0)
+	assert.LessOrEqual(t, f.average(40), 53.0)
 	assert.LessOrEqual(t, f.again, 10)
 	assert.LessOrEqual(t, f.corrections, 200)
-	assert.GreaterOrEqual(t, float64(f.told)/float64(f.due), 0.76)
+	assert.GreaterOrEqual(t, float64(f.told)/float64(f.due), 0.82)
+	assert.GreaterOrEqual(t, float64(f.inTime)/float64(f.due), 0.74)
 }

@@ -129,7 +129,7 @@ func (s *Store) ReadingsBefore(ctx context.Context, day models.Date, lastEntry i
 // in order: those with a new fact, those whose next date has come, those
 // whose forecasts were made with another profile, and those of the same owners
 // with something withheld, since what is found now may end that, or with a date
-// up to soon, which may be told along.
+// that may be reached up to soon, which may be told along.
 func (s *Store) ToLook(ctx context.Context, today, soon models.Date, profile int) ([]models.OwnerMachines, error) {
 	rows, err := list[struct{ Owner, Machine string }](s.read.WithContext(ctx).Raw(`WITH owed AS (
 		SELECT m.owner, m.machine FROM machine_states s JOIN machines_now m ON m.machine = s.machine WHERE s.next_look <= ?
@@ -141,7 +141,7 @@ func (s *Store) ToLook(ctx context.Context, today, soon models.Date, profile int
 		UNION SELECT m.owner, m.machine FROM machine_states s JOIN machines_now m ON m.machine = s.machine
 			WHERE s.waits = 1 AND m.owner IN (SELECT owner FROM owed)
 		UNION SELECT m.owner, m.machine FROM owed o CROSS JOIN machines_now m ON m.owner = o.owner CROSS JOIN forecasts f ON f.machine = m.machine
-			WHERE f.stage = ? AND f.due_on > ? AND f.due_on <= ?
+			WHERE f.stage = ? AND f.due_on > ? AND f.early_on <= ?
 		ORDER BY 1, 2`, today, profile, profile, models.StageClear, today, soon), "finding the machines to look at")
 	if err != nil {
 		return nil, err

@@ -14,6 +14,10 @@ const (
 // then needs none of its own later.
 const JoinDays = soonDays
 
+// TurnDays is how many days ahead what may fall due joins such a message: the
+// next may be that far off.
+const TurnDays = monthDays
+
 // Open is one thing that a contact is to be told, as far as it bears on when.
 type Open struct {
 	Pressing bool        // asked for, or late and never told of: it waits for nothing
@@ -65,7 +69,7 @@ func (p Pace) Turn(open []Open) Turn {
 		soon = soon || o.DueOn != 0 && o.DueOn <= p.Today.AddDays(soonDays)
 	}
 	next, why := p.next(soon, late)
-	if next < from {
+	if next < from && !p.Last.IsZero() { // the first message waits for no company
 		next, why = from, models.ReasonAlong
 	}
 	if again := min(next, by); again > p.Today {

@@ -33,6 +33,7 @@ func TestTurn(t *testing.T) {
 		{"nothing due within two months", policy.Pace{Last: in(-10)}, []policy.Open{far, {}}, policy.Turn{Why: models.ReasonMonth, Again: in(20)}},
 		{"a month later", policy.Pace{Last: in(-30)}, []policy.Open{far}, policy.Turn{Now: true}},
 		{"goes along only", policy.Pace{Last: in(-30)}, []policy.Open{{DueOn: in(-4), From: in(10)}}, policy.Turn{Why: models.ReasonAlong, Again: in(10)}},
+		{"the first message ever waits for no company", policy.Pace{}, []policy.Open{{DueOn: in(40), From: in(10)}}, policy.Turn{Now: true}},
 		{"goes along with what goes", policy.Pace{Last: in(-30)}, []policy.Open{{DueOn: in(-4), From: in(10)}, coming}, policy.Turn{Now: true}},
 		{"a message waits", policy.Pace{Last: in(-1), Joins: true}, []policy.Open{far}, policy.Turn{Now: true}},
 		{"resting without an answer", policy.Pace{Last: in(-1), Rest: in(2)}, []policy.Open{{Pressing: true}}, policy.Turn{Why: models.ReasonGap, Again: in(2)}},

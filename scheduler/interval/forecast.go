@@ -38,11 +38,13 @@ type Input struct {
 // graceFloor is the least grace in days, and graceShare the part of the
 // interval that is given as grace: one day in twenty, 5 %.
 //
-// leadShare is the part of the interval before which nothing is told: a third.
+// leadShare is the part of the interval that a lead takes at most, a third, and
+// leadMost the part before due_on in which it lies, a half.
 const (
 	graceFloor = 14
 	graceShare = 20
 	leadShare  = 3
+	leadMost   = 2
 )
 
 // Forecasts gives the forecast of each rule's item on one machine, in the order

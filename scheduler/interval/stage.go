@@ -21,7 +21,8 @@ func wide(f models.Forecast) bool { return f.EarlyOn.DaysTo(f.LateOn) > wideRang
 
 // StageOn gives the stage of a forecast on a day: late after the grace and the
 // late date (never by a look or a guess, which is not known to the day), due from due_on, unsure before it where the range is wider than
-// 180 days or no date is claimed, coming from the lead before it, else clear.
+// 180 days or no date is claimed, coming from the lead before the early date
+// (never more than half the interval before due_on), else clear.
 func StageOn(f models.Forecast, today models.Date) models.Stage {
 	switch {
 	case f.DueOn.IsZero():
@@ -32,7 +33,7 @@ func StageOn(f models.Forecast, today models.Date) models.Stage {
 		return models.StageDue
 	case wide(f):
 		return models.StageUnsure
-	case today >= f.DueOn.AddDays(-f.LeadDays):
+	case today >= comingFrom(f):
 		return models.StageComing
 	}
 	return models.StageClear
@@ -52,7 +53,7 @@ func NextLook(f models.Forecast, today models.Date) models.Date {
 	if missed := f.DueOn.AddDays(seasonReach + 1); f.Reason == models.ReasonSeason && now.Rank() <= last.Rank() && missed > today {
 		return missed // and the next one counts
 	}
-	for _, d := range []models.Date{f.DueOn.AddDays(-f.LeadDays), f.DueOn, lastDay(f).AddDays(1)} {
+	for _, d := range []models.Date{comingFrom(f), f.DueOn, lastDay(f).AddDays(1)} {
 		if d > today && StageOn(f, d) != now {
 			return d
 		}
@@ -113,15 +114,34 @@ func Moved(told, now models.Forecast) bool {
 		!told.DueOn.IsZero() && !now.DueOn.IsZero() && told.DueOn.DaysTo(now.DueOn) > enough && !Tells(now.Stage)
 }
 
+// leadFrom is the day from which a lead counts: early_on, since the limit may be
+// reached then, but no sooner than leaves the lead within the half of the
+// interval before due_on.
+func leadFrom(f models.Forecast) models.Date {
+	half := f.DueOn.AddDays(-f.LastOn.DaysTo(f.DueOn) / leadMost)
+	return min(f.DueOn, max(f.EarlyOn, half.AddDays(f.LeadDays)))
+}
+
+// comingFrom gives the first day on which a date is coming, if its range is not
+// too wide.
+func comingFrom(f models.Forecast) models.Date { return leadFrom(f).AddDays(-f.LeadDays) }
+
+// AloneFrom gives the day on which a date to come is worth a message of its
+// own: at half its lead. Before it goes along with others.
+func AloneFrom(f models.Forecast) models.Date { return leadFrom(f).AddDays(-f.LeadDays / 2) }
+
 // JoinsFrom gives the first day on which a forecast may be told as coming in a
-// message that goes anyway, so many days ahead: never more than the lead's part
-// of the interval, nor where its range is too wide; none for never.
-func JoinsFrom(f models.Forecast, ahead int) models.Date {
+// message that goes anyway: from so many days before due_on, but never more
+// than the lead's part of the interval, or where it may fall due before the
+// contact's next turn; not where its range is too wide; none for never.
+func JoinsFrom(f models.Forecast, ahead, turn int) models.Date {
 	if f.DueOn.IsZero() || wide(f) {
 		return 0
 	}
+	days := f.LastOn.DaysTo(f.DueOn)
 	if f.Reason != models.ReasonSeason {
-		ahead = min(ahead, f.LastOn.DaysTo(f.DueOn)/leadShare)
+		ahead = min(ahead, days/leadShare)
 	}
-	return f.DueOn.AddDays(-max(ahead, f.LeadDays))
+	early := max(f.EarlyOn.AddDays(-turn), f.DueOn.AddDays(-days/leadMost))
+	return min(f.DueOn.AddDays(-ahead), early, comingFrom(f))
 }

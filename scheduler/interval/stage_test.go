@@ -23,6 +23,8 @@ func TestStageOn(t *testing.T) {
 	broad := dated("2026-03-01", "2026-06-09", "2026-10-01") // 214 days
 	found := sharp
 	found.KnownOn = date("2026-07-01")
+	brief := dated("2026-05-01", "2026-06-09", "2026-07-09")
+	brief.LastOn, brief.LeadDays = date("2026-04-04"), 22 // 66 days before it falls due
 	blank := models.Forecast{Reason: models.ReasonNoRecord}
 	tests := []struct {
 		name   string
@@ -32,9 +34,9 @@ func TestStageOn(t *testing.T) {
 		reason models.Reason
 		next   string
 	}{
-		{"long before", usual, "2026-01-01", models.StageClear, models.ReasonUse, "2026-05-10"},
-		{"the day before the lead", usual, "2026-05-09", models.StageClear, models.ReasonUse, "2026-05-10"},
-		{"the lead has come", usual, "2026-05-10", models.StageComing, models.ReasonUse, "2026-06-09"},
+		{"long before", usual, "2026-01-01", models.StageClear, models.ReasonUse, "2026-04-20"},
+		{"the day before the lead of the early date", usual, "2026-04-19", models.StageClear, models.ReasonUse, "2026-04-20"},
+		{"the lead has come", usual, "2026-04-20", models.StageComing, models.ReasonUse, "2026-06-09"},
 		{"the day before", usual, "2026-06-08", models.StageComing, models.ReasonUse, "2026-06-09"},
 		{"the day has come", usual, "2026-06-09", models.StageDue, models.ReasonOverdueOpen, "2026-06-30"},
 		{"grace over, late date not", usual, "2026-06-24", models.StageDue, models.ReasonOverdueOpen, "2026-06-30"},
@@ -44,6 +46,8 @@ func TestStageOn(t *testing.T) {
 		{"grace over", sharp, "2026-06-24", models.StageLate, models.ReasonOverdueOpen, ""},
 		{"known later: grace from then", found, "2026-07-15", models.StageDue, models.ReasonOverdueOpen, "2026-07-16"},
 		{"and over", found, "2026-07-16", models.StageLate, models.ReasonOverdueOpen, ""},
+		{"half the interval, sooner than the lead of the early date", brief, "2026-05-06", models.StageClear, models.ReasonUse, "2026-05-07"},
+		{"half the interval has come", brief, "2026-05-07", models.StageComing, models.ReasonUse, "2026-06-09"},
 		{"too wide", broad, "2026-01-01", models.StageUnsure, models.ReasonWide, "2026-06-09"},
 		{"too wide within the lead", broad, "2026-06-01", models.StageUnsure, models.ReasonWide, "2026-06-09"},
 		{"too wide, but the day has come", broad, "2026-06-09", models.StageDue, models.ReasonOverdueOpen, "2026-10-02"},
@@ -59,6 +63,54 @@ func TestStageOn(t *testing.T) {
 	atWidest := dated("2026-03-01", "2026-06-09", "2026-08-28")
 	require.Equal(t, 180, atWidest.EarlyOn.DaysTo(atWidest.LateOn))
 	assert.Equal(t, models.StageComing, interval.StageOn(atWidest, date("2026-06-01")), "180 days are not wider than 180")
+}
+
+// TestGathering: alone at half the lead; along with others from what comes first of
+// 60 days or a third of the interval, the early date being within 30 days, and
+// coming.
+func TestGathering(t *testing.T) {
+	of := func(early, last string, lead int) models.Forecast {
+		f := dated(early, "2026-06-09", "2026-06-29")
+		f.LastOn, f.LeadDays = date(last), lead
+		return f
+	}
+	season := of("2026-06-09", "2026-04-10", 30)
+	season.Reason = models.ReasonSeason
+	wide := dated("2026-03-01", "2026-06-09", "2026-10-01")
+	tests := []struct {
+		name         string
+		f            models.Forecast
+		alone, joins string
+	}{
+		{"sharp, a year", of("2026-06-09", "2025-06-09", 30), "2026-05-25", "2026-04-10"},
+		{"unsure, a year", of("2026-04-20", "2025-06-09", 30), "2026-04-05", "2026-03-21"},
+		{"sharp, 60 days", of("2026-06-09", "2026-04-10", 20), "2026-05-30", "2026-05-10"},
+		{"unsure, 60 days", of("2026-05-20", "2026-04-10", 20), "2026-05-20", "2026-05-10"},
+		{"a day of the year", season, "2026-05-25", "2026-04-10"},
+		{"early as the last service", of("2026-04-10", "2026-04-10", 20), "2026-05-20", "2026-05-10"},
+		{"too wide", wide, "", ""},
+	}
+	for _, tt := range tests {
+		t.Run(tt.name, func(t *testing.T) {
+			assert.Equal(t, tt.joins, interval.JoinsFrom(tt.f, 60, 30).String())
+			if tt.alone != "" {
+				assert.Equal(t, tt.alone, interval.AloneFrom(tt.f).String())
+			}
+		})
+	}
+	rapid.Check(t, func(t *rapid.T) {
+		f := anyForecast(t)
+		f.LastOn = f.EarlyOn.AddDays(-rapid.IntRange(0, 300).Draw(t, "since"))
+		f.LeadDays = min(f.LeadDays, max(1, f.LastOn.DaysTo(f.DueOn)/3))
+		f.Reason = models.ReasonUse
+		alone := interval.AloneFrom(f)
+		require.LessOrEqual(t, alone, f.DueOn.AddDays(-f.LeadDays/4), "before it comes too late")
+		if joins := interval.JoinsFrom(f, 60, 30); joins != 0 {
+			require.LessOrEqual(t, joins, alone)
+			require.LessOrEqual(t, joins.DaysTo(f.DueOn), max(1, f.LastOn.DaysTo(f.DueOn)/2))
+			require.Equal(t, models.StageComing, interval.StageOn(f, min(alone, f.DueOn-1)))
+		}
+	})
 }
 
 // anyForecast draws a forecast with dates in order.
