@@ -126,6 +126,9 @@ func (r *Registry) Change(ctx context.Context, a Act, in Intake) (TakenIn, error
 			return TakenIn{}, models.Errorf(models.CodeNotFound, fmt.Sprintf("`roundsman %s list` lists them", s.id), "there is no %s %q", s.id, id)
 		}
 		for name, cell := range *s.cells {
+			if name == "books_since" && cell == "" && now[name] != "" { // there is no machine without one
+				k.refuse(SectionMachine, name, "", "is empty", "write the first day from which your record of the machine is whole; today begins it anew")
+			}
 			now[name] = cell
 		}
 		*s.cells = now
@@ -161,6 +164,17 @@ func (r *Registry) record(ctx context.Context, a Act, k *registered, in Intake) 
 	for _, m := range set.Machines {
 		k.needOwner(SectionMachine, m.Owner, set.Owners)
 		k.mayStart(m)
+		if err := r.mayHaveStarted(ctx, k, m); err != nil {
+			return TakenIn{}, err
+		}
+	}
+	if len(k.faults) == 0 { // cells of nothing but blanks are no row
+		if in.Machine != nil && len(set.Machines) == 0 {
+			k.refuse(SectionMachine, "kind", in.Machine["kind"], "is empty", "choose what kind of machine it is")
+		}
+		if in.Owner != nil && len(set.Owners) == 0 {
+			k.refuse(SectionOwner, "name", in.Owner["name"], "is empty", "write the owner's name")
+		}
 	}
 	k.needMeters(in.Reading, models.Meters(in.Machine["meters"]).Metric())
 	if err := k.faults.Err(); err != nil {
@@ -200,6 +214,36 @@ func (k *registered) mayStart(m models.Machine) {
 			k.refuse(SectionMachine, string(meter)+"_start", v.String(), "is "+string(models.ReasonNeverRuns), models.NeverRunsRemedy)
 		}
 	}
+}
+
+// mayHaveStarted refuses a new start of a meter that is more than the meter
+// showed later: it would leave out what was read since.
+func (r *Registry) mayHaveStarted(ctx context.Context, k *registered, m models.Machine) error {
+	now, there := k.machines[m.ID]
+	if !there || m.MilesStart == now.MilesStart && m.HoursStart == now.HoursStart {
+		return nil
+	}
+	hs, err := r.Store.Histories(ctx, []string{m.ID}, models.Window{})
+	if err != nil || len(hs) == 0 {
+		return err
+	}
+	h := hs[0]
+	for _, meter := range []models.Meter{models.Odometer, models.HourMeter} {
+		start := m.Start(meter)
+		if !start.Known || start == now.Start(meter) {
+			continue
+		}
+		i := slices.IndexFunc(h.Readings, func(v models.Reading) bool {
+			swapped := slices.ContainsFunc(h.Swaps, func(s models.Swap) bool { return s.Meter == meter && s.At <= v.At })
+			return !swapped && v.Value(meter).Known && v.Value(meter).F < start.F
+		})
+		if i >= 0 {
+			v := h.Readings[i]
+			k.refuse(SectionMachine, string(meter)+"_start", start.String(), fmt.Sprintf("is more than the %s read on %s", v.Value(meter), v.At),
+				"write what the meter showed when the machine came; a reading that is wrong is taken back first")
+		}
+	}
+	return nil
 }
 
 // needMeters refuses what cannot be read as what a meter shows.

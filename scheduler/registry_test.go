@@ -163,3 +163,38 @@ func TestChangeWritesOverWhatIsGivenOnly(t *testing.T) {
 	_, err = reg.Change(t.Context(), deskAct, scheduler.Intake{Owner: folder.Cells{"owner": "nobody", "name": "x"}})
 	assert.Equal(t, models.CodeNotFound, models.CodeOf(err))
 }
+
+func TestBlanksAreNoMachine(t *testing.T) {
+	st := openStore(t)
+	_, err := registryOf(st).Add(t.Context(), deskAct, scheduler.Intake{Owner: folder.Cells{"name": " "}, Machine: folder.Cells{"kind": " "}, Complaint: "runs rough"})
+	require.Error(t, err)
+	assert.ErrorContains(t, err, "choose what kind of machine it is")
+	set, err := st.AllFacts(t.Context())
+	require.NoError(t, err)
+	assert.Empty(t, set.Machines)
+	assert.Empty(t, set.Jobs)
+}
+
+func TestAStartAboveWhatWasReadIsRefused(t *testing.T) {
+	st := openStore(t)
+	g := registryOf(st)
+	got, err := g.Add(t.Context(), deskAct, walkIn()) // 1,500 mi, 92.5 h
+	require.NoError(t, err)
+	change := func(cell, value string) error {
+		_, err := g.Change(t.Context(), deskAct, scheduler.Intake{Machine: folder.Cells{"machine": got.Machine.ID, cell: value}})
+		return err
+	}
+	assert.ErrorContains(t, change("hours_start", "9600"), "is more than the 92.5 read on 2026-11-02")
+	assert.ErrorContains(t, change("miles_start", "1500.1"), "is more than the 1500 read on")
+	require.NoError(t, change("hours_start", "92.5"))
+	require.NoError(t, change("miles_start", "12"))
+}
+
+func TestTheDayFromWhichBooksAreWholeCannotBeCleared(t *testing.T) {
+	st := openStore(t)
+	g := registryOf(st)
+	got, err := g.Add(t.Context(), deskAct, walkIn())
+	require.NoError(t, err)
+	_, err = g.Change(t.Context(), deskAct, scheduler.Intake{Machine: folder.Cells{"machine": got.Machine.ID, "books_since": ""}})
+	assert.ErrorContains(t, err, "today begins it anew")
+}

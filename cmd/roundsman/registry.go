@@ -71,7 +71,7 @@ type machineFlags struct {
 	InService     *string `col:"in_service" help:"First day with this owner." clears:"" placeholder:"DATE"`
 	MilesStart    *string `col:"miles_start" help:"What the odometer showed on that day; above 0: bought used." clears:"" placeholder:"N"`
 	HoursStart    *string `col:"hours_start" help:"What the hour meter showed on that day." clears:"" placeholder:"N"`
-	BooksSince    *string `col:"books_since" help:"First day from which your record of it is whole." clears:"" placeholder:"DATE"`
+	BooksSince    *string `col:"books_since" help:"First day from which your record of it is whole." placeholder:"DATE"`
 	MilesMax      *string `col:"miles_max" help:"Highest value the odometer can show." clears:"" placeholder:"N"`
 	CoolantLitres *string `col:"coolant_litres" help:"What the cooling system holds, in liters." clears:"" placeholder:"N"`
 	LowestC       *string `col:"lowest_c" help:"Coldest that it must stand, in °C." clears:"" placeholder:"N"`
