@@ -185,7 +185,7 @@ var refusalsInSpanish = map[string]string{
 
 	"is not known": "no se conoce",
 	"is that of another machine of the same owner":                                               "es la de otra máquina del mismo dueño",
-	"give one of the two another tag, or say first that the other was sold, scrapped or is gone": "ponga otro número a una de las dos, o diga antes que la otra se vendió, se desguazó o ya no está",
+	"give one of the two another tag, or say first that the other was sold, scrapped or is gone": "ponga otro número a una de las dos, o diga antes que la otra se vendió, se fue al deshuesadero o ya no está",
 	"is taken": "ya existe",
 
 	// What a person says.
@@ -304,7 +304,6 @@ var refusalsInSpanish = map[string]string{
 	"a few words that nobody would guess are easy to remember":                                       "unas pocas palabras que nadie adivine se recuerdan bien",
 	"a password has %d characters or more, and at most %d bytes":                                     "una contraseña tiene %d caracteres o más, y %d bytes como máximo",
 	"choose what kind of machine it is":                                                              "elija qué clase de máquina es",
-	"write the owner's name":                                                                         "escriba el nombre del dueño",
 	"write the first day from which your record of the machine is whole; today begins it anew":       "escriba el primer día desde el que su registro de la máquina está completo; hoy lo empieza de nuevo",
 	"write what the meter showed when the machine came; a reading that is wrong is taken back first": "escriba lo que marcaba el medidor cuando llegó la máquina; una lectura mala se anula primero",
 	"choose one of the two":                                                                          "elija uno de los dos",
