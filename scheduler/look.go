@@ -150,8 +150,8 @@ func (l *pass) tell(look *models.Look, es []*Evaluation) {
 			state.NextLook = min(state.NextLook, way)
 		}
 		switch {
-		case told.later[id]:
-			state.NextLook = min(state.NextLook, l.round.Today.AddDays(models.AskedLatelyDays))
+		case told.later[id] > 0:
+			state.NextLook = min(state.NextLook, l.round.Today.AddDays(told.later[id]))
 		case e.Ask != nil:
 			state.NextLook = min(state.NextLook, l.round.Today.AddDays(askAgain))
 		}

@@ -23,7 +23,7 @@ type told struct {
 	letters  []models.MessageWithNotices
 	withheld []models.Notice        // to be written: not those withheld for the same reason before
 	waits    map[string]models.Date // machines with something withheld, written now or before, and when that is decided anew; none: with its next look
-	later    map[string]bool        // machines whose reading is asked for another time
+	later    map[string]int         // machines whose reading is asked for another time, with the days until it may be
 	raised   map[*models.Forecast]bool
 }
 
@@ -55,7 +55,7 @@ func (a *agenda) add(v models.Notice, o policy.Open) {
 // date has moved out so far that it is worth a correction begin a new cycle once
 // that goes; their Cycle is raised in place.
 func (t *teller) tell(people models.People, es []*Evaluation) told {
-	out := told{waits: map[string]models.Date{}, later: map[string]bool{}, raised: map[*models.Forecast]bool{}}
+	out := told{waits: map[string]models.Date{}, later: map[string]int{}, raised: map[*models.Forecast]bool{}}
 	recipients := recipientsOf(people)
 	all := map[string]*agenda{} // by contact; "" is nobody
 	of := func(contact string) *agenda {
@@ -180,8 +180,14 @@ func (t *teller) askReadings(es []*Evaluation, people models.People, of func(con
 			n.Round, n.DecidedAt = t.round.ID, models.InstantOf(t.now)
 			of(c.ID).add(n, policy.Open{From: quiet[c.ID].AddDays(askAlone)})
 		}
+		days := models.AskedLatelyDays
+		if asked[c.ID] > 0 { // some time before that the first of those no longer counts
+			days = 1
+		}
 		for _, id := range later {
-			out.later[id] = true
+			if d, there := out.later[id]; !there || days < d {
+				out.later[id] = days
+			}
 		}
 	}
 }
