@@ -25,7 +25,7 @@ func (s *Store) SaveBounce(ctx context.Context, b models.Bounce, of string, aler
 			return err
 		}
 		why := models.ReasonReturned + ": " + models.Reason(strings.TrimSpace(b.Code+" "+b.Words))
-		if err := returned(ctx, tx, "key = ? AND key <> ''", of, why, b.At); err != nil {
+		if err := returned(ctx, tx.Statement.ConnPool, "key = ? AND key <> ''", of, why, b.At); err != nil {
 			return err
 		}
 		if alert != nil {

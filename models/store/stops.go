@@ -96,15 +96,11 @@ func stops(tx *gorm.DB, cs []models.Contact) (out []models.Contact, err error) {
 // undecided gives those of contacts who said what may be a refusal, where
 // nobody has decided yet and they did not ask for messages since.
 func undecided(tx *gorm.DB, cs []models.Contact) (map[string]bool, error) {
-	ids := make([]string, len(cs))
-	for i, c := range cs {
-		ids[i] = c.ID
-	}
 	open, err := list[string](tx.Raw(`SELECT DISTINCT r.contact FROM json_each(?) j JOIN replies r ON r.contact = j.value
 		WHERE r.contact <> '' AND r.person = ? AND NOT EXISTS (SELECT 1 FROM reply_marks k WHERE k.reply = r.id)
 			AND NOT EXISTS (SELECT 1 FROM replies s JOIN reply_acts a ON a.reply = s.id
 				WHERE s.contact = r.contact AND s.contact <> '' AND s.id > r.id AND a.act IN ('start', 'stop'))`,
-		jsonList(ids), models.ReasonNoMore), "refusals that are not decided")
+		jsonList(namesOf(cs, func(c models.Contact) string { return c.ID })), models.ReasonNoMore), "refusals that are not decided")
 	out := make(map[string]bool, len(open))
 	for _, id := range open {
 		out[id] = true

@@ -3,6 +3,7 @@ package store
 import (
 	"context"
 	"database/sql"
+	"errors"
 	"fmt"
 	"strings"
 
@@ -14,14 +15,9 @@ import (
 // What becomes of messages after a peer has taken them. One that came back or
 // was not delivered has failed, whoever took it before: it told nobody.
 
-// execer writes within a transaction, gorm's or a bare one.
-type execer interface {
-	ExecContext(ctx context.Context, query string, args ...any) (sql.Result, error)
-}
-
 // lookAgain marks the machines of a message's owner, since what it told has
 // reached nobody: the next round looks for another way.
-func lookAgain(ctx context.Context, tx execer, message int64, at models.Instant, note string) error {
+func lookAgain(ctx context.Context, tx gorm.ConnPool, message int64, at models.Instant, note string) error {
 	res, err := tx.ExecContext(ctx, `INSERT INTO entries (recorded_at, actor, means, note)
 		SELECT ?, 'courier', 'bounce', ? WHERE EXISTS (SELECT 1 FROM notices WHERE message = ?)`, at, note, message)
 	if err != nil {
@@ -39,22 +35,19 @@ func lookAgain(ctx context.Context, tx execer, message int64, at models.Instant,
 	return saying(err, "marking machines for the next round")
 }
 
-// returned ends, as failed, a message that a peer took, or may have taken, and
-// that did not arrive.
-func returned(ctx context.Context, tx *gorm.DB, where string, arg any, why models.Reason, at models.Instant) error {
-	var ids []int64
-	err := tx.Raw(`UPDATE messages SET state = 'failed', why = ?, ended_at = ?
-		WHERE (state = 'sent' OR state = 'queued' AND in_doubt = 1) AND `+where+` RETURNING id`, why, at, arg).Scan(&ids).Error
+// returned ends, as failed at a moment, a message that a peer took, or may have
+// taken, and that did not arrive.
+func returned(ctx context.Context, tx gorm.ConnPool, where string, arg any, why models.Reason, at models.Instant) error {
+	var id int64 // ids and keys name one message at most
+	err := tx.QueryRowContext(ctx, `UPDATE messages SET state = 'failed', why = ?, ended_at = ?
+		WHERE (state = 'sent' OR state = 'queued' AND in_doubt = 1) AND `+where+` RETURNING id`, why, at, arg).Scan(&id)
+	if errors.Is(err, sql.ErrNoRows) {
+		return nil
+	}
 	if err != nil {
 		return fmt.Errorf("ending a message that came back: %w", err)
 	}
-	conn, _ := tx.Statement.ConnPool.(execer) // gorm's own interface has it
-	for _, id := range ids {
-		if err := lookAgain(ctx, conn, id, at, string(why)); err != nil {
-			return err
-		}
-	}
-	return nil
+	return lookAgain(ctx, tx, id, at, string(why))
 }
 
 // keptReceipts is how long a receipt is kept whose message is not known yet.
@@ -74,7 +67,7 @@ func (s *Store) RecordReceipt(ctx context.Context, r models.Receipt) (known bool
 			return err
 		}
 		if known = len(ids) > 0; known {
-			return receive(ctx, tx, ids[0], r)
+			return receive(ctx, tx.Statement.ConnPool, ids[0], r, r.At)
 		}
 		if err := tx.Exec("DELETE FROM early_receipts WHERE at < ?", r.At-keptReceipts).Error; err != nil {
 			return err
@@ -85,13 +78,14 @@ func (s *Store) RecordReceipt(ctx context.Context, r models.Receipt) (known bool
 	return known, saying(err, "recording a receipt")
 }
 
-// receive writes a receipt on its message.
-func receive(ctx context.Context, tx *gorm.DB, id int64, r models.Receipt) error {
-	err := tx.Exec("UPDATE messages SET receipt = ?, receipt_at = ? WHERE id = ?", r.Said, r.At, id).Error
+// receive writes a receipt on its message; one that was not delivered has failed
+// at a moment.
+func receive(ctx context.Context, tx gorm.ConnPool, id int64, r models.Receipt, at models.Instant) error {
+	_, err := tx.ExecContext(ctx, "UPDATE messages SET receipt = ?, receipt_at = ? WHERE id = ?", r.Said, r.At, id)
 	if err != nil || r.Fate != models.ReceiptUndelivered {
-		return err
+		return saying(err, "writing a receipt")
 	}
-	return returned(ctx, tx, "id = ?", id, models.ReasonUndelivered+": "+models.Reason(r.Said), r.At)
+	return returned(ctx, tx, "id = ?", id, models.ReasonUndelivered+": "+models.Reason(r.Said), at)
 }
 
 // earlyReceipt takes up the receipt of a message that came before the answer
@@ -101,7 +95,7 @@ func earlyReceipt(ctx context.Context, tx *sql.Tx, a models.Attempt) error {
 	r := models.Receipt{}
 	err := tx.QueryRowContext(ctx, `SELECT id, at, said, fate FROM early_receipts
 		WHERE EXISTS (SELECT 1 FROM json_each(peer_ids) WHERE value = ?) ORDER BY id DESC LIMIT 1`, a.PeerID).Scan(&row, &r.At, &r.Said, &r.Fate)
-	if err == sql.ErrNoRows {
+	if errors.Is(err, sql.ErrNoRows) {
 		return nil
 	}
 	if err != nil {
@@ -110,16 +104,7 @@ func earlyReceipt(ctx context.Context, tx *sql.Tx, a models.Attempt) error {
 	if _, err := tx.ExecContext(ctx, "DELETE FROM early_receipts WHERE id = ?", row); err != nil {
 		return fmt.Errorf("taking up an early receipt: %w", err)
 	}
-	_, err = tx.ExecContext(ctx, "UPDATE messages SET receipt = ?, receipt_at = ? WHERE id = ?", r.Said, r.At, a.Message)
-	if err != nil || r.Fate != models.ReceiptUndelivered {
-		return saying(err, "taking up an early receipt")
-	}
-	_, err = tx.ExecContext(ctx, "UPDATE messages SET state = 'failed', why = ? WHERE id = ?",
-		models.ReasonUndelivered+": "+models.Reason(r.Said), a.Message)
-	if err != nil {
-		return fmt.Errorf("taking up an early receipt: %w", err)
-	}
-	return lookAgain(ctx, tx, a.Message, a.EndedAt, r.Said)
+	return receive(ctx, tx, a.Message, r, a.EndedAt)
 }
 
 // SentMails gives key, address and number of the mails of all contacts that were sent,
