@@ -14,7 +14,6 @@ import (
 
 	"example.org/roundsman/models"
 	"example.org/roundsman/models/store"
-	"example.org/roundsman/notify"
 	"example.org/roundsman/notify/mail"
 	"example.org/roundsman/notify/mail/mailtest"
 	"example.org/roundsman/notify/notifytest"
@@ -23,24 +22,11 @@ import (
 // Whatever the pace of a healthy server, nobody gets a mail twice, over real
 // conversations on loopback.
 func TestAHealthyServerOfAnyPaceGetsEachMailOnce(t *testing.T) {
-	messages, paces := 1000, []time.Duration{0, 1500 * time.Millisecond, 2500 * time.Millisecond, 20 * time.Second}
-	if testing.Short() { // all of it takes some 40 seconds
-		messages, paces = 100, paces[1:2]
-	}
-	for _, pace := range paces {
-		t.Run(pace.String(), func(t *testing.T) {
-			t.Parallel()
-			server := mailtest.Start(t, mailtest.Options{Pause: pace / notifytest.Fast})
-			box := notifytest.Outbox(t)
-			for first := 0; first < messages; first += 500 {
-				notifytest.Queue(t.Context(), t, box, models.ChannelMail, first, min(500, messages-first))
-			}
-			c := notify.New(box, notifytest.FastClock(time.Now()), compose, notify.Options{Poll: 50 * time.Millisecond, Sole: true})
-			c.Add(mail.New(mail.Server{Host: server.Host, Port: server.Port, Roots: server.TLS, Hello: "shop.example.org"}, writer()), notify.Limits{Parallel: 8})
-			require.NoError(t, notifytest.RunUntilEmpty(t.Context(), box, c))
-			eachOnce(t, box, server, messages)
-		})
-	}
+	notifytest.OnceAtAnyPace(t, models.ChannelMail, compose, func(t *testing.T, pace time.Duration) notifytest.PacedPeer {
+		server := mailtest.Start(t, mailtest.Options{Pause: pace})
+		return notifytest.PacedPeer{Taken: func() []string { return taken(server) },
+			Channel: mail.New(mail.Server{Host: server.Host, Port: server.Port, Roots: server.TLS, Hello: "shop.example.org"}, writer())}
+	})
 }
 
 // A courier that is suspended for 200 seconds, again and again, sends each mail
@@ -72,17 +58,14 @@ func TestASuspendedCourierSendsEachMailOnce(t *testing.T) {
 		require.NoError(t, cmd.Process.Signal(syscall.SIGCONT))
 	}
 	require.NoError(t, cmd.Wait())
-	eachOnce(t, box, server, messages)
+	notifytest.EachOnce(t, box, taken(server), messages)
 	require.NoError(t, box.Close())
 }
 
-// eachOnce sees that every message has arrived, once, and that nothing else is
-// on record.
-func eachOnce(t *testing.T, box *store.Store, server *mailtest.Server, messages int) {
-	t.Helper()
-	var to []string
+// taken lists whom a server took mails for.
+func taken(server *mailtest.Server) (to []string) {
 	for _, m := range server.Taken() {
 		to = append(to, m.To)
 	}
-	notifytest.EachOnce(t, box, to, messages)
+	return to
 }

@@ -61,3 +61,34 @@ func EachOnce(t testing.TB, box *store.Store, to []string, messages int) {
 		assert.False(t, l.Message.InDoubt)
 	}
 }
+
+// PacedPeer is a peer over which a courier sends, with what it took: the address of
+// each message.
+type PacedPeer struct {
+	Channel notify.Channel
+	Taken   func() []string
+}
+
+// OnceAtAnyPace sees that a healthy peer, whatever its pace, gets each message
+// once. start starts one that takes so long to answer; a short run has one pace
+// and fewer messages.
+func OnceAtAnyPace(t *testing.T, ch models.Channel, compose func(models.Envelope) (models.Composed, error), start func(t *testing.T, pace time.Duration) PacedPeer) {
+	messages, paces := 1000, []time.Duration{0, 1500 * time.Millisecond, 2500 * time.Millisecond, 20 * time.Second}
+	if testing.Short() { // all of it takes some 40 seconds
+		messages, paces = 100, paces[1:2]
+	}
+	for _, pace := range paces {
+		t.Run(pace.String(), func(t *testing.T) {
+			t.Parallel()
+			peer := start(t, pace/Fast)
+			box := Outbox(t)
+			for first := 0; first < messages; first += 500 {
+				Queue(t.Context(), t, box, ch, first, min(500, messages-first))
+			}
+			c := notify.New(box, FastClock(time.Now()), compose, notify.Options{Poll: 50 * time.Millisecond, Sole: true})
+			c.Add(peer.Channel, notify.Limits{Parallel: 8})
+			require.NoError(t, RunUntilEmpty(t.Context(), box, c))
+			EachOnce(t, box, peer.Taken(), messages)
+		})
+	}
+}
