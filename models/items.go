@@ -198,6 +198,15 @@ func CompareItems(a, b string) int {
 // "es" and its regions are Spanish, everything else English).
 func ItemName(id, lang string) string { return ItemOf(id).Name.In(lang) }
 
+// ItemNames puts a list of items into words of a language.
+func ItemNames(items Names, lang string) string {
+	var names []string
+	for _, id := range items.List() {
+		names = append(names, ItemName(id, lang))
+	}
+	return strings.Join(names, ", ")
+}
+
 // CoolingItem says whether an item belongs to the cooling system.
 func CoolingItem(id string) bool { return ItemOf(id).Cooling }
 

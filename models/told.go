@@ -48,6 +48,26 @@ func (p Purpose) OfRound() bool {
 	return p == PurposeNotices || p == PurposeCheck || p == PurposeReading
 }
 
+// PurposeOf gives the purpose of a message by the notices in it, at least one:
+// that of checks, readings or visits where it is about nothing else.
+func PurposeOf(ns []Notice) Purpose {
+	only := ns[0].Subject
+	for _, n := range ns {
+		if n.Subject != only {
+			return PurposeNotices
+		}
+	}
+	switch only {
+	case SubjectCheck:
+		return PurposeCheck
+	case SubjectReading:
+		return PurposeReading
+	case SubjectVisit:
+		return PurposeVisit
+	}
+	return PurposeNotices
+}
+
 // MessageStates lists the states in which a message can be kept; one that a
 // courier holds is kept as waiting.
 func MessageStates() []MessageState {

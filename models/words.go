@@ -63,14 +63,24 @@ func ShortDay(d Date, language string, year bool) string {
 	}
 }
 
-var weekdaysInSpanish = [...]string{"dom", "lun", "mar", "mié", "jue", "vie", "sáb"}
+var weekdaysInSpanish = [...]string{"domingo", "lunes", "martes", "miércoles", "jueves", "viernes", "sábado"}
+
+// Weekday gives the day of the week in a language: "Tuesday", "martes".
+func Weekday(d Date, language string) string {
+	if Spanish(language) {
+		return weekdaysInSpanish[d.Weekday()]
+	}
+	return d.Weekday().String()
+}
+
+// ShortWeekday gives it short: "Tue", "mar".
+func ShortWeekday(d Date, language string) string {
+	return string([]rune(Weekday(d, language))[:3])
+}
 
 // NamedDay writes a date short with its day of the week: "Tue, Jan 2", "mar 2 ene".
 func NamedDay(d Date, language string) string {
-	if Spanish(language) {
-		return weekdaysInSpanish[d.Weekday()] + " " + ShortDay(d, language, false)
-	}
-	return d.Weekday().String()[:3] + ", " + ShortDay(d, language, false)
+	return ShortWeekday(d, language) + Phrase{EN: ", ", ES: " "}.In(language) + ShortDay(d, language, false)
 }
 
 // HoursOf writes minutes as people say them: "45 min", "1.4 h", "2 h".

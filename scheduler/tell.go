@@ -95,7 +95,7 @@ func (t *teller) tell(people models.People, es []*Evaluation) told {
 // letter adds to what is told the letter to a person, or says why what is open
 // is withheld.
 func (t *teller) letter(o models.Owner, p models.Person, n *agenda, es []*Evaluation, out *told) {
-	purpose := purposeOf(slices.Concat(n.notices, n.joins))
+	purpose := models.PurposeOf(slices.Concat(n.notices, n.joins))
 	m, d := joined(t.notify, t.now, o, p, models.Message{Purpose: purpose, Round: t.round.ID,
 		Key: fmt.Sprintf("%s/%s/%s", t.round.Slot, p.Contact.ID, purpose)})
 	if !d.Send {
@@ -103,10 +103,7 @@ func (t *teller) letter(o models.Owner, p models.Person, n *agenda, es []*Evalua
 		out.raise(n.moved)
 		return
 	}
-	pace := policy.Pace{Today: t.round.Today, Joins: m.ID != 0, Rhythm: p.Contact.Rhythm}
-	if p.LastTold != 0 {
-		pace.Last = t.dateOf(p.LastTold.Time())
-	}
+	pace := policy.Pace{Today: t.round.Today, Last: t.toldOn(p), Joins: m.ID != 0, Rhythm: p.Contact.Rhythm}
 	if d.Why == models.ReasonGap {
 		pace.Rest = t.dateOf(d.NotBefore)
 	}
@@ -136,6 +133,15 @@ func (d *told) raise(moved []*models.Forecast) {
 }
 
 func (t *teller) dateOf(at time.Time) models.Date { return models.DateOf(at.In(t.notify.Zone)) }
+
+// toldOn gives the day of the last message that a person got; none: there was
+// none.
+func (t *teller) toldOn(p models.Person) models.Date {
+	if p.LastTold == 0 {
+		return 0
+	}
+	return t.dateOf(p.LastTold.Time())
+}
 
 // nextWay gives the first day after a day on which a way to a contact opens:
 // its consent begins to hold, or an address has rested. None when no such day
@@ -169,10 +175,7 @@ func (t *teller) askReadings(es []*Evaluation, people models.People, of func(con
 	asked := make(map[string]int, len(people.People))
 	quiet := make(map[string]models.Date, len(people.People)) // since when
 	for _, p := range people.People {
-		asked[p.Contact.ID] = p.AskedLately
-		if p.LastTold != 0 {
-			quiet[p.Contact.ID] = t.dateOf(p.LastTold.Time())
-		}
+		asked[p.Contact.ID], quiet[p.Contact.ID] = p.AskedLately, t.toldOn(p)
 	}
 	for _, c := range recipientsOf(people) {
 		now, later := chosen(asks, c.ID, askMost-asked[c.ID], before)
@@ -316,24 +319,6 @@ func recipientsOf(people models.People) []models.Contact {
 		contacts[i] = p.Contact
 	}
 	return policy.Recipients(people.Owner, contacts)
-}
-
-// purposeOf gives the purpose of a message with some notices: that of checks
-// or readings where it asks nothing else.
-func purposeOf(ns []models.Notice) models.Purpose {
-	only := ns[0].Subject
-	for _, n := range ns {
-		if n.Subject != only {
-			return models.PurposeNotices
-		}
-	}
-	switch only {
-	case models.SubjectCheck:
-		return models.PurposeCheck
-	case models.SubjectReading:
-		return models.PurposeReading
-	}
-	return models.PurposeNotices
 }
 
 // notice makes the row that tells a forecast to a contact.

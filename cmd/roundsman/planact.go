@@ -157,7 +157,7 @@ func (f planActFlags) tell(c *call, t scheduler.VisitResult) error {
 		}
 		return printJSON(c.out, out)
 	}
-	day, work := v.On.Format("Monday, January 2, 2006"), scheduler.ItemNames(v.Items, "en")
+	day, work := v.On.Format("Monday, January 2, 2006"), models.ItemNames(v.Items, "en")
 	if v.State == models.VisitDropped {
 		fmt.Fprintf(c.out, "%s: visit %s on %s is dropped (%s).\n", t.Machine.Label(), v.ID, day, work)
 	} else {

@@ -254,7 +254,7 @@ func (p planPage) entry(w io.Writer, day string, texts ...string) {
 
 // itemWords lists what is done at a stop.
 func itemWords(s shop.Stop) string {
-	return scheduler.ItemNames(models.JoinNames(s.ItemIDs()), "en")
+	return models.ItemNames(models.JoinNames(s.ItemIDs()), "en")
 }
 
 // nextBest says what the next-best day would cost.

@@ -212,21 +212,7 @@ func purposeOf(e models.Envelope) models.Purpose {
 	if !needsNotices(p) || len(e.Notices) == 0 {
 		return p
 	}
-	only := e.Notices[0].Subject
-	for _, n := range e.Notices {
-		if n.Subject != only {
-			return models.PurposeNotices
-		}
-	}
-	switch only {
-	case models.SubjectCheck:
-		return models.PurposeCheck
-	case models.SubjectReading:
-		return models.PurposeReading
-	case models.SubjectVisit:
-		return models.PurposeVisit
-	}
-	return models.PurposeNotices
+	return models.PurposeOf(e.Notices)
 }
 
 // byUrgency puts the most urgent item first, and within a stage what fell or
@@ -297,14 +283,14 @@ func (it *Item) asked(s Shop, p Page) {
 		it.State, line, it.Short = w.visit(n, s.BringAt, p.Year)
 		it.Lines = []string{line}
 		if n.Detail != "" {
-			work := w.work(n.Detail, false, 0)
+			work := models.ItemNames(models.Names(n.Detail), p.Lang)
 			if n.DueOn.IsZero() {
 				work = w.say("It was for: %s.", "Era para: %s.", work)
 			} else {
 				work = w.say("To do: %s.", "Trabajo: %s.", work)
 			}
 			it.Lines = append(it.Lines, work)
-			it.Rest = " (" + w.work(n.Detail, true, 3) + ")"
+			it.Rest = " (" + w.work(n.Detail, 3) + ")"
 		}
 	}
 }

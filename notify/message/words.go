@@ -26,11 +26,8 @@ func (w words) say(en, es string, with ...any) string {
 	return fmt.Sprintf(models.Phrase{EN: en, ES: es}.In(string(w)), with...)
 }
 
-var (
-	spanishMonths = [...]string{"enero", "febrero", "marzo", "abril", "mayo", "junio",
-		"julio", "agosto", "septiembre", "octubre", "noviembre", "diciembre"}
-	spanishDays = [...]string{"domingo", "lunes", "martes", "miércoles", "jueves", "viernes", "sábado"}
-)
+var spanishMonths = [...]string{"enero", "febrero", "marzo", "abril", "mayo", "junio",
+	"julio", "agosto", "septiembre", "octubre", "noviembre", "diciembre"}
 
 // date writes a date in full: "June 3, 2026", "3 de junio de 2026".
 func (w words) date(d models.Date) string {
@@ -61,13 +58,12 @@ func (w words) day(d models.Date, year int) string {
 
 // weekday writes a date with its day of the week: "Tuesday, June 9, 2026".
 func (w words) weekday(d models.Date) string {
-	return w.say(d.Weekday().String()+", ", spanishDays[d.Weekday()]+" ") + w.date(d)
+	return models.Weekday(d, string(w)) + w.say(", ", " ") + w.date(d)
 }
 
 // shortWeekday writes it short: "Tue Jun 9", "mar 9 jun".
 func (w words) shortWeekday(d models.Date, year int) string {
-	short := []rune(w.say(d.Weekday().String(), spanishDays[d.Weekday()]))[:3]
-	return string(short) + " " + w.day(d, year)
+	return models.ShortWeekday(d, string(w)) + " " + w.day(d, year)
 }
 
 // at writes an hour behind a day: " at 8am", " a las 8:00"; "" for none.
@@ -319,18 +315,13 @@ func (w words) visit(n models.Notice, bring models.TimeOfDay, year int) (state, 
 		w.say("shop visit %s", "cita en el taller el %s", on)
 }
 
-// work names the items of a visit, in short at most so many; 0 is all.
-func (w words) work(items string, short bool, most int) string {
+// work names the items of a visit in short, at most so many.
+func (w words) work(items string, most int) string {
 	var names []string
-	ids := models.Names(items).List()
-	for _, id := range ids {
-		name := models.ItemOf(id).Name
-		if short {
-			name = models.ItemOf(id).Short
-		}
-		names = append(names, name.In(string(w)))
+	for _, id := range models.Names(items).List() {
+		names = append(names, models.ItemOf(id).Short.In(string(w)))
 	}
-	if most == 0 || len(names) <= most {
+	if len(names) <= most {
 		return strings.Join(names, ", ")
 	}
 	return strings.Join(names[:most], ", ") + ", " + w.more(len(names)-most)

@@ -48,7 +48,7 @@ func (a *App) invite(v models.Visit, m models.Machine, to models.Contact, lang s
 func (a *App) event(v models.Visit, m models.Machine, lang string, stamp time.Time) ics.Event {
 	s := a.Settings
 	from := shopOf(s)
-	items := scheduler.ItemNames(v.Items, lang)
+	items := models.ItemNames(v.Items, lang)
 	words := models.Phrase{EN: "%s at the shop: %s", ES: "%s en el taller: %s"}
 	e := ics.Event{
 		UID: v.UID, Sequence: v.Sequence, Stamp: stamp, First: v.On, Last: v.Until, Status: statusOf(v.State),
@@ -73,10 +73,10 @@ const headlineMost = 3
 func headline(items models.Names, lang string) string {
 	ids := items.List()
 	if len(ids) <= headlineMost+1 {
-		return scheduler.ItemNames(items, lang)
+		return models.ItemNames(items, lang)
 	}
 	more := models.Phrase{EN: "%s and %d more", ES: "%s y %d más"}
-	return fmt.Sprintf(more.In(lang), scheduler.ItemNames(models.JoinNames(ids[:headlineMost]), lang), len(ids)-headlineMost)
+	return fmt.Sprintf(more.In(lang), models.ItemNames(models.JoinNames(ids[:headlineMost]), lang), len(ids)-headlineMost)
 }
 
 // statusOf says how sure a visit is.

@@ -88,11 +88,6 @@ func (f frame) Whole(n models.Number) string {
 	return f.Int(int(math.Round(n.F)))
 }
 
-var (
-	daysEN = [...]string{"Sunday", "Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday"}
-	daysES = [...]string{"domingo", "lunes", "martes", "miércoles", "jueves", "viernes", "sábado"}
-)
-
 // Month gives a month's short name.
 func (f frame) Month(m time.Month) string { return models.ShortMonth(m, f.Lang) }
 
@@ -108,10 +103,7 @@ func (f frame) Day(d models.Date) string {
 
 // Weekday writes a date with its weekday.
 func (f frame) Weekday(d models.Date) string {
-	if models.Spanish(f.Lang) {
-		return daysES[d.Weekday()] + " " + f.Day(d)
-	}
-	return daysEN[d.Weekday()] + ", " + f.Day(d)
+	return models.Weekday(d, f.Lang) + models.Phrase{EN: ", ", ES: " "}.In(f.Lang) + f.Day(d)
 }
 
 // When writes a moment in the shop's time: the hour alone where it is today.
