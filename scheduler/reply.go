@@ -248,6 +248,9 @@ func (a *answering) doAll(ctx context.Context) error {
 	if err := a.answerChecks(ctx); err != nil {
 		return err
 	}
+	if err := a.offer(ctx); err != nil {
+		return err
+	}
 	answers := a.mayAnswer(done)
 	if a.read.Ask != nil && !answers {
 		a.read.Ask = nil
@@ -263,9 +266,6 @@ func (a *answering) doAll(ctx context.Context) error {
 		if k := a.read.Ask.Act.Kind; k == inbox.KindComeback || k == inbox.KindTrouble {
 			a.person(models.ReasonTrouble) // the shop must not wait for the answer
 		}
-	}
-	if err := a.offer(ctx); err != nil {
-		return err
 	}
 	if words := a.sayBack(done); answers && words != "" {
 		a.answer(models.PurposeAnswer, words)

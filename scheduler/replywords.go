@@ -2,8 +2,6 @@ package scheduler
 
 import (
 	"context"
-	"encoding/json"
-	"fmt"
 	"slices"
 	"strings"
 
@@ -31,12 +29,6 @@ func (a *answering) offer(ctx context.Context) error {
 		return err
 	}
 	a.read.Ask = &inbox.Question{Kind: inbox.AskDay, Act: inbox.Act{Machine: machines[0]}, Days: days}
-	q, err := json.Marshal(a.read.Ask)
-	if err != nil {
-		return fmt.Errorf("keeping a question: %w", err)
-	}
-	a.out.Reply.Question = string(q)
-	a.note("asked back", machines[0], string(inbox.AskDay))
 	return nil
 }
 

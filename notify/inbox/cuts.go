@@ -34,9 +34,10 @@ func cuts(ts []token, mentions []mention) [][2]int {
 		for end < len(ts) && ts[end].kind != tokStrong {
 			end++
 		}
+		leaves := (joint || butWords[t.text]) && worked(ts, start, i) && putOff(ts, i+1) // work for later
 		if strong || joint && names(start, i) && names(i, end) && tells(start, i) && !ofTheSame(ts, i, inside) ||
-			t.kind == tokWeak && measured(ts, start, i) && worked(ts, i, end) || (joint || butWords[t.text]) && worked(ts, start, i) && putOff(ts, i+1) {
-			if (butWords[t.text] || joint) && worked(ts, start, i) && putOff(ts, i+1) {
+			t.kind == tokWeak && measured(ts, start, i) && worked(ts, i, end) || leaves {
+			if leaves {
 				ts[i].used = true // it turns nothing that was said before it
 			}
 			out = append(out, [2]int{start, i + 1})
