@@ -15,8 +15,7 @@ type CallStore interface {
 	Store
 	Untold(ctx context.Context, today models.Date, why []models.Reason) ([]models.Untold, error)
 	LastCalls(ctx context.Context) (map[string]models.Call, error)
-	Machines(ctx context.Context) ([]models.Machine, error)
-	Standings(ctx context.Context) (map[string]models.MachineStanding, error)
+	standingStore
 }
 
 // Calls gives the owners who are to be called at a time, the most urgent

@@ -20,19 +20,13 @@ type UntoldOwner struct {
 // anybody who may be written to, for a reason that the shop can mend: not those
 // who want none, or would rather be called.
 func UntoldOwners(ctx context.Context, st CallStore, s policy.Settings, at time.Time) ([]UntoldOwner, error) {
-	ms, err := st.Machines(ctx)
-	if err != nil {
-		return nil, err
-	}
-	standings, err := st.Standings(ctx)
+	ms, err := inCare(ctx, st, "")
 	if err != nil {
 		return nil, err
 	}
 	var owners []string
 	for _, m := range ms {
-		if standings[m.ID].InCare() {
-			owners = append(owners, m.Owner)
-		}
+		owners = append(owners, m.Owner)
 	}
 	slices.Sort(owners)
 	owners = slices.Compact(owners)

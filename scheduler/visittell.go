@@ -4,7 +4,6 @@ import (
 	"cmp"
 	"context"
 	"slices"
-	"strings"
 	"time"
 
 	"example.org/roundsman/models"
@@ -113,6 +112,14 @@ func (p *Planner) untoldVisits(ctx context.Context, at time.Time, release []stri
 			last[n.Item] = n
 		}
 	}
+	agreed = slices.DeleteFunc(agreed, func(v models.Visit) bool {
+		n := last[v.ID]
+		why := cmp.Or(n.LostWhy, n.Why)
+		return !n.Withheld() || why != models.ReasonHeldBack && why != models.ReasonLaidUp
+	})
+	if len(agreed) == 0 { // as in most rounds: then the fleet is not read
+		return nil, nil, nil
+	}
 	can, err := p.Store.Tellable(ctx, ids)
 	if err != nil {
 		return nil, nil, err
@@ -121,20 +128,16 @@ func (p *Planner) untoldVisits(ctx context.Context, at time.Time, release []stri
 	if err != nil {
 		return nil, nil, err
 	}
-	machines := make(map[string]models.Machine, len(ms))
-	for _, m := range ms {
-		machines[m.ID] = m
-	}
+	machines := models.ByKey(ms, func(m models.Machine) string { return m.ID })
 	var out []models.VisitChange
 	for _, v := range agreed {
 		m, known := machines[v.Machine]
 		may := can[v.Machine]
 		may.Released = may.Released || release != nil
-		n := last[v.ID]
-		why := cmp.Or(n.LostWhy, n.Why)
-		if !known || !n.Withheld() || why != models.ReasonHeldBack && why != models.ReasonLaidUp || models.BarredWhy(may, m.Owner, today) != "" {
+		if !known || models.BarredWhy(may, m.Owner, today) != "" {
 			continue
 		}
+		n := last[v.ID]
 		c := models.VisitChange{Visit: v}
 		if c.Letters, c.Untold, err = p.letters(ctx, at, v, m, may); err != nil {
 			return nil, nil, err
@@ -163,13 +166,4 @@ func (p *Planner) visitNotice(v models.Visit, m models.Machine, c models.Contact
 	}
 	n.DueOn, n.LateOn = v.On, v.Until
 	return n
-}
-
-// ItemNames puts a list of items into words.
-func ItemNames(items models.Names, lang string) string {
-	var names []string
-	for _, item := range items.List() {
-		names = append(names, models.ItemName(item, lang))
-	}
-	return strings.Join(names, ", ")
 }
