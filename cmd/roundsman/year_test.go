@@ -25,7 +25,7 @@ func TestAYearOfRoundsTellsEachNoticeOnce(t *testing.T) {
 	now := time.Date(2025, 10, 1, 7, 5, 0, 0, zone)
 	days, atLeast := 365, 100 // with notices
 	if testing.Short() {
-		days, atLeast = 60, 10 // one change of the clocks
+		days, atLeast = 35, 5 // one change of the clocks
 	}
 	clock := models.ClockFunc(func() time.Time { return now })
 	a, err := app.New(t.Context(), s, app.Options{Clock: clock})

@@ -22,6 +22,7 @@ import (
 // Whatever the pace of a healthy server, nobody gets a mail twice, over real
 // conversations on loopback.
 func TestAHealthyServerOfAnyPaceGetsEachMailOnce(t *testing.T) {
+	t.Parallel() // it mostly waits
 	notifytest.OnceAtAnyPace(t, models.ChannelMail, compose, func(t *testing.T, pace time.Duration) notifytest.PacedPeer {
 		server := mailtest.Start(t, mailtest.Options{Pause: pace})
 		return notifytest.PacedPeer{Taken: func() []string { return taken(server) },
@@ -32,6 +33,7 @@ func TestAHealthyServerOfAnyPaceGetsEachMailOnce(t *testing.T) {
 // A courier that is suspended for 200 seconds, again and again, sends each mail
 // once when it wakes.
 func TestASuspendedCourierSendsEachMailOnce(t *testing.T) {
+	t.Parallel() // it mostly waits
 	messages, sleeps := 300, 5
 	if testing.Short() {
 		messages, sleeps = 60, 1

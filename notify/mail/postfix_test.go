@@ -134,6 +134,7 @@ func freePort(t *testing.T) int {
 // A mail server that others run, with encryption: what it takes arrives whole
 // in the mailbox, and its refusals are understood.
 func TestPostfix(t *testing.T) {
+	t.Parallel() // it mostly waits
 	port, boxes, trust := postfix(t)
 	c := mail.New(mail.Server{Host: "127.0.0.1", Port: port, Roots: trust, Hello: "shop.example.org", Timeout: 20 * time.Second}, writer())
 	var session notify.Session

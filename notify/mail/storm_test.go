@@ -138,6 +138,7 @@ func lasting(address string) bool {
 // failed with a reason, none is lost, and none arrives twice but where a try
 // was recorded as in doubt.
 func TestTheStorm(t *testing.T) {
+	t.Parallel() // it mostly waits
 	messages, kills := 10_000, 100
 	if testing.Short() {
 		messages, kills = 600, 8

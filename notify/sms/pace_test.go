@@ -14,6 +14,7 @@ import (
 // Whatever the pace of a healthy center, nobody gets a text twice, over real
 // conversations on loopback.
 func TestAHealthyCenterOfAnyPaceGetsEachTextOnce(t *testing.T) {
+	t.Parallel() // it mostly waits
 	compose := func(e models.Envelope) (models.Composed, error) {
 		return message.Compose(message.Shop{Name: "Juniper Creek Service"}, e)
 	}

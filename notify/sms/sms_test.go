@@ -82,6 +82,7 @@ const (
 
 // What every channel keeps, against the center for tests.
 func TestContract(t *testing.T) {
+	t.Parallel() // it mostly waits
 	notifytest.Contract(t, func(t *testing.T) notifytest.Peer {
 		center := smsctest.Start(t, smsctest.Plan{
 			Status: func(m smpp.Message) smpp.Status {
@@ -148,6 +149,7 @@ func TestSendAndReport(t *testing.T) {
 // A doubt is settled by the answer that comes late, by a receipt that bears
 // the message's reference, or by asking for an id; else it stays.
 func TestSettle(t *testing.T) {
+	t.Parallel() // it mostly waits
 	settler := func(t *testing.T, ch *sms.SMPP) notify.Settler {
 		s, err := ch.Open(t.Context())
 		require.NoError(t, err)
@@ -230,6 +232,7 @@ func TestNotSetUp(t *testing.T) {
 
 // A refused log-in takes this channel down and nothing else with it.
 func TestRefusedLogIn(t *testing.T) {
+	t.Parallel() // it mostly waits
 	center := smsctest.Start(t, smsctest.Plan{Password: "other"})
 	ch := start(t, center, &kept{}, nil)
 	require.Eventually(t, func() bool { _, err := ch.Up(); return err != nil }, 20*time.Second, 5*time.Millisecond)

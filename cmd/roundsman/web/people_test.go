@@ -34,13 +34,14 @@ func (p *page) logIn(name string) {
 }
 
 // everyScreen runs a person's path at phone and desk width, with scripts and
-// without, each in a shop of its own; slow paths, and all with -short, on two of
-// the four.
+// without, each in a shop of its own; slow paths on two of the four, and all with
+// -short on a phone with scripts.
 func everyScreen(t *testing.T, slow bool, path func(t *testing.T, s *testShop, p *page)) {
 	b := newBrowser(t)
 	for _, width := range []int{390, 1280} {
 		for _, scripts := range []bool{true, false} {
-			if (slow || testing.Short()) && scripts != (width < 600) {
+			phone := width < 600
+			if slow && scripts != phone || testing.Short() && !(scripts && phone) {
 				continue
 			}
 			t.Run(fmt.Sprintf("%d px, scripts %v", width, scripts), func(t *testing.T) {
@@ -251,7 +252,11 @@ func TestTheKeyboardAloneWillDo(t *testing.T) {
 	t.Parallel()
 	b := newBrowser(t)
 	s := morning(t)
-	for _, width := range []int{390, 1280} {
+	widths := []int{390, 1280}
+	if testing.Short() {
+		widths = widths[:1]
+	}
+	for _, width := range widths {
 		p := b.open(t, s.srv.URL, width, true)
 		p.visit("/login")
 		p.tabTo("input[name=name]")

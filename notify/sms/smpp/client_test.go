@@ -230,6 +230,7 @@ func TestSubmitRefusals(t *testing.T) {
 }
 
 func TestThrottlingSlowsAndAllArrive(t *testing.T) {
+	t.Parallel() // it mostly waits
 	center := smsctest.Start(t, smsctest.Plan{Rate: 20})
 	c := run(t, config(center.Addr), &memory{})
 	begin := time.Now()
@@ -329,6 +330,7 @@ func TestLostLinks(t *testing.T) {
 }
 
 func TestNoAnswerThenLate(t *testing.T) {
+	t.Parallel() // it mostly waits
 	center := smsctest.Start(t, smsctest.Plan{Delay: func(smpp.Message) time.Duration { return time.Second }})
 	h := &memory{}
 	cfg := config(center.Addr)

@@ -20,6 +20,7 @@ import (
 // good, throttling and answers out of order. What is said sent was taken; what
 // is said refused was not; nothing is taken twice but after a doubt.
 func TestFaults(t *testing.T) {
+	t.Parallel() // it mostly waits
 	n := 1500
 	if testing.Short() {
 		n = 500
