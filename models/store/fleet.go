@@ -267,6 +267,12 @@ func (s *Store) VisitsOf(ctx context.Context, machines []string, since models.Da
 		jsonList(machines), since).Order(visitOrder), "reading visits")
 }
 
+// VisitsOn gives the visits that stand and of whose days a day is one.
+func (s *Store) VisitsOn(ctx context.Context, day models.Date) ([]models.Visit, error) {
+	return list[models.Visit](s.read.WithContext(ctx).Table("visits_now").Where("on_day <= ?1 AND until_on >= ?1 AND state <> ?2",
+		day, models.VisitDropped).Order(visitOrder), "reading the visits of a day")
+}
+
 // ClosuresFrom gives the closures that hold and whose last day is not before a
 // day.
 func (s *Store) ClosuresFrom(ctx context.Context, since models.Date) ([]models.Closure, error) {

@@ -32,14 +32,11 @@ type shopPage struct {
 
 // shopFloor shows the jobs in hand.
 func shopFloor(rq *request) error {
-	jobs, err := rq.site.store.JobsInHand(rq.ctx(), nil, 200)
+	jobs, err := rq.jobsInHand(rq.ctx())
 	if err != nil {
 		return err
 	}
-	p := shopPage{frame: rq.frame("In the shop")}
-	if p.Jobs, err = rq.jobSlips(rq.ctx(), jobs); err != nil {
-		return err
-	}
+	p := shopPage{frame: rq.frame("In the shop"), Jobs: jobs}
 	return rq.render("shop", p)
 }
 

@@ -62,7 +62,7 @@ func TestTheServiceDesksMorning(t *testing.T) {
 	t.Parallel()
 	everyScreen(t, false, func(t *testing.T, s *testShop, p *page) {
 		p.logIn("Dana")
-		p.has("to decide")
+		p.has("to answer")
 		p.shot("today-morning")
 		p.noSideways()
 

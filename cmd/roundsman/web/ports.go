@@ -37,6 +37,8 @@ type Fleet interface {
 	ContactsOf(ctx context.Context, owners []string) ([]models.Contact, error)
 	Forecasts(ctx context.Context, machines []string) ([]models.Forecast, error)
 	VisitsOf(ctx context.Context, machines []string, since models.Date) ([]models.Visit, error)
+	// VisitsOn gives the visits of a day that stand.
+	VisitsOn(ctx context.Context, day models.Date) ([]models.Visit, error)
 	ClosuresFrom(ctx context.Context, since models.Date) ([]models.Closure, error)
 	LettersOf(ctx context.Context, machine string, limit int) ([]models.MessageWithNotices, error)
 	// Sheet gives everything about a machine as known today.

@@ -62,7 +62,7 @@ func sampleLetter() messageRow {
 }
 
 func sampleJobSlip() jobSlip {
-	return jobSlip{Job: models.Job{ID: "1", Machine: "m1", State: models.JobReopened, Turn: 2, OpenedOn: sampleDay, Complaint: "runs hot", Note: "back: hot"}, Machine: sampleUnit, Owner: sampleOwned, Bench: 1}
+	return jobSlip{Job: models.Job{ID: "1", Machine: "m1", State: models.JobReopened, Turn: 2, OpenedOn: sampleDay, Complaint: "runs hot", Note: "back: hot"}, Machine: sampleUnit, Owner: sampleOwned, Bench: 2, Bad: 1}
 }
 
 func sampleToday(lang string) any {
@@ -72,9 +72,10 @@ func sampleToday(lang string) any {
 			Acts: []models.ReplyAct{{Act: "reading", Detail: "6120"}}, About: []models.Machine{sampleUnit}}},
 		Calls: []models.ToCall{{Owner: sampleOwned, Contacts: []models.Contact{samplePhone}, Why: "no consent", Machines: 2, Worst: models.StageLate, DueOn: sampleDay,
 			Last: &models.Call{At: 1, By: "Sam", Note: "busy"}, Checks: []models.RingFor{{Since: sampleDay, Check: models.OwedCheck{Job: sampleJobSlip().Job, Machine: sampleUnit}}}}},
-		CallsAll: 2, Letters: []messageRow{sampleLetter()}, LettersAll: 2, Failed: []messageRow{sampleLetter()},
+		CallsAll: 2, Letters: []messageRow{sampleLetter()}, LettersAll: 2, Failed: []messageRow{sampleLetter()}, FailedAll: 9, RepliesAll: 9,
 		Nobody: []scheduler.UntoldOwner{{Owner: sampleOwned, Why: models.ReasonNoConsent}}, NobodyMore: 2,
-		Bench:    []benchSlip{{Job: sampleJobSlip().Job, Machine: sampleUnit, Open: 2, Bad: 1}},
+		glance: glance{Late: []lateSlip{{FleetLine: models.FleetLine{Machine: sampleUnit, Owner: sampleOwned, Stage: models.StageLate, DueOn: sampleDay}, Items: []string{models.ItemCoolant, models.ItemCap}}}, LateAll: 9,
+			Jobs: []jobSlip{sampleJobSlip()}, JobsAll: 9, Visits: []visitSlip{{Visit: models.Visit{ID: "1", Items: "coolant"}, Machine: sampleUnit, Owner: sampleOwned}}, VisitsAll: 9},
 		Graph:    f.graph(map[models.Date]map[models.MessageState]int{sampleDay: {models.MessageSent: 3, models.MessageFailed: 1, models.MessageQueued: 1}}),
 		Tomorrow: sampleDay.AddDays(1), NextWeek: sampleDay.AddDays(7)}
 }

@@ -1,7 +1,6 @@
 package web
 
 import (
-	"context"
 	"slices"
 	"strconv"
 	"sync"
@@ -10,7 +9,6 @@ import (
 
 	"example.org/roundsman/models"
 	"example.org/roundsman/scheduler"
-	"example.org/roundsman/scheduler/job"
 )
 
 // How many of each sort the round sheet shows.
@@ -18,6 +16,7 @@ const (
 	showCalls   = 12
 	showLetters = 12
 	showReplies = 20
+	mostReplies = 1000 // that are counted
 	failedDays  = 14
 	graphDays   = 28
 )
@@ -26,20 +25,22 @@ const (
 // decision today, why, and what the service has done about it.
 type todayPage struct {
 	frame
+	glance
 	Round      models.Round // the last one held; zero: none yet
 	Ahead      models.Round // one that was held for a time that has not come; zero: none
 	Stages     []stageCount
 	Behind     bool // some stages are those of the last round
 	Replies    []replySlip
+	RepliesAll int
 	Back       []jobSlip // complaints that came back and are not done
 	Calls      []models.ToCall
 	CallsAll   int
 	Nobody     []scheduler.UntoldOwner // some of them
 	NobodyMore int
-	Bench      []benchSlip
 	Letters    []messageRow
 	LettersAll int
 	Failed     []messageRow
+	FailedAll  int
 	Graph      graph
 	Held       scheduler.Held
 	Tomorrow   models.Date
@@ -47,7 +48,10 @@ type todayPage struct {
 }
 
 // Decide counts what only a person can do today.
-func (p todayPage) Decide() int { return len(p.Replies) + len(p.Back) + len(p.Failed) }
+func (p todayPage) Decide() int { return p.Answers() + p.FailedAll }
+
+// Answers counts the answers and complaints among them.
+func (p todayPage) Answers() int { return p.RepliesAll + len(p.Back) }
 
 // CallsRest and LettersRest count what is not shown.
 func (p todayPage) CallsRest() int   { return p.CallsAll - len(p.Calls) }
@@ -72,14 +76,7 @@ type jobSlip struct {
 	Machine models.Machine
 	Owner   models.Owner
 	Bench   int // open checks before hand-over
-}
-
-// benchSlip is a machine that open checks before hand-over keep in the shop.
-type benchSlip struct {
-	Job     models.Job
-	Machine models.Machine
-	Open    int
-	Bad     int
+	Bad     int // of those, what was found not ok
 }
 
 // messageRow is a message.
@@ -108,7 +105,7 @@ func today(rq *request) error {
 	if p.Ahead, _, err = st.RoundAhead(ctx, soon); err != nil {
 		return err
 	}
-	fleet, err := rq.scope.page(ctx, models.FleetFilter{Limit: 1})
+	fleet, err := rq.scope.page(ctx, models.FleetFilter{Stage: models.StageLate, Limit: showGlance})
 	if err != nil {
 		return err
 	}
@@ -125,6 +122,7 @@ func today(rq *request) error {
 	if err != nil {
 		return err
 	}
+	p.FailedAll = all
 	calls, err := rq.callList(p.Round, all)
 	if err != nil {
 		return err
@@ -132,10 +130,12 @@ func today(rq *request) error {
 	p.Held, p.Calls, p.CallsAll, p.Nobody = calls.held, calls.list, calls.total, calls.nobody
 	p.NobodyMore = max(0, len(p.Nobody)-showCalls)
 	p.Nobody = p.Nobody[:len(p.Nobody)-p.NobodyMore]
-	replies, err := st.Replies(ctx, true, showReplies)
+	replies, err := st.Replies(ctx, true, mostReplies)
 	if err != nil {
 		return err
 	}
+	p.RepliesAll = len(replies)
+	replies = replies[:min(len(replies), showReplies)]
 	names, err := rq.namesFor(ctx, append(slices.Clone(waiting), failed...), replies)
 	if err != nil {
 		return err
@@ -144,7 +144,16 @@ func today(rq *request) error {
 	for _, r := range replies {
 		p.Replies = append(p.Replies, names.reply(r))
 	}
-	if p.Back, p.Bench, err = rq.inHand(ctx); err != nil {
+	inHand, err := rq.jobsInHand(ctx)
+	if err != nil {
+		return err
+	}
+	for _, j := range inHand {
+		if j.Job.State == models.JobReopened {
+			p.Back = append(p.Back, j)
+		}
+	}
+	if p.glance, err = rq.glanceOf(ctx, fleet, inHand); err != nil {
 		return err
 	}
 	days, err := st.SentByDay(ctx, rq.today().AddDays(-graphDays))
@@ -210,52 +219,6 @@ type callKey struct {
 	entry  int64
 	round  int64
 	failed int
-}
-
-// inHand gives the jobs whose complaint came back, and the machines that open
-// checks before hand-over keep in the shop.
-func (rq *request) inHand(ctx context.Context) (back []jobSlip, bench []benchSlip, err error) {
-	jobs, err := rq.site.store.JobsInHand(ctx, nil, 200)
-	if err != nil {
-		return nil, nil, err
-	}
-	slips, err := rq.jobSlips(ctx, jobs)
-	if err != nil {
-		return nil, nil, err
-	}
-	for i, w := range jobs {
-		if w.Job.State == models.JobReopened {
-			back = append(back, slips[i])
-		}
-		if open := job.OpenBench(w); w.Job.State == models.JobDone && len(open) > 0 {
-			b := benchSlip{Job: w.Job, Machine: slips[i].Machine, Open: len(open)}
-			for _, k := range open {
-				if _, answered := k.Last(); answered {
-					b.Bad++
-				}
-			}
-			bench = append(bench, b)
-		}
-	}
-	return back, bench, nil
-}
-
-// jobSlips adds machines and owners to jobs.
-func (rq *request) jobSlips(ctx context.Context, jobs []models.WholeJob) ([]jobSlip, error) {
-	ids := make([]string, len(jobs))
-	for i, w := range jobs {
-		ids[i] = w.Job.Machine
-	}
-	n, err := rq.names(ctx, ids, nil)
-	if err != nil {
-		return nil, err
-	}
-	out := make([]jobSlip, len(jobs))
-	for i, w := range jobs {
-		m := n.machines[w.Job.Machine]
-		out[i] = jobSlip{Job: w.Job, Machine: m, Owner: n.owners[m.Owner], Bench: len(job.OpenBench(w))}
-	}
-	return out, nil
 }
 
 // changeMessage sends a waiting message at the next allowed moment, holds it,
