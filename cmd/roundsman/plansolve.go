@@ -4,7 +4,6 @@ import (
 	"bytes"
 	"compress/gzip"
 	"encoding/json"
-	"errors"
 	"fmt"
 	"io"
 	"os"
@@ -16,6 +15,7 @@ import (
 
 	"example.org/roundsman/config"
 	"example.org/roundsman/models"
+	"example.org/roundsman/models/private"
 	"example.org/roundsman/scheduler/visit"
 )
 
@@ -231,27 +231,11 @@ func writeJSONFile(path string, v any) error {
 	return writeFile(path, append(b, '\n'))
 }
 
-// writeFile writes a file beside its place and renames it into it.
-func writeFile(path string, data []byte) (err error) {
-	fail := func(err error) error {
+// writeFile writes a file for others to read, whole or not at all.
+func writeFile(path string, data []byte) error {
+	if err := private.Replace(path, data, 0o644); err != nil {
 		return &models.Error{Code: models.CodeUnavailable, Message: path + " cannot be written", Err: err,
 			Remedy: "name a file in a folder that may be written"}
-	}
-	f, err := os.CreateTemp(filepath.Dir(path), "."+filepath.Base(path)+".*")
-	if err != nil {
-		return fail(err)
-	}
-	defer func() {
-		if err != nil {
-			_ = os.Remove(f.Name())
-		}
-	}()
-	_, err = f.Write(data)
-	if err = errors.Join(err, f.Chmod(0o644), f.Close()); err != nil {
-		return fail(err)
-	}
-	if err = os.Rename(f.Name(), path); err != nil {
-		return fail(err)
 	}
 	return nil
 }

@@ -79,7 +79,10 @@ func Write(ctx context.Context, dir string, set models.FactSet) (err error) {
 	if err := writeSums(dir, fresh.String()); err != nil {
 		return err
 	}
-	return syncDir(dir)
+	if err := private.SyncFolder(dir); err != nil {
+		return cannotWrite(dir, err)
+	}
+	return nil
 }
 
 // ownSums gives what earlier exports say that they wrote, and refuses a folder
@@ -160,18 +163,6 @@ func removeIfThere(path string) error {
 		return nil
 	}
 	return err
-}
-
-// syncDir makes the new names of a folder's files last.
-func syncDir(dir string) error {
-	d, err := os.Open(dir)
-	if err != nil {
-		return cannotWrite(dir, err)
-	}
-	if err := errors.Join(d.Sync(), d.Close()); err != nil {
-		return cannotWrite(dir, err)
-	}
-	return nil
 }
 
 // cannotWrite makes an error that a person can act on.

@@ -90,7 +90,7 @@ func (s session) Send(ctx context.Context, o notify.Outgoing) (notify.Receipt, e
 		return notify.Receipt{}, &notify.SendError{Outcome: models.OutcomeTemporary, Why: models.ReasonNotComposed, Err: err}
 	}
 	name := FileName(o.Message, s.c.ending)
-	if err := writeWhole(filepath.Join(s.c.dir, name), body); err != nil {
+	if err := private.Replace(filepath.Join(s.c.dir, name), body, private.FileMode); err != nil {
 		return notify.Receipt{}, s.c.down(err)
 	}
 	return notify.Receipt{Code: "written", PeerID: name}, nil
@@ -118,25 +118,4 @@ func plain(s string) string {
 		return '-'
 	}, s)
 	return s[:min(len(s), 40)]
-}
-
-// writeWhole writes a file beside its place and renames it into it, so that
-// nobody ever reads half a message. What a kill leaves is written over when
-// the message is tried again.
-func writeWhole(path string, body []byte) (err error) {
-	part := filepath.Join(filepath.Dir(path), ".part-"+filepath.Base(path))
-	f, err := os.OpenFile(part, os.O_WRONLY|os.O_CREATE|os.O_TRUNC, private.FileMode)
-	if err != nil {
-		return err
-	}
-	if err = f.Chmod(private.FileMode); err == nil {
-		_, err = f.Write(body)
-	}
-	if err == nil {
-		err = f.Sync()
-	}
-	if err = errors.Join(err, f.Close()); err != nil {
-		return errors.Join(err, os.Remove(part))
-	}
-	return os.Rename(part, path)
 }

@@ -6,8 +6,9 @@ import (
 	"fmt"
 	"io/fs"
 	"os"
-	"path/filepath"
 	"slices"
+
+	"example.org/roundsman/models/private"
 )
 
 // errNotOurs is given by a handler for a mail that is none of the program's:
@@ -53,17 +54,8 @@ func (r Record) write(b book) error {
 	if err != nil {
 		return err
 	}
-	f, err := os.CreateTemp(filepath.Dir(r.Path), filepath.Base(r.Path)+".*") // readable by its owner only
-	if err != nil {
+	if err := private.Replace(r.Path, data, private.FileMode); err != nil {
 		return fmt.Errorf("recording which mails were handled: %w", err)
-	}
-	_, err = f.Write(data)
-	err = errors.Join(err, f.Sync(), f.Close())
-	if err == nil {
-		err = os.Rename(f.Name(), r.Path)
-	}
-	if err != nil {
-		return fmt.Errorf("recording which mails were handled: %w", errors.Join(err, os.Remove(f.Name())))
 	}
 	return nil
 }

@@ -12,6 +12,8 @@ import (
 	"strings"
 	"sync"
 	"time"
+
+	"example.org/roundsman/models/private"
 )
 
 // FragmentKey names an incoming text of several parts.
@@ -110,7 +112,7 @@ type DirFragments struct {
 
 // NewDirFragments uses a directory, which it makes where it is missing.
 func NewDirFragments(dir string) (*DirFragments, error) {
-	if err := os.MkdirAll(dir, 0o700); err != nil {
+	if err := private.Folder(dir); err != nil {
 		return nil, fmt.Errorf("folder for parts of incoming texts: %w", err)
 	}
 	return &DirFragments{dir: dir}, nil
@@ -138,29 +140,7 @@ func (d *DirFragments) Keep(_ context.Context, f Fragment) error {
 	if err != nil {
 		return err
 	}
-	tmp, err := os.CreateTemp(d.dir, "new-*")
-	if err != nil {
-		return err
-	}
-	_, err = tmp.Write(b)
-	err = errors.Join(err, tmp.Sync(), tmp.Close())
-	if err == nil {
-		name := fmt.Sprintf("%s-%03d%s", f.file(), f.Seq, fragmentSuffix)
-		err = os.Rename(tmp.Name(), filepath.Join(d.dir, name))
-	}
-	if err != nil {
-		return errors.Join(err, os.Remove(tmp.Name()))
-	}
-	return syncDir(d.dir)
-}
-
-// syncDir makes a rename in the directory last.
-func syncDir(dir string) error {
-	f, err := os.Open(dir)
-	if err != nil {
-		return err
-	}
-	return errors.Join(f.Sync(), f.Close())
+	return private.Replace(filepath.Join(d.dir, fmt.Sprintf("%s-%03d%s", f.file(), f.Seq, fragmentSuffix)), b, private.FileMode)
 }
 
 // All reads every part. A file that holds none is put aside under another
@@ -175,7 +155,7 @@ func (d *DirFragments) All(context.Context) ([]Fragment, error) {
 	}
 	var out []Fragment
 	for _, e := range entries {
-		if !strings.HasSuffix(e.Name(), fragmentSuffix) {
+		if !strings.HasSuffix(e.Name(), fragmentSuffix) || strings.HasPrefix(e.Name(), ".") { // half written
 			continue
 		}
 		path := filepath.Join(d.dir, e.Name())
