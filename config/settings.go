@@ -29,7 +29,7 @@ type Shop struct {
 	AlertMobile string        `toml:"alert_mobile" check:"mobile"` // gets a text when mail does not work; "" gets none
 	MailFrom    string        `toml:"mail_from" check:"mail"`
 	ReplyTo     string        `toml:"reply_to" check:"mail"` // "" is mail_from
-	Holidays    string        `toml:"holidays" oneof:"us|ca|gb|none"`
+	Holidays    string        `toml:"holidays" oneof:"us|ca|gb|mx|none"`
 	ClosedOn    []models.Date `toml:"closed_on"` // the shop's own holidays
 	Units       Units         `toml:"units"`
 }

@@ -24,17 +24,42 @@ const (
 	HolidaysUS   = "us"
 	HolidaysCA   = "ca"
 	HolidaysGB   = "gb"
+	HolidaysMX   = "mx"
 )
 
-// sets are the holidays of countries, as the library knows them.
-var sets = map[string][]*cal.Holiday{HolidaysUS: us.Holidays, HolidaysCA: ca.Holidays, HolidaysGB: gb.Holidays}
+// sets are the holidays of countries, as the library knows them; Mexico's, which
+// it does not know, are put together from its rules.
+var sets = map[string][]*cal.Holiday{HolidaysUS: us.Holidays, HolidaysCA: ca.Holidays, HolidaysGB: gb.Holidays, HolidaysMX: mexico()}
+
+// mexico gives the days of rest of the Federal Labor Law, article 74 (the
+// reforms of 2006 and of 2024 included; the days of ordinary elections, which
+// fall on Sundays, are left out).
+func mexico() []*cal.Holiday {
+	fixed := func(name string, month time.Month, day int) *cal.Holiday {
+		return &cal.Holiday{Name: name, Type: cal.ObservancePublic, Month: month, Day: day, Func: cal.CalcDayOfMonth}
+	}
+	monday := func(name string, month time.Month, nth int) *cal.Holiday {
+		return &cal.Holiday{Name: name, Type: cal.ObservancePublic, Month: month, Weekday: time.Monday, Offset: nth, Func: cal.CalcWeekdayOffset}
+	}
+	office := fixed("Transmisión del Poder Ejecutivo Federal", time.October, 1)
+	office.StartYear = 2024
+	office.Func = func(h *cal.Holiday, year int) time.Time {
+		if (year-h.StartYear)%6 != 0 {
+			return time.Time{}
+		}
+		return cal.CalcDayOfMonth(h, year)
+	}
+	return []*cal.Holiday{fixed("Año Nuevo", time.January, 1), monday("Día de la Constitución", time.February, 1),
+		monday("Natalicio de Benito Juárez", time.March, 3), fixed("Día del Trabajo", time.May, 1), fixed("Día de la Independencia", time.September, 16),
+		office, monday("Día de la Revolución", time.November, 3), fixed("Navidad", time.December, 25)}
+}
 
 // NewHolidays gives a set of holidays by name with the shop's own days added;
 // extra maps each day to what it is called. "us" is the holidays of 5 U.S.C.
 // 6103: those that fall on a Saturday are kept on the Friday before too, and
 // those on a Sunday on the Monday after. "ca" is those that hold in most of
-// Canada, "gb" the bank holidays of England and Wales. "none" and "" have only the extra
-// days. An unknown name is a models.Error with CodeInvalid.
+// Canada, "gb" the bank holidays of England and Wales, "mx" the days of rest of
+// Mexico's Federal Labor Law. "none" and "" have only the extra days. An unknown name is a models.Error with CodeInvalid.
 func NewHolidays(set string, extra map[models.Date]string) (Holidays, error) {
 	own := make(ownDays, len(extra))
 	for d, name := range extra {
@@ -47,7 +72,7 @@ func NewHolidays(set string, extra map[models.Date]string) (Holidays, error) {
 		return own, nil
 	}
 	if sets[set] == nil {
-		return nil, models.Errorf(models.CodeInvalid, `write "us", "ca", "gb" or "none" and list other days by date`,
+		return nil, models.Errorf(models.CodeInvalid, `write "us", "ca", "gb", "mx" or "none" and list other days by date`,
 			"no holidays are known by the name %q", set)
 	}
 	c := &cal.Calendar{Name: set}

@@ -58,6 +58,23 @@ func TestHolidaysOfOtherCountries2024(t *testing.T) {
 	}
 }
 
+// COMPUTED: the days of rest of Mexico's Federal Labor Law, article 74, by the
+// reference library that testdata/README.md names. Every day of 19 years is compared.
+// READ: the reform of 2024, which moved the day on which a president takes office
+// from December 1 to October 1, at angelneri.com/new/2024/09/19.
+func TestMexicanHolidaysAgainstReference(t *testing.T) {
+	h, err := calendar.NewHolidays(calendar.HolidaysMX, nil)
+	require.NoError(t, err)
+	want := map[models.Date]bool{date("2024-10-01"): true, date("2030-10-01"): true, date("2036-10-01"): true}
+	for _, row := range readTable(t, "mx_holidays.csv") {
+		want[date(row[0])] = true
+	}
+	for d := date("2021-01-01"); d <= date("2039-12-31"); d++ {
+		require.Equal(t, want[d], calendar.IsHoliday(h)(d), d.String())
+	}
+	assert.Equal(t, "Navidad", h.Holiday(date("2026-12-25")))
+}
+
 func TestNewHolidays(t *testing.T) {
 	assert.Equal(t, "rodeo", federal(t).Holiday(date("2026-08-21")))
 	assert.Equal(t, "closed", federal(t).Holiday(date("2026-08-22")))
