@@ -181,7 +181,7 @@ func ruleRest(r models.Rule) string {
 		parts = append(parts, "retired")
 	}
 	if by := r.By.String(); by != "" {
-		parts = append(parts, "by "+by+" each year")
+		parts = append(parts, "before "+by+" each year")
 	}
 	return strings.Join(parts, "; ")
 }

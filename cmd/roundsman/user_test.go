@@ -81,7 +81,7 @@ func TestTheDemoServesItsPages(t *testing.T) {
 	require.Eventually(t, func() bool { return strings.Contains(out.String(), "Ctrl-C") }, 30*time.Second, 20*time.Millisecond, "%s", errs.String())
 	links := regexp.MustCompile(`http://127\.0\.0\.1:\d+/enter/[\w-]+`).FindAllString(out.String(), -1)
 	require.Len(t, links, 3)
-	for i, want := range []string{"to decide", "In the shop", "Find a machine"} {
+	for i, want := range []string{"to answer", "In the shop", "Find a machine"} {
 		jar, err := cookiejar.New(nil)
 		require.NoError(t, err)
 		client := &http.Client{Jar: jar}

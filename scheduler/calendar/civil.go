@@ -40,14 +40,15 @@ func daysIn(first models.Date) int {
 	return first.DaysTo(models.NewDate(y, m+1, 1))
 }
 
-// NextYearly gives the first date on or after from on which a day of the
-// year falls; none for no day or no date.
-func NextYearly(md models.MonthDay, from models.Date) models.Date {
+// LastBefore gives the last day before a day of the year comes round, the
+// first such day on or after from: what belongs before October 15 is in time on
+// October 14. None for no day or no date.
+func LastBefore(md models.MonthDay, from models.Date) models.Date {
 	if md.IsZero() || from.IsZero() {
 		return 0
 	}
-	if d := md.In(from.Year()); d >= from {
-		return d
+	if d := md.In(from.Year()); d > from {
+		return d.AddDays(-1)
 	}
-	return md.In(from.Year() + 1)
+	return md.In(from.Year() + 1).AddDays(-1)
 }

@@ -92,26 +92,28 @@ func TestAddMonthsProperties(t *testing.T) {
 	})
 }
 
-func TestYearly(t *testing.T) {
+func TestLastBefore(t *testing.T) {
 	snow, leap := models.MonthDay{Month: time.October, Day: 15}, models.MonthDay{Month: time.February, Day: 29}
 	tests := []struct {
 		name     string
 		day      models.MonthDay
-		on, next string
+		on, last string
 	}{
-		{"before it", snow, "2026-10-14", "2026-10-15"},
-		{"on it", snow, "2026-10-15", "2026-10-15"},
-		{"after it", snow, "2026-10-16", "2027-10-15"},
-		{"leap day in a common year", leap, "2026-02-28", "2026-02-28"},
-		{"leap day to come", leap, "2027-03-01", "2028-02-29"},
-		{"leap day passed", leap, "2028-02-28", "2028-02-29"},
+		{"before it", snow, "2026-10-13", "2026-10-14"},
+		{"on its last day", snow, "2026-10-14", "2026-10-14"},
+		{"on it", snow, "2026-10-15", "2027-10-14"},
+		{"leap day in a common year", leap, "2026-02-27", "2026-02-27"},
+		{"leap day to come", leap, "2027-03-01", "2028-02-28"},
+		{"the eve of a leap day", leap, "2028-02-28", "2028-02-28"},
+		{"leap day passed", leap, "2028-02-29", "2029-02-27"},
+		{"the first of January", models.MonthDay{Month: time.January, Day: 1}, "2026-06-01", "2026-12-31"},
 		{"no day", models.MonthDay{}, "2026-01-01", ""},
 		{"no date", snow, "", ""},
-		{"the first year", snow, "0001-03-01", "0001-10-15"},
+		{"the first year", snow, "0001-03-01", "0001-10-14"},
 	}
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {
-			assert.Equal(t, tt.next, calendar.NextYearly(tt.day, date(tt.on)).String())
+			assert.Equal(t, tt.last, calendar.LastBefore(tt.day, date(tt.on)).String())
 		})
 	}
 }

@@ -214,9 +214,9 @@ func (t terms) from(b base, in Input, known models.Date) terms {
 		t.monthsUp = calendar.AddMonths(b.on, t.months)
 	}
 	if !t.by.IsZero() {
-		t.season = calendar.NextYearly(t.by, b.on.AddDays(seasonReach+1)).AddDays(-1)
+		t.season = calendar.LastBefore(t.by, b.on.AddDays(seasonReach))
 		if b.done == 0 && known >= b.on {
-			t.season = calendar.NextYearly(t.by, known.AddDays(1)).AddDays(-1)
+			t.season = calendar.LastBefore(t.by, known)
 		}
 	}
 	return t
@@ -234,7 +234,7 @@ func (in Input) toCome(r models.Rule, t terms) (next models.Date, skipped bool) 
 		if !missed && !asleep {
 			break
 		}
-		season, skipped = calendar.NextYearly(r.By, season.AddDays(2)).AddDays(-1), true
+		season, skipped = calendar.LastBefore(r.By, season.AddDays(1)), true
 	}
 	return season, skipped
 }

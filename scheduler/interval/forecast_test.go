@@ -168,12 +168,12 @@ func TestForecastBeforeTheSeason(t *testing.T) {
 		detail  string
 		dueDays float64
 	}{
-		{"in spring: before this year's snow", snow, "2026-04-01", "2026-10-14", models.ReasonSeason, "before October 15 each year; last done 2026-04-01", 196},
-		{"in time for it: next year's", snow, "2026-09-20", "2027-10-14", models.ReasonSeason, "before October 15 each year; last done 2026-09-20", 389},
-		{"late: counts for the day missed", snow, "2026-11-03", "2027-10-14", models.ReasonSeason, "before October 15 each year; last done 2026-11-03", 345},
-		{"months come first", withMonths, "2026-09-20", "2027-09-20", models.ReasonCalendar, "12 months since 2026-09-20, and before October 15 each year", 365},
-		{"both on one day", withMonths, "2026-10-14", "2027-10-14", models.ReasonCalendar, "12 months since 2026-10-14, and before October 15 each year", 365},
-		{"the season comes before the months", withMonths, "2026-12-01", "2027-10-14", models.ReasonSeason, "12 months since 2026-12-01, and before October 15 each year", 317},
+		{"in spring: before this year's snow", snow, "2026-04-01", "2026-10-14", models.ReasonSeason, "by October 14 each year; last done 2026-04-01", 196},
+		{"in time for it: next year's", snow, "2026-09-20", "2027-10-14", models.ReasonSeason, "by October 14 each year; last done 2026-09-20", 389},
+		{"late: counts for the day missed", snow, "2026-11-03", "2027-10-14", models.ReasonSeason, "by October 14 each year; last done 2026-11-03", 345},
+		{"months come first", withMonths, "2026-09-20", "2027-09-20", models.ReasonCalendar, "12 months since 2026-09-20, and by October 14 each year", 365},
+		{"both on one day", withMonths, "2026-10-14", "2027-10-14", models.ReasonCalendar, "12 months since 2026-10-14, and by October 14 each year", 365},
+		{"the season comes before the months", withMonths, "2026-12-01", "2027-10-14", models.ReasonSeason, "12 months since 2026-12-01, and by October 14 each year", 317},
 	}
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {

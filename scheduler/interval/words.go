@@ -8,7 +8,7 @@ import (
 )
 
 // detail says in words what was counted and from where: "1,000 mi or 12
-// months since 2026-03-01 at 5,120 mi and 410 h, and before October 15 each
+// months since 2026-03-01 at 5,120 mi and 410 h, and by October 14 each
 // year".
 func (in Input) detail(t terms, b base) string {
 	var limits []string
@@ -39,7 +39,7 @@ func (in Input) detail(t terms, b base) string {
 		since += " at " + strings.Join(at, " and ")
 	}
 	var s string
-	switch season := "before " + t.by.In(2024).Format("January 2") + " each year"; {
+	switch season := "by " + t.season.Format("January 2") + " each year"; {
 	case t.by.IsZero():
 		s = strings.Join(limits, " or ") + " since " + since
 	case len(limits) > 0:

@@ -205,7 +205,7 @@ func (s *story) spent(r models.Rule, on models.Date) (use, time float64) {
 		const month = 365.25 / 12 // days
 		time = float64(last.At.DaysTo(on)) / (float64(r.Months) * month)
 	}
-	if !r.By.IsZero() && on >= calendar.NextYearly(r.By, last.At.AddDays(1)).AddDays(-1) {
+	if !r.By.IsZero() && on >= calendar.LastBefore(r.By, last.At) {
 		time = 1
 	}
 	i := s.first.DaysTo(on)

@@ -83,14 +83,37 @@ func newShop(t *testing.T, change ...func(*config.Settings)) *testShop {
 	t.Helper()
 	data, err := built()
 	require.NoError(t, err)
+	shop := openShop(t, data, change...)
+	owners, err := shop.app.Store.Owners(t.Context())
+	require.NoError(t, err)
+	require.GreaterOrEqual(t, len(owners), 2)
+	shop.ours, shop.his = owners[0].ID, owners[1].ID
+	shop.addUser(models.User{Name: "Rosa", Role: models.UserManager, Owner: shop.ours})
+	return shop
+}
+
+// emptyShop opens a shop of which nothing is known but the rules that come with
+// the program.
+func emptyShop(t *testing.T, change ...func(*config.Settings)) *testShop {
+	t.Helper()
+	return openShop(t, nil, change...)
+}
+
+// openShop opens a shop on a database's bytes, with a service desk and a
+// technician.
+func openShop(t *testing.T, data []byte, change ...func(*config.Settings)) *testShop {
+	t.Helper()
 	dir := t.TempDir()
 	s := settings(dir)
 	for _, fn := range change {
 		fn(&s)
 	}
-	require.NoError(t, os.WriteFile(s.Database.Path, data, 0o600))
+	if data != nil {
+		require.NoError(t, os.WriteFile(s.Database.Path, data, 0o600))
+	}
 	shop := &testShop{t: t, now: demo.At().Add(3 * time.Hour), log: &strings.Builder{}}
 	log := slog.New(slog.NewTextHandler(lockedWriter{&shop.mu, shop.log}, nil))
+	var err error
 	shop.app, err = app.New(t.Context(), s, app.Options{Clock: models.ClockFunc(shop.clock), Log: log})
 	require.NoError(t, err)
 	pages, err := shop.app.Pages(t.Context(), nil)
@@ -101,19 +124,18 @@ func newShop(t *testing.T, change ...func(*config.Settings)) *testShop {
 		pages.Close()
 		require.NoError(t, shop.app.Close())
 	})
-	owners, err := shop.app.Store.Owners(t.Context())
-	require.NoError(t, err)
-	require.GreaterOrEqual(t, len(owners), 2)
-	shop.ours, shop.his = owners[0].ID, owners[1].ID
-	hash, err := hashed()
-	require.NoError(t, err)
-	for _, u := range []models.User{{Name: "Dana", Role: models.UserDesk}, {Name: "Tomas", Role: models.UserTechnician},
-		{Name: "Rosa", Role: models.UserManager, Owner: shop.ours}} {
-		u.CreatedAt, u.Hash = 1, hash
-		_, err := shop.app.Store.AddUser(t.Context(), u)
-		require.NoError(t, err)
-	}
+	shop.addUser(models.User{Name: "Dana", Role: models.UserDesk})
+	shop.addUser(models.User{Name: "Tomas", Role: models.UserTechnician})
 	return shop
+}
+
+func (s *testShop) addUser(u models.User) {
+	s.t.Helper()
+	hash, err := hashed()
+	require.NoError(s.t, err)
+	u.CreatedAt, u.Hash = 1, hash
+	_, err = s.app.Store.AddUser(s.t.Context(), u)
+	require.NoError(s.t, err)
 }
 
 type lockedWriter struct {
