@@ -3,6 +3,7 @@ package models
 import (
 	"errors"
 	"fmt"
+	"slices"
 	"strings"
 )
 
@@ -53,7 +54,7 @@ func Errorf(code Code, remedy, format string, args ...any) *Error {
 }
 
 // CodeOf finds the code of an error: that of the first Error in its chain,
-// CodeInvalid for Faults, else CodeInternal; "" for nil.
+// CodeInvalid for Faults (CodeDoubtful where all of them ask), else CodeInternal; "" for nil.
 func CodeOf(err error) Code {
 	if err == nil {
 		return ""
@@ -64,6 +65,9 @@ func CodeOf(err error) Code {
 	}
 	var f Faults
 	if errors.As(err, &f) {
+		if !slices.ContainsFunc(f, func(f Fault) bool { return !f.Asks }) {
+			return CodeDoubtful
+		}
 		return CodeInvalid
 	}
 	return CodeInternal
@@ -79,6 +83,7 @@ type Fault struct {
 	Value   string `json:"value,omitempty"`  // what stands there
 	Problem string `json:"problem"`
 	Remedy  string `json:"remedy,omitempty"`
+	Asks    bool   `json:"asks,omitempty"` // it may be right: somebody must say so
 }
 
 // maxFaultValue bounds how much of a bad value a fault's text repeats, in

@@ -53,18 +53,6 @@ type ReadingReview struct {
 // TableName names the table.
 func (ReadingReview) TableName() string { return "reading_words" }
 
-// MostRuns gives the most miles or hours that a machine of this trade ever runs
-// (common practice, no source).
-func MostRuns(meter Meter) float64 {
-	if meter == HourMeter {
-		return 100_000
-	}
-	return 300_000
-}
-
-// NeverRunsRemedy is what to do about a value above MostRuns.
-const NeverRunsRemedy = "see whether a digit is too many"
-
 // Swap is the replacement of a meter at the end of a day.
 type Swap struct {
 	Fact

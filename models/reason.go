@@ -102,6 +102,8 @@ const (
 	ReasonMissing     Reason = "a digit missing"
 	ReasonPastSwap    Reason = "more than the replaced meter showed last"
 	ReasonNeverRuns   Reason = "more than such a machine ever runs"
+	ReasonNotPassed   Reason = "more hours than have passed since it was built"
+	ReasonMilesInBox  Reason = "more hours than such a machine can have, perhaps miles"
 	ReasonWrongDigit  Reason = "one digit wrong"
 	ReasonTenths      Reason = "tenths read as a digit"
 	ReasonKilometers  Reason = "kilometers entered as miles"
@@ -276,6 +278,8 @@ var reasonsInSpanish = map[Reason]string{
 	ReasonMissing:     "falta una cifra",
 	ReasonPastSwap:    "más de lo último que marcó el medidor cambiado",
 	ReasonNeverRuns:   "más de lo que una máquina así llega a andar",
+	ReasonNotPassed:   "más horas de las que han pasado desde que se fabricó",
+	ReasonMilesInBox:  "más horas de las que una máquina así puede tener, quizá millas",
 	ReasonWrongDigit:  "una cifra mal",
 	ReasonTenths:      "décimas leídas como cifra",
 	ReasonKilometers:  "kilómetros puestos como millas",

@@ -166,7 +166,6 @@ var refusalsInSpanish = map[string]string{
 	"is not a whole number":                           "no es un número entero",
 	"is " + string(ReasonNeverRuns):                   "es más de lo que una máquina así anda nunca",
 	MobileRemedy:                                      "escríbalo con el código de área, o con + y el código de país, por ejemplo +12125550100",
-	NeverRunsRemedy:                                   "mire otra vez el medidor",
 	"write mail, sms or phone":                        "elija correo, texto o llamada",
 	"write normal or severe":                          "elija normal o severo",
 	"write liquid or air":                             "elija líquida o por aire",
@@ -322,4 +321,9 @@ var refusalsInSpanish = map[string]string{
 	"the order of a job's states forbids it":                                                         "el orden de los estados de un trabajo no lo permite",
 	"a job goes from open to done to handed over, and then perhaps to reopened":                      "un trabajo pasa de abierto a hecho y a entregado, y quizá después a reabierto",
 	"it names something that is not recorded":                                                        "nombra algo que no está registrado",
+
+	// What is asked about where machines and people are written down.
+	"is " + string(ReasonNotPassed):                        "es más horas de las que han pasado desde que se fabricó",
+	"is " + string(ReasonMilesInBox):                       "es más horas de las que una máquina así puede tener, quizá millas",
+	"see whether a digit is too many, or the unit another": "mire si sobra una cifra, o si es otra unidad",
 }

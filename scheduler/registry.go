@@ -52,13 +52,15 @@ const maxNewID = 40
 
 // Intake is what a desk writes down at once: any of an owner, a contact, a
 // machine and what its meters show today ("miles", "hours", as typed; "about
-// 1500" is a guess; "sure" is "yes" where it is right, however it looks); nil is none. Ids that are left out are
-// made; contact and machine without an owner get that of the intake.
+// 1500" is a guess); nil is none. Ids that are left out are made; contact and
+// machine without an owner get that of the intake. What may be right and is
+// probably not comes back as models.CodeDoubtful, unless somebody is sure.
 // A machine that is taken in with a complaint, in its owner's own words, has a
 // job opened for it.
 type Intake struct {
 	Owner, Contact, Machine, Reading folder.Cells
 	Complaint                        string
+	Sure                             bool // it is right, however it looks
 }
 
 // TakenIn is what an intake made or changed.
@@ -152,8 +154,14 @@ func (r *Registry) record(ctx context.Context, a Act, k *registered, in Intake) 
 	for i := range report.Faults {
 		report.Faults[i] = asTyped(report.Faults[i])
 	}
-	for i := range report.Warnings {
-		report.Warnings[i] = asTyped(report.Warnings[i])
+	var notes models.Faults
+	for _, w := range report.Warnings {
+		switch w = asTyped(w); {
+		case !w.Asks:
+			notes = append(notes, w)
+		case !in.Sure:
+			k.faults = append(k.faults, w)
+		}
 	}
 	k.faults = append(k.faults, report.Faults...)
 	for _, c := range set.Contacts {
@@ -163,7 +171,6 @@ func (r *Registry) record(ctx context.Context, a Act, k *registered, in Intake) 
 	}
 	for _, m := range set.Machines {
 		k.needOwner(SectionMachine, m.Owner, set.Owners)
-		k.mayStart(m)
 		if err := r.mayHaveStarted(ctx, k, m); err != nil {
 			return TakenIn{}, err
 		}
@@ -181,7 +188,7 @@ func (r *Registry) record(ctx context.Context, a Act, k *registered, in Intake) 
 		return TakenIn{}, err
 	}
 	for _, m := range set.Machines {
-		rs, err := (&Readings{Store: r.Store}).Check(ctx, MeterEntry{TypedMeters: TypedMeters{Miles: in.Reading["miles"], Hours: in.Reading["hours"], Sure: in.Reading["sure"] == "yes"},
+		rs, err := (&Readings{Store: r.Store}).Check(ctx, MeterEntry{TypedMeters: TypedMeters{Miles: in.Reading["miles"], Hours: in.Reading["hours"], Sure: in.Sure},
 			Machine: m, On: today, Today: today, Source: models.SourceShop})
 		if err != nil {
 			return TakenIn{}, err
@@ -193,7 +200,7 @@ func (r *Registry) record(ctx context.Context, a Act, k *registered, in Intake) 
 	if err != nil {
 		return TakenIn{}, err
 	}
-	out := TakenIn{KnownOwner: k.kept, Notes: report.Warnings, Changed: done.Changed()}
+	out := TakenIn{KnownOwner: k.kept, Notes: notes, Changed: done.Changed()}
 	for _, v := range set.Owners {
 		out.Owner = v
 	}
@@ -204,16 +211,6 @@ func (r *Registry) record(ctx context.Context, a Act, k *registered, in Intake) 
 		out.Machine = v
 	}
 	return out, nil
-}
-
-// mayStart refuses meters to begin with that are more than such a machine ever
-// runs; what is on record already is left alone.
-func (k *registered) mayStart(m models.Machine) {
-	for _, meter := range []models.Meter{models.Odometer, models.HourMeter} {
-		if v := m.Start(meter); v.F > models.MostRuns(meter) && v != k.machines[m.ID].Start(meter) {
-			k.refuse(SectionMachine, string(meter)+"_start", v.String(), "is "+string(models.ReasonNeverRuns), models.NeverRunsRemedy)
-		}
-	}
 }
 
 // mayHaveStarted refuses a new start of a meter that is more than the meter

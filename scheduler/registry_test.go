@@ -107,7 +107,7 @@ func TestWhatCannotBeTakenInIsToldAtOnceAndNothingIsKept(t *testing.T) {
 		"no meters":    {func(in *scheduler.Intake) { in.Reading = nil }, []string{`machine: meters is empty; write miles, km, hours, both, both_km or none`}},
 		"no such cell": {func(in *scheduler.Intake) { in.Machine["colour"] = "red" }, []string{`machine: column "colour" is not one of this file; take it out`}},
 		"a start that no machine ever shows": {func(in *scheduler.Intake) { in.Machine["hours_start"] = "9999999" },
-			[]string{`machine: hours_start "9999999" is more than such a machine ever runs; see whether a digit is too many`}},
+			[]string{`machine: hours_start "9999999" is more than such a machine ever runs; see whether a digit is too many, or the unit another`}},
 		"consent, and nobody says how": {func(in *scheduler.Intake) { delete(in.Contact, "consent_how") },
 			[]string{`contact: consent_how is empty; say how consent was given: in person, by phone, on a form ...`}},
 		"an owner nobody knows": {func(in *scheduler.Intake) { in.Owner, in.Contact, in.Machine["owner"] = nil, nil, "nobody" },

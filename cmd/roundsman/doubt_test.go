@@ -92,14 +92,56 @@ func TestTheNewMeterIsReadOnTheDayOfItsSwap(t *testing.T) {
 // TestAnImpossibleFirstMeterIsAskedAbout: what no machine ever runs is taken
 // only from who is sure of it.
 func TestAnImpossibleFirstMeterIsAskedAbout(t *testing.T) {
-	for _, c := range [][]string{{"generator", "--hours", "9999999"}, {"utv", "--miles", "31000000"}} {
+	for says, c := range map[string][]string{
+		"9999999 h of M1 is doubtful: more than such a machine ever runs":                   {"generator", "--hours", "9999999"},
+		"31000000 mi of M1 is doubtful: more than such a machine ever runs":                 {"utv", "--miles", "31000000"},
+		"96000 h of M1 is doubtful: more than such a machine ever runs":                     {"quad", "--hours", "96000"},
+		"41000 h of M1 is doubtful: more hours than such a machine can have, perhaps miles": {"quad", "--hours", "41000"},
+		"21000 h of M1 is doubtful: more hours than have passed since it was built":         {"generator", "--hours", "21000", "--year", "2026"},
+		`hours_start "96000" is more than such a machine ever runs`:                         {"quad", "--meters", "hours", "--hours-start", "96000", "--in-service", "2026-01-05"},
+	} {
 		db := newDB(t)
 		add := append([]string{"machine", "add", "--new", "--new-owner", "Elk Bend", "--tag", "M1", "--kind"}, c...)
 		o := command(t, db, add...)
 		assert.Equal(t, exitInput, o.code, o.out)
-		assert.Contains(t, o.errs, "more than such a machine ever runs")
+		assert.Contains(t, o.errs, says)
+		assert.Contains(t, o.errs, "--sure")
 		must(t, db, append(add, "--sure")...)
+		must(t, db, "sheet", "M1")
 	}
+}
+
+// TestAnImpossibleFirstMeterByEveryDoor is asked about, or left out by an
+// import, and passes from who is sure; what follows it then passes by itself.
+func TestAnImpossibleFirstMeterByEveryDoor(t *testing.T) {
+	books := map[string]string{"machines.csv": "machine,tag,kind,owner,meters,in_service,miles_start,hours_start,miles_max\nQ1,Q1,quad,o,hours,,,,\n"}
+	for name, args := range map[string][]string{
+		"reading":       {"reading", "Q1", "--hours", "96000"},
+		"job opening":   {"job", "open", "Q1", "--complaint", "rattles", "--hours", "96000"},
+		"baseline":      {"baseline", "Q1", "engine_oil=done:96000h"},
+		"swap":          {"swap", "Q1", "hours", "--old", "96000", "--new", "0"},
+		"about, a year": {"reading", "Q1", "--hours", "about 96000"},
+	} {
+		t.Run(name, func(t *testing.T) {
+			db := newDB(t)
+			must(t, db, "import", write(t, books))
+			o := command(t, db, args...)
+			assert.Equal(t, exitInput, o.code, o.out)
+			assert.Contains(t, o.errs, "more than such a machine ever runs")
+			must(t, db, append(args, "--sure")...)
+		})
+	}
+	db := newDB(t)
+	books["readings.csv"] = "machine,at,miles,hours,source\nQ1,2026-10-01,,96000,shop\nQ1,2026-10-20,,96010,shop\n"
+	books["services.csv"] = "machine,item,at,miles,hours\nQ1,engine_oil,2026-10-21,,96011\n"
+	o := command(t, db, "import", write(t, books))
+	assert.Equal(t, exitPartial, o.code)
+	for _, says := range []string{`readings.csv:2: hours "96000"`, `readings.csv:3: hours "96010"`, `services.csv:2: hours "96011"`} {
+		assert.Contains(t, o.errs, says)
+	}
+	must(t, db, "reading", "Q1", "--hours", "96010", "--on", "2026-10-20", "--sure")
+	must(t, db, "reading", "Q1", "--hours", "96030")
+	assert.NotContains(t, must(t, db, "withdraw", "Q1"), "doubtful", "one sure look is enough")
 }
 
 // TestADoubtfulSwapInAnImportTakesNoEffect until somebody is sure of it, and a

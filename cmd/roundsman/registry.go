@@ -1,8 +1,10 @@
 package main
 
 import (
+	"errors"
 	"fmt"
 	"reflect"
+	"slices"
 	"strings"
 
 	"example.org/roundsman/cmd/roundsman/app"
@@ -82,6 +84,11 @@ type todayFlags struct {
 	Hours *string `col:"hours" help:"What the hour meter shows today." placeholder:"N"`
 }
 
+// rightFlag is the answer to what is asked about.
+type rightFlag struct {
+	Sure bool `help:"What is asked about is right, however it looks."`
+}
+
 // cellsOf gives the flags that were given as cells of their columns; fixed
 // holds columns and what stands in them, in turn.
 func cellsOf(flags []any, fixed ...string) folder.Cells {
@@ -109,6 +116,11 @@ func (c *call) take(a *app.App, change bool, in scheduler.Intake, asJSON bool) e
 		do, verb = a.Registry().Change, "Changed"
 	}
 	got, err := do(c.ctx, scheduler.Act{At: c.clock.Now(), By: userName(), Means: "desk"}, in)
+	var faults models.Faults
+	if errors.As(err, &faults) && slices.ContainsFunc(faults, func(f models.Fault) bool { return f.Asks }) {
+		fmt.Fprintln(c.errs, faults)
+		return models.Errorf(models.CodeOf(err), "correct it, or say that it is right (--sure)", "nothing was recorded")
+	}
 	if err != nil {
 		return err
 	}
@@ -193,6 +205,7 @@ type contactAddCmd struct {
 	ID    string `help:"The shop's own id (default: made of owner and name)." placeholder:"ID"`
 	contactFlags
 	contactMoreFlags
+	rightFlag
 	JSON bool `name:"json" help:"Print what was written down as JSON."`
 }
 
@@ -214,7 +227,7 @@ func (cmd contactAddCmd) Run(c *call) error {
 		if err != nil {
 			return err
 		}
-		return c.take(a, false, scheduler.Intake{Contact: cellsOf([]any{cmd.contactFlags, cmd.contactMoreFlags},
+		return c.take(a, false, scheduler.Intake{Sure: cmd.Sure, Contact: cellsOf([]any{cmd.contactFlags, cmd.contactMoreFlags},
 			"owner", owner.ID, "contact", cmd.ID, "name", cmd.Name)}, cmd.JSON)
 	})
 }
@@ -224,6 +237,7 @@ type contactChangeCmd struct {
 	Name string `help:"The name from now on." placeholder:"NAME"`
 	contactFlags
 	contactMoreFlags
+	rightFlag
 	JSON bool `name:"json" help:"Print the person as JSON."`
 }
 
@@ -236,7 +250,7 @@ Example:
 
 func (cmd contactChangeCmd) Run(c *call) error {
 	return c.with(func(a *app.App) error {
-		return c.take(a, true, scheduler.Intake{Contact: cellsOf([]any{cmd.contactFlags, cmd.contactMoreFlags}, "contact", cmd.ID, "name", cmd.Name)}, cmd.JSON)
+		return c.take(a, true, scheduler.Intake{Sure: cmd.Sure, Contact: cellsOf([]any{cmd.contactFlags, cmd.contactMoreFlags}, "contact", cmd.ID, "name", cmd.Name)}, cmd.JSON)
 	})
 }
 
@@ -290,8 +304,8 @@ type machineAddCmd struct {
 	todayFlags
 	newFlag
 	Complaint string `help:"What is wrong with it, in its owner's own words: opens a job." placeholder:"TEXT"`
-	Sure      bool   `help:"What the meters show is right, however it looks."`
-	JSON      bool   `name:"json" help:"Print what was written down as JSON."`
+	rightFlag
+	JSON bool `name:"json" help:"Print what was written down as JSON."`
 }
 
 func (machineAddCmd) Help() string {
@@ -304,10 +318,7 @@ Example:
 
 func (cmd machineAddCmd) Run(c *call) error {
 	return cmd.open(c, func(a *app.App) error {
-		in := scheduler.Intake{Machine: cellsOf([]any{cmd.machineFlags}, "machine", cmd.ID), Reading: cellsOf([]any{cmd.todayFlags}), Complaint: strings.TrimSpace(cmd.Complaint)}
-		if cmd.Sure {
-			in.Reading["sure"] = "yes"
-		}
+		in := scheduler.Intake{Machine: cellsOf([]any{cmd.machineFlags}, "machine", cmd.ID), Reading: cellsOf([]any{cmd.todayFlags}), Complaint: strings.TrimSpace(cmd.Complaint), Sure: cmd.Sure}
 		switch {
 		case cmd.NewOwner != "":
 			in.Owner = folder.Cells{"name": cmd.NewOwner}
@@ -336,6 +347,7 @@ func (cmd machineAddCmd) Run(c *call) error {
 type machineChangeCmd struct {
 	Machine string `arg:"" help:"Machine: its id, its tag, or owner/tag."`
 	machineFlags
+	rightFlag
 	JSON bool `name:"json" help:"Print the machine as JSON."`
 }
 
@@ -349,6 +361,6 @@ Example:
 
 func (cmd machineChangeCmd) Run(c *call) error {
 	return c.withMachine(cmd.Machine, func(a *app.App, m models.Machine) error {
-		return c.take(a, true, scheduler.Intake{Machine: cellsOf([]any{cmd.machineFlags}, "machine", m.ID)}, cmd.JSON)
+		return c.take(a, true, scheduler.Intake{Sure: cmd.Sure, Machine: cellsOf([]any{cmd.machineFlags}, "machine", m.ID)}, cmd.JSON)
 	})
 }

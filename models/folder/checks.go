@@ -34,7 +34,7 @@ func checkMachine(in *pass, r *line, v *models.Machine) {
 	onMeter(r, v.ID, v.Meters, models.Odometer, "miles_start", v.MilesStart)
 	onMeter(r, v.ID, v.Meters, models.HourMeter, "hours_start", v.HoursStart)
 	onMeter(r, v.ID, v.Meters, models.Odometer, "miles_max", v.MilesMax)
-	neverRuns(r, "_start", v.MilesStart, v.HoursStart)
+	in.askStart(r, *v)
 	if v.MilesMax.Known && v.MilesStart.F > v.MilesMax.F {
 		r.fault("miles_start", "is above miles_max", "correct the one or the other")
 	}
@@ -166,16 +166,21 @@ func (in *pass) meterValues(r *line, id string, miles, hours *models.Number) (mi
 	}
 	onMeter(r, id, m.meters, models.Odometer, "miles", *miles)
 	onMeter(r, id, m.meters, models.HourMeter, "hours", *hours)
-	neverRuns(r, "", *miles, *hours)
 	return milesWidth, hoursWidth
 }
 
-// neverRuns warns of what is more than such a machine ever runs; the columns
-// are named by their meters and an ending.
-func neverRuns(r *line, ending string, miles, hours models.Number) {
-	for i, meter := range []models.Meter{models.Odometer, models.HourMeter} {
-		if v := []models.Number{miles, hours}[i]; v.F > models.MostRuns(meter) {
-			r.warn(string(meter)+ending, "is "+string(models.ReasonNeverRuns), models.NeverRunsRemedy)
+// askStart asks about meters to begin with that are more than the machine can
+// have run. Those on record are left alone; what is read later is for the
+// screening to doubt.
+func (in *pass) askStart(r *line, v models.Machine) {
+	for _, meter := range []models.Meter{models.Odometer, models.HourMeter} {
+		start := v.Start(meter)
+		shown := start.F
+		if meter == models.Odometer {
+			shown = v.Meters.Miles(shown)
+		}
+		if why := v.Reach(meter).Beyond(shown, v.InService); why != "" && start != in.opt.Stored.Machines[v.ID].Start(meter) {
+			r.ask(string(meter)+"_start", "is "+string(why), "see whether a digit is too many, or the unit another")
 		}
 	}
 }

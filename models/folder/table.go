@@ -92,6 +92,14 @@ func (r *line) warn(field, what, remedy string) bool {
 	return true
 }
 
+// ask warns of what may be right and is better asked about, where somebody is
+// there to be asked.
+func (r *line) ask(field, what, remedy string) {
+	f := r.describe(field, what, remedy)
+	f.Asks = true
+	r.in.warn(f)
+}
+
 // describe makes a fault of the row at hand.
 func (r *line) describe(field, what, remedy string) models.Fault {
 	f := models.Fault{File: r.file, Line: r.rec.line, Field: field, Problem: what, Remedy: remedy}

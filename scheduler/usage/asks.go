@@ -28,9 +28,6 @@ func Asks(h models.History, fresh []models.Reading) (d models.Doubt, which int, 
 			pushed[d.Reading] = d.Meter
 		}
 	}
-	if d, which, ok = neverRuns(&before, h.Readings[known:]); ok {
-		return d, which, ok
-	}
 	if len(pushed) == 0 || known+len(h.Services) >= fewLooks { // more tell by themselves which is wrong
 		return d, 0, false
 	}
@@ -41,23 +38,6 @@ func Asks(h models.History, fresh []models.Reading) (d models.Doubt, which int, 
 	}
 	held := Screen(h)
 	return held.freshDoubt()
-}
-
-// neverRuns gives the first value that is more than such a machine ever runs,
-// where none like it is known of the machine yet.
-func neverRuns(before *Screened, fresh []models.Reading) (d models.Doubt, which int, ok bool) {
-	for i := range fresh {
-		for j := range before.scales {
-			c := &before.scales[j]
-			v, most := fresh[i].Value(c.meter), models.MostRuns(c.meter)
-			if fresh[i].Standing == models.StandingConfirmed || !v.Known || c.unit(v.F-fresh[i].Width.F) <= most ||
-				slices.ContainsFunc(c.points, func(p Point) bool { return p.Value > most }) {
-				continue
-			}
-			return models.Doubt{Machine: before.Machine.ID, Reading: fresh[i].Row, Meter: c.meter, Reason: models.ReasonNeverRuns}, i, true
-		}
-	}
-	return d, 0, false
 }
 
 // freshDoubt gives the first doubt of a reading that is not recorded.

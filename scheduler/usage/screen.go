@@ -245,6 +245,7 @@ func newScale(h models.History, meter models.Meter, looks []look) scale {
 		l.value = c.unit(l.shown) + c.of(l.on, l.shown).add
 		l.cannot = c.cannot(l)
 	}
+	doubtBeyond(h.Machine, meter, looks)
 	slices.SortStableFunc(looks, func(a, b look) int { return cmp.Or(cmp.Compare(a.on, b.on), cmp.Compare(a.value, b.value)) })
 	return c
 }
@@ -264,6 +265,28 @@ func (c *scale) cannot(l *look) models.Reason {
 		return models.ReasonPastSwap
 	}
 	return ""
+}
+
+// doubtBeyond doubts the looks that are more than such a machine can have,
+// unless somebody is sure of one of them, or others lead up there: it runs on
+// then as no other does.
+func doubtBeyond(m models.Machine, meter models.Meter, looks []look) {
+	reach, beyond := m.Reach(meter), map[int]models.Reason{}
+	if reach.Beyond(trueUnits(m, meter, m.Start(meter).F), m.InService) != "" {
+		return
+	}
+	for i, l := range looks {
+		why := reach.Beyond(l.value-l.width, l.on)
+		if why != "" && l.confirmed || why == "" && reach.Near(l.value) {
+			return
+		}
+		if why != "" && l.cannot == "" {
+			beyond[i] = why
+		}
+	}
+	for i, why := range beyond {
+		looks[i].cannot = why
+	}
 }
 
 // lastShown estimates what a meter showed when it was taken off on a day: the

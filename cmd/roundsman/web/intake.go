@@ -1,7 +1,6 @@
 package web
 
 import (
-	"example.org/roundsman/models"
 	"example.org/roundsman/models/folder"
 	"example.org/roundsman/scheduler"
 )
@@ -41,7 +40,7 @@ func intake(rq *request) error {
 
 func takeIn(rq *request) error {
 	in := scheduler.Intake{Owner: rq.cells(scheduler.SectionOwner), Contact: rq.cells(scheduler.SectionContact),
-		Machine: rq.cells(scheduler.SectionMachine), Reading: rq.cells(scheduler.SectionReading), Complaint: rq.value("complaint")}
+		Machine: rq.cells(scheduler.SectionMachine), Reading: rq.cells(scheduler.SectionReading), Complaint: rq.value("complaint"), Sure: rq.value("sure") == "yes"}
 	typed := in
 	typed.Contact = clone(in.Contact)
 	if in.Owner == nil {
@@ -52,9 +51,6 @@ func takeIn(rq *request) error {
 	}
 	got, err := rq.site.registry.Add(rq.ctx(), rq.act(), in)
 	if err != nil {
-		if models.CodeOf(err) == models.CodeDoubtful && typed.Reading != nil {
-			typed.Reading["sure"] = "" // asks
-		}
 		p, perr := rq.intakePage(typed)
 		if perr != nil {
 			return perr

@@ -34,6 +34,7 @@ type deskForm struct {
 	Button   string
 	Faulty   []string // what no field stands for
 	Open     bool     // shown unfolded
+	Asks     bool     // whether what was typed is right
 }
 
 // formSection is a part of a form: its fields are named key.column.
@@ -160,14 +161,10 @@ func (f frame) machineSection(c folder.Cells, meters bool) formSection {
 }
 
 func (f frame) readingSection(c folder.Cells) formSection {
-	s := formSection{Title: f.T("What its meters show today"), Fields: []formField{
+	return formSection{Title: f.T("What its meters show today"), Fields: []formField{
 		{Name: "reading.miles", Label: f.T("Odometer"), Value: c["miles"], Hint: f.T("leave empty what it does not have")},
 		{Name: "reading.hours", Label: f.T("Hour meter"), Value: c["hours"]},
 	}}
-	if sure, asked := c["sure"]; asked {
-		s.Fields = append(s.Fields, formField{Name: "reading.sure", Kind: "ticks", Choices: []choice{{"yes", f.T("It is right, I looked twice"), sure == "yes"}}})
-	}
-	return s
 }
 
 func (f frame) complaintSection(words string) formSection {
@@ -248,6 +245,7 @@ func (rq *request) refused(err error, p deskPage, form int) error {
 		return err
 	}
 	p.Forms[form].Open = true
+	p.Forms[form].Asks = models.CodeOf(err) == models.CodeDoubtful || slices.ContainsFunc(faults, func(f models.Fault) bool { return f.Asks })
 	return rq.renderAs(status, "desk", p)
 }
 
@@ -354,7 +352,7 @@ func changeContact(rq *request) error {
 	}
 	p.Forms[form].Sections[0] = p.contactSection(clone(cells))
 	cells["owner"] = owner
-	if _, err = do(rq.ctx(), rq.act(), scheduler.Intake{Contact: cells}); err != nil {
+	if _, err = do(rq.ctx(), rq.act(), scheduler.Intake{Contact: cells, Sure: rq.value("sure") == "yes"}); err != nil {
 		return rq.refused(err, p, form)
 	}
 	if err := rq.did("wrote down a person", owner, cells["name"]); err != nil {
@@ -417,7 +415,7 @@ func changeMachine(rq *request) error {
 	cells := rq.allCells(scheduler.SectionMachine)
 	p := rq.machineDeskPage(m, clone(cells))
 	cells["machine"] = m.ID
-	got, err := rq.site.registry.Change(rq.ctx(), rq.act(), scheduler.Intake{Machine: cells})
+	got, err := rq.site.registry.Change(rq.ctx(), rq.act(), scheduler.Intake{Machine: cells, Sure: rq.value("sure") == "yes"})
 	if err != nil {
 		return rq.refused(err, p, 0)
 	}

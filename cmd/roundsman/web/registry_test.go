@@ -108,16 +108,16 @@ func TestTodayCountsWhatIsDue(t *testing.T) {
 func TestAnImpossibleFirstMeterIsAskedAboutOnThePage(t *testing.T) {
 	s := newShop(t)
 	dana := s.as("Dana")
-	assert.NotContains(t, dana.get("/intake").body, `name="reading.sure"`)
+	assert.NotContains(t, dana.get("/intake").body, `name="sure"`)
 	form := url.Values{"owner.name": {"Lone Pine"}, "machine.tag": {"P1"}, "machine.kind": {"pump"}, "reading.hours": {"9999999"}}
 	a := dana.post("/intake", form)
 	require.Equal(t, http.StatusUnprocessableEntity, a.code)
 	assert.Contains(t, a.body, "more than such a machine ever runs")
-	assert.Contains(t, a.body, `name="reading.sure"`)
+	assert.Contains(t, a.body, `name="sure"`)
 	assert.Contains(t, a.body, "9999999")
 	_, err := s.app.Store.FindMachine(t.Context(), "lone-pine/P1")
 	require.Error(t, err)
-	form.Set("reading.sure", "yes")
+	form.Set("sure", "yes")
 	a = dana.post("/intake", form)
 	require.Equal(t, http.StatusSeeOther, a.code, a.body)
 }
