@@ -290,6 +290,8 @@ var refusalsInSpanish = map[string]string{
 	"the plan has changed: no such visit is in it any more": "el plan cambió: esa visita ya no está en él",
 	"how many may be out at once?":                          "¿cuántas pueden faltar a la vez?",
 	"that closes nothing":                                   "eso no cierra nada",
+	"tick the machines, or all of them":                     "marque las máquinas, o todas",
+	"no machine is ticked":                                  "no hay ninguna máquina marcada",
 	"pick one of the days":                                  "elija uno de los días",
 	"pick a day":                                            "elija un día",
 	"no day was picked":                                     "no se eligió ningún día",

@@ -1,6 +1,7 @@
 package scheduler
 
 import (
+	"cmp"
 	"context"
 	"slices"
 	"strings"
@@ -13,6 +14,34 @@ import (
 type ReleasePreview struct {
 	Letters  []PreviewLetter
 	Withheld []models.Notice // that would not go even then, each with its reason
+}
+
+// First gives what would be told of a machine first: the notices of the stage
+// and day that come first, and how many others there are; where none would go,
+// why. No reason: nothing is due.
+func (p ReleasePreview) First(machine string) (first []models.Notice, more int, why models.Reason) {
+	for _, l := range p.Letters {
+		of := slices.DeleteFunc(slices.Clone(l.Notices), func(n models.Notice) bool { return n.Machine != machine })
+		if len(of) == 0 {
+			continue
+		}
+		order := func(a, b models.Notice) int {
+			return cmp.Or(cmp.Compare(a.Stage.Rank(), b.Stage.Rank()), cmp.Compare(a.DueOn, b.DueOn), cmp.Compare(a.Subject, b.Subject))
+		}
+		slices.SortStableFunc(of, order)
+		for _, n := range of {
+			if order(n, of[0]) == 0 {
+				first = append(first, n)
+			}
+		}
+		return first, len(of) - len(first), ""
+	}
+	for _, n := range p.Withheld {
+		if n.Machine == machine {
+			return nil, 0, n.Why
+		}
+	}
+	return nil, 0, ""
 }
 
 // PreviewLetter is one message in the words in which it would go.

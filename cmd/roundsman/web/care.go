@@ -179,83 +179,8 @@ func (rq *request) sayBaseline(m models.Machine) (string, error) {
 	return strings.Join(words, " "), err
 }
 
-// releasePage shows what the release of everything that is held back would
-// tell.
-type releasePage struct {
-	frame
-	Held    scheduler.Held
-	Letters []scheduler.PreviewLetter
-	Untold  int // notices that would not go even then
-	Owner   string
-}
-
-func release(rq *request) error {
-	p := releasePage{frame: rq.frame("Today"), Owner: rq.r.URL.Query().Get("owner")}
-	p.Title, p.Path = p.T("Held back"), "/release"
-	var err error
-	if p.Held, err = rq.site.care.Held(rq.ctx()); err != nil {
-		return err
-	}
-	machines, err := rq.heldBack(p.Owner)
-	if err != nil {
-		return err
-	}
-	would, err := rq.site.care.Preview(rq.ctx(), machines, rq.now)
-	if err != nil {
-		return err
-	}
-	p.Letters, p.Untold = would.Letters, len(would.Withheld)
-	return rq.render("release", p)
-}
-
-// heldBack gives the machines in care of which the page's button would let
-// people be told: those that are not released, or, where the shop as a whole is
-// held back, those that are.
-func (rq *request) heldBack(owner string) ([]models.Machine, error) {
-	machines, err := rq.site.care.InCare(rq.ctx(), owner)
-	if err != nil {
-		return nil, err
-	}
-	said, err := rq.site.care.Releases(rq.ctx())
-	if err != nil {
-		return nil, err
-	}
-	shop := said[""].State == models.HeldBack
-	return slices.DeleteFunc(machines, func(m models.Machine) bool { return (said[m.ID].State == models.Released) != shop }), nil
-}
-
-// releaseAll releases the machines that the page showed, or holds the shop
-// back.
-func releaseAll(rq *request) error {
-	hold := rq.value("hold") == "yes"
-	var machines []models.Machine
-	state := models.HeldBack
-	if !hold {
-		state = models.Released
-	}
-	if !hold && rq.value("shop") != "yes" {
-		var err error
-		if machines, err = rq.heldBack(rq.value("owner")); err != nil {
-			return err
-		}
-	}
-	if _, err := rq.site.care.Release(rq.ctx(), machines, hold || rq.value("shop") == "yes", state, "", rq.by()); err != nil {
-		return err
-	}
-	if err := rq.did("released machines", rq.value("owner"), string(state)); err != nil {
-		return err
-	}
-	return rq.to("/release", "care")
-}
-
-// sampleCare and sampleRelease fill every part of their pages.
+// sampleCare fills every part of its page.
 func sampleCare(l string) any {
 	return carePage{frame: sampleTried(l, "swap"), M: sampleUnit, Standing: models.MachineStanding{State: models.StandsLaidUp, Until: sampleDay, Note: "x", By: "Pat", On: sampleDay},
 		People: []deskForm{sampleFrame(l).stopForm(samplePhone, "/x")}, Released: true, ShopHeld: true, Owners: []models.Owner{sampleOwned}, Lines: []scheduler.BaselineLine{{Item: models.ItemCoolant, Name: "coolant change"}}}
-}
-
-func sampleRelease(l string) any {
-	return releasePage{frame: sampleFrame(l), Held: scheduler.Held{Shop: true, Machines: 3, Of: 9}, Untold: 2, Owner: "o1",
-		Letters: []scheduler.PreviewLetter{{Contact: samplePhone, Owner: sampleOwned, Words: models.Composed{Subject: "x", Text: "y"},
-			MessageWithNotices: models.MessageWithNotices{Message: models.Message{Channel: models.ChannelMail, Address: "a@example.com", NotBefore: 1}}}}}
 }

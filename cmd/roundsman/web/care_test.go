@@ -9,6 +9,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"example.org/roundsman/models"
+	"example.org/roundsman/scheduler"
 )
 
 // The desk sells a machine, says what is known of its past, replaces a meter
@@ -27,7 +28,7 @@ func TestTheDeskKeepsMachines(t *testing.T) {
 	assert.Contains(t, dana.get(path).body, "Held back: the owner is not told")
 	assert.Contains(t, dana.get("/today").body, "machines are held back")
 	assert.Contains(t, dana.get("/release").body, "What would be said on release")
-	require.Equal(t, http.StatusSeeOther, dana.post("/release", url.Values{}).code)
+	require.Equal(t, http.StatusSeeOther, dana.post("/release", url.Values{"all": {"yes"}}).code)
 	assert.Contains(t, dana.get(path).body, "The owner is told of this machine.")
 
 	require.Equal(t, http.StatusSeeOther, dana.post(path+"/baseline", url.Values{"said.coolant": {"done"}, "about.coolant": {"2025-05"}}).code)
@@ -99,4 +100,52 @@ func TestSoldItLeadsToTheAct(t *testing.T) {
 	require.NoError(t, s.app.Replier.Apply(t.Context(), models.Reply{Key: "text/sold", ReceivedAt: models.InstantOf(s.clock()), Channel: models.ChannelMail,
 		From: c.Mail, Text: "we sold " + m.Label(), Owner: m.Owner, Contact: c.ID}))
 	assert.Contains(t, s.as("Dana").get("/today").body, "/machines/"+url.PathEscape(m.ID)+`/care"`)
+}
+
+// The page of what is held back names the machines with their owners and with
+// what would be said of each first, and releases those that are ticked.
+func TestTheReleasePageReleasesWhatIsTicked(t *testing.T) {
+	s := newShop(t)
+	dana := s.as("Dana")
+	all, err := s.app.Care().InCare(t.Context(), "")
+	require.NoError(t, err)
+	_, err = s.app.Care().Release(t.Context(), all, false, models.HeldBack, "", scheduler.By{At: s.clock(), Actor: "test", Means: "test"})
+	require.NoError(t, err)
+	page := dana.get("/release").body
+	for _, m := range all {
+		assert.Contains(t, page, `name="machine" value="`+m.ID+`"`)
+		assert.Contains(t, page, "<b>"+m.Label()+"</b> "+m.Kind)
+	}
+	assert.Contains(t, page, "Quill Creek Ranch</a></li>")
+	would, err := s.app.PreviewRelease(t.Context(), all, s.clock())
+	require.NoError(t, err)
+	first, more, _ := would.First("QC-06")
+	require.NotEmpty(t, first)
+	require.NotZero(t, more)
+	assert.Equal(t, models.StageLate, first[0].Stage)
+	assert.Contains(t, page, "late Jul 11: ")
+
+	a := dana.post("/release", url.Values{})
+	assert.Equal(t, http.StatusUnprocessableEntity, a.code)
+	assert.Contains(t, a.body, "no machine is ticked")
+	held := func() int {
+		h, err := s.app.Care().Held(t.Context())
+		require.NoError(t, err)
+		return h.Machines
+	}
+	assert.Equal(t, len(all), held())
+	require.Equal(t, http.StatusSeeOther, dana.post("/release", url.Values{"machine": {"QC-06", "QC-22", "nothing"}}).code)
+	assert.Equal(t, len(all)-2, held())
+	assert.NotContains(t, dana.get("/release").body, `value="QC-06"`)
+
+	theirs := dana.get("/release?owner=quillcreek").body
+	assert.NotContains(t, theirs, "Marten Hollow Lodge")
+	require.Equal(t, http.StatusSeeOther, dana.post("/release?owner=quillcreek", url.Values{"all": {"yes"}}).code)
+	rest := 0
+	for _, m := range all {
+		if m.Owner != "quillcreek" {
+			rest++
+		}
+	}
+	assert.Equal(t, rest, held())
 }

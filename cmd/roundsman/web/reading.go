@@ -6,6 +6,7 @@ import (
 	"html/template"
 	"net/http"
 	"net/url"
+	"slices"
 
 	"example.org/roundsman/models"
 	"example.org/roundsman/scheduler"
@@ -160,7 +161,7 @@ func (t tried) Ticked(act, field, choice string) template.HTMLAttr {
 }
 
 func (t tried) mark(mark template.HTMLAttr, act, field, choice string) template.HTMLAttr {
-	if t.Tried == act && t.typed.Get(field) == choice {
+	if t.Tried == act && slices.Contains(t.typed[field], choice) {
 		return mark
 	}
 	return ""

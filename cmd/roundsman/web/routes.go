@@ -55,7 +55,7 @@ var routes = []route{
 	{"GET /machines/{id}/care", desk, care},
 	{"POST /machines/{id}/care/{act}", desk, changeCare},
 	{"GET /release", desk, release},
-	{"POST /release", desk, releaseAll},
+	{"POST /release", desk, changeRelease},
 
 	{"GET /shop", crew, shopFloor},
 	{"GET /jobs/{id}", crew, jobPage},

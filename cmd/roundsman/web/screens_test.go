@@ -3,6 +3,11 @@ package web_test
 import (
 	"os"
 	"testing"
+
+	"github.com/stretchr/testify/require"
+
+	"example.org/roundsman/models"
+	"example.org/roundsman/scheduler"
 )
 
 // TestScreens keeps pictures of every page for a person to look at.
@@ -26,6 +31,14 @@ func TestScreens(t *testing.T) {
 		for name, path := range map[string]string{"fleet": "/fleet", "machine": "/machines/" + m.ID, "care": "/machines/" + m.ID + "/care", "release": "/release", "shop": "/shop", "plan": "/plan", "rules": "/rules", "settings": "/settings", "edit": "/rules?edit=new", "intake": "/intake", "ownerdesk": "/owners/" + s.ours, "machinedesk": "/machines/" + m.ID + "/edit", "trail": "/trail", "none": "/nowhere"} {
 			p.visit(path)
 			p.shot(name)
+		}
+		all, err := s.app.Care().InCare(t.Context(), "")
+		require.NoError(t, err)
+		for _, state := range []models.ReleaseState{models.HeldBack, models.Released} {
+			p.visit("/release")
+			p.shot("release-" + string(state))
+			_, err = s.app.Care().Release(t.Context(), all, false, state, "", scheduler.By{At: s.clock(), Actor: "test", Means: "test"})
+			require.NoError(t, err)
 		}
 	}
 }
