@@ -61,22 +61,27 @@ func (r *reader) trouble(g group, kind Kind) {
 // yes to it; two days, or one that is not plain, are for a person.
 func (r *reader) day(g group, all clause) {
 	switch {
-	case g.asked && slices.Contains(r.a.Days, g.when.on) && r.a.Purpose == models.PurposeVisit:
+	case g.is(questioned) && slices.Contains(r.a.Days, g.when.on) && r.a.Purpose == models.PurposeVisit:
 		r.drop(models.ReasonQuestion)
 		return
 	case all.has(senseFault, sense(KindComeback)) && g.when.vague:
 		r.drop(models.ReasonTrouble)
 		return
-	case g.when.clash || slices.ContainsFunc(g.days, func(w when) bool { return w.on != g.when.on && w.on > r.a.Today }):
+	case g.when.clash || slices.ContainsFunc(g.days, func(w when) bool { return !w.not && w.on != g.when.on && w.on > r.a.Today }):
 		r.drop(models.ReasonDays)
 		return
-	case g.unknown > 0 || g.care.turns || g.care.hearsay || g.care.denied || g.care.foreign || g.care.doubts && g.when.vague:
+	case g.is(doubted) && g.when.vague:
 		r.drop(models.ReasonWantsDay)
 		return
+	case r.barred(KindDay, g, all):
+		return
+	}
+	if r.a.Purpose == models.PurposeVisit && slices.ContainsFunc(g.days, func(w when) bool { return w.not && slices.Contains(r.a.Days, w.on) }) {
+		r.acts = append(r.acts, Act{Kind: KindNo, Machine: only(g.ids), Words: g.words})
 	}
 	kind := KindDay
 	switch {
-	case g.when.vague || g.care.self && !g.has(sense(KindDone)):
+	case g.when.vague || g.is(bySelf) && !g.has(sense(KindDone)):
 		kind = KindLater
 	case r.a.Purpose == models.PurposeVisit && slices.Contains(r.a.Days, g.when.on) && (r.a.Pending == nil || r.a.Pending.Kind != AskDay):
 		kind, g.when.on = KindYes, 0
@@ -87,8 +92,11 @@ func (r *reader) day(g group, all clause) {
 // done adds that work was done. Which work: the items named; else the one
 // that was told of; where several were, it is asked.
 func (r *reader) done(g group, all clause) {
-	if !g.read() || g.care.theirs || g.care.future || g.care.thinks || g.when.number > 0 && behind(g.when, r.a.Today) == 0 || g.when.clash || all.has(senseDoubt) ||
-		r.alsoAhead(g) || len(g.items) == 0 && (r.a.Purpose != models.PurposeNotices || all.unknown > 0 || all.asked) {
+	if r.barred(KindDone, g, all) {
+		return
+	}
+	if g.when.number > 0 && behind(g.when, r.a.Today) == 0 || g.when.clash || all.has(senseDoubt) ||
+		r.alsoAhead(g) || len(g.items) == 0 && (r.a.Purpose != models.PurposeNotices || all.is(questioned)) {
 		r.drop(models.ReasonMore)
 		return
 	}
@@ -132,7 +140,7 @@ func (r *reader) done(g group, all clause) {
 	case len(r.asks) > doubts: // the work waits for the answer about its value
 	case ask:
 		r.asks = append(r.asks, Question{Kind: AskItem, Act: act, Items: k.Items})
-	case act.undated() && !g.care.lately:
+	case act.undated() && !g.is(lately):
 		r.asks = append(r.asks, Question{Kind: AskWhen, Act: act})
 	default:
 		r.acts = append(r.acts, act)

@@ -29,11 +29,10 @@ func (a Asked) answer(text folded, ts []token) (Reply, bool) {
 				c.when = part.when
 			}
 			c.unknown += part.unknown
-			c.asked = c.asked || part.asked
-			c.care.add(part.care)
+			c.care |= part.care
 		}
 	}
-	if c.has(senseFault, sense(KindComeback), sense(KindSold), sense(KindWrongNumber)) || c.unknown > 1 || c.asked || !c.care.firm() && len(c.figures) == 0 {
+	if c.has(senseFault, sense(KindComeback), sense(KindSold), sense(KindWrongNumber)) || c.unknown > 1 || c.is(questioned) || c.is(soft) && len(c.figures) == 0 {
 		return Reply{}, false
 	}
 	switch q.Kind {
@@ -182,7 +181,7 @@ func (a Asked) answerItem(q Question, c clause) (Reply, bool) {
 // answerWhen takes a day that has been.
 func (a Asked) answerWhen(q Question, c clause) (Reply, bool) {
 	act := q.Act
-	if act.On = behind(c.when, a.Today); act.On == 0 || len(c.days) != 1 || c.when.clash || c.unknown > 0 || c.care.theirs {
+	if act.On = behind(c.when, a.Today); act.On == 0 || len(c.days) != 1 || c.when.clash || c.unknown > 0 || c.is(theirs) {
 		return Reply{}, false
 	}
 	act.About = act.About || c.when.rough

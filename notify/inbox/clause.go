@@ -15,43 +15,9 @@ type clause struct {
 	items    []string
 	when     when   // number 0: no day
 	days     []when // all days named
-	asked    bool   // it is a question
-	others   bool   // it speaks of machines that it does not name
 	unknown  int    // words of which nothing is known
 	care     care   // what keeps it from being taken as it stands
 	words    string
-}
-
-// care says what in a clause keeps what it says from being a plain fact.
-type care struct {
-	turns   bool // "but", "until", "if": what is said does not stand as it is
-	doubts  bool // "maybe", "I guess": the sender is not sure
-	hearsay bool // somebody else says it
-	foreign bool // it is about something else than a machine of the sender's
-	denied  bool // a "not" of which it is not plain what it denies
-	future  bool // it tells of what is to come
-	theirs  bool // it tells of what the shop or somebody did
-	metered bool // it speaks of a meter
-	thinks  bool // "I think"
-	self    bool // the sender does it
-	lately  bool // it has just been done
-	ifs     bool // "if", "unless"
-	correct bool // it takes something back
-	brief   bool // it tells how long something lasted
-}
-
-// firm says whether nothing in a clause keeps it from being a fact.
-func (k care) firm() bool {
-	return !k.turns && !k.doubts && !k.hearsay && !k.foreign && !k.denied
-}
-
-// add takes over what another clause has of care.
-func (k *care) add(o care) {
-	k.turns, k.doubts, k.hearsay, k.foreign = k.turns || o.turns, k.doubts || o.doubts, k.hearsay || o.hearsay, k.foreign || o.foreign
-	k.brief = k.brief || o.brief
-	k.self, k.lately = k.self || o.self, k.lately || o.lately
-	k.thinks, k.ifs, k.correct = k.thinks || o.thinks, k.ifs || o.ifs, k.correct || o.correct
-	k.denied, k.future, k.theirs, k.metered = k.denied || o.denied, k.future || o.future, k.theirs || o.theirs, k.metered || o.metered
 }
 
 // has says whether a clause has one of some senses.
@@ -60,7 +26,7 @@ func (c clause) has(ss ...sense) bool {
 }
 
 // read says whether every word of a clause is known and it is a plain fact.
-func (c clause) read() bool { return c.unknown == 0 && !c.asked && c.care.firm() }
+func (c clause) read() bool { return !c.is(questioned | unread | soft) }
 
 // empty says whether a clause has nothing but mentions.
 func (c clause) empty() bool {
@@ -112,17 +78,26 @@ func (a Asked) parse(text folded, ts []token) []clause {
 					c.when = w
 				}
 			}
-			c.care.denied = c.care.denied || denied[i]
-			c.care.foreign = c.care.foreign || slices.Contains(senses[i], senseFault) && elsewhere(ts, i+1)
-			c.care.doubts = c.care.doubts || slices.Contains(senses[i], senseDoubt)
+			if denied[i] && !ts[i].used {
+				c.care |= denial
+			}
+			if slices.Contains(senses[i], senseFault) && elsewhere(ts, i+1) {
+				c.care |= outside
+			}
+			if slices.Contains(senses[i], senseDoubt) {
+				c.care |= doubted
+			}
 			c.word(text, ts, i)
 		}
-		c.care.denied = c.care.denied && !c.has(sense(KindNo), senseCancel)
+		c.refuse(ts, senses, days)
+		if c.has(sense(KindNo), senseCancel) {
+			c.care &^= denial
+		}
 		if c.to > c.from {
-			c.asked = asks(ts[c.from:c.to])
-			if a.spare(c, ts) {
-				c.unknown = 0
+			if asks(ts[c.from:c.to]) {
+				c.care |= questioned
 			}
+			c.heed(ts, items)
 			c.words = strings.Trim(text.words(ts[c.from].from, ts[c.to-1].to), " ,;\n")
 			out = append(out, c)
 		}
@@ -134,21 +109,28 @@ func (a Asked) parse(text folded, ts []token) []clause {
 func (c *clause) word(text folded, ts []token, i int) {
 	t := ts[i]
 	if t.kind == tokWord {
-		c.others = c.others || othersWords[t.text]
-		c.care.foreign = c.care.foreign || foreignWords[t.text]
-		c.care.metered = c.care.metered || meterWords[t.text] || unitWords[t.text] != UnitNone
-		c.care.thinks = c.care.thinks || thinkWords[t.text]
-		c.care.self = c.care.self || selfWords[t.text] || t.text == "do" && doLeads[at(ts, i-1)] && pronouns[at(ts, i+1)]
-		c.care.brief = c.care.brief || lasted(ts, i)
-		c.care.lately = c.care.lately || latelyWords[t.text]
-		c.care.ifs = c.care.ifs || ifWords[t.text] && !t.used
-		c.care.correct = c.care.correct || correctWords[t.text]
-		c.care.future = c.care.future || futureWords[t.text] && !t.used
-		c.care.theirs = c.care.theirs || theirWords[t.text] && !t.used
-		c.care.hearsay = c.care.hearsay || sayWords[t.text] && !meterWords[at(ts, i-1)] && i > c.from
-		if !t.used {
-			c.care.turns = c.care.turns || turnWords[t.text]
-			c.care.doubts = c.care.doubts || doubtWords[t.text]
+		for _, v := range []struct {
+			so   bool
+			care care
+		}{
+			{foreignWords[t.text], outside},
+			{another(ts, i), pointed},
+			{meterWords[t.text] || unitWords[t.text] != UnitNone, metered},
+			{thinkWords[t.text], opined},
+			{selfWords[t.text] || t.text == "do" && doLeads[at(ts, i-1)] && pronouns[at(ts, i+1)], bySelf},
+			{lasted(ts, i), brief},
+			{latelyWords[t.text], lately},
+			{correctWords[t.text], corrected},
+			{ifWords[t.text] && !t.used, iffy},
+			{futureWords[t.text] && !t.used, coming},
+			{theirWords[t.text] && !t.used, theirs},
+			{turnWords[t.text] && !t.used, turned},
+			{doubtWords[t.text] && !t.used, doubted},
+			{sayWords[t.text] && !meterWords[at(ts, i-1)] && !theirWords[at(ts, i+1)] && (i > c.from || !figureAhead(ts, i)), hearsay},
+		} {
+			if v.so {
+				c.care |= v.care
+			}
 		}
 	}
 	if t.used || t.kind != tokOther && (t.kind != tokWord || known(t.text)) {
@@ -157,7 +139,67 @@ func (c *clause) word(text folded, ts []token, i int) {
 	if t.kind == tokWord && (named(text, ts, c.from, c.to) || i > 0 && nameLeads[at(ts, i-1)] && capital(text.words(t.from, t.to))) {
 		return
 	}
-	c.unknown++
+	c.unread()
+}
+
+// refuse marks the days of a clause that are refused one by one beside another
+// that is not: "tue no, wed no, thursday could do". What refuses them is then
+// no answer to the whole.
+func (c *clause) refuse(ts []token, senses map[int][]sense, days map[int]when) {
+	if slices.ContainsFunc(c.days, func(d when) bool { return d.apart }) {
+		return // "any day but tuesday or friday"
+	}
+	var left, not []when
+	var found []sense
+	start := c.from
+	for i := c.from; i <= c.to; i++ {
+		if i < c.to && ts[i].kind != tokWeak && ts[i].kind != tokStrong && at(ts, i) != "and" && at(ts, i) != "y" {
+			continue
+		}
+		var here []when
+		refused := false
+		for k := start; k < i; k++ {
+			if d, ok := days[k]; ok {
+				here = append(here, d)
+			}
+			refused = refused || refusalWords[at(ts, k)] || slices.ContainsFunc(senses[k], refuses)
+		}
+		for k := start; k < i; k++ {
+			for _, s := range senses[k] {
+				if !refused || len(here) == 0 || !refuses(s) {
+					found = append(found, s)
+				}
+			}
+		}
+		for _, d := range here {
+			if d.not = d.not || refused; d.not {
+				not = append(not, d)
+			} else {
+				left = append(left, d)
+			}
+		}
+		start = i + 1
+	}
+	if len(left) > 0 && len(not) > 0 {
+		c.senses, c.days, c.when = found, append(left, not...), left[0]
+	}
+}
+
+// refuses says whether a sense refuses a day that stands beside it.
+func refuses(s sense) bool { return s == sense(KindNo) || s == senseCancel || s == senseUnwell }
+
+// refusalWords refuse a day as the one before was.
+var refusalWords = wordSet("tampoco neither nope nah")
+
+// figureAhead says whether a figure follows in the same clause: "says 6120" is
+// of a meter.
+func figureAhead(ts []token, i int) bool {
+	for ; i < len(ts) && ts[i].kind != tokStrong && ts[i].kind != tokWeak; i++ {
+		if ts[i].kind == tokNumber {
+			return true
+		}
+	}
+	return false
 }
 
 // elsewhere says whether what follows a fault is in something that nobody here
@@ -173,6 +215,24 @@ func elsewhere(ts []token, i int) bool {
 	}
 	return false
 }
+
+// another says whether a machine is meant that is only pointed at: "the others
+// are fine", "la otra maquina", "the one in the barn".
+func another(ts []token, i int) bool {
+	next := at(ts, i+1)
+	switch w := at(ts, i); {
+	case w == "others" || w == "otras" || w == "otros" || w == "rest" && at(ts, i-1) == "the" && (next == "are" || next == "is"):
+		return true
+	case w == "other" || w == "otra" || w == "otro" || w == "another" || w == "old" || w == "vieja" || w == "viejo":
+		return machineNouns[next] || len(kinds[next]) > 0
+	case w == "one":
+		return (at(ts, i-1) == "the" || at(ts, i-1) == "that" || at(ts, i-1) == "other") && faultPlaces[next]
+	}
+	return false
+}
+
+// machineNouns stand for a machine.
+var machineNouns = wordSet("machine rig unit one ones buggy maquina unidad carrito mula")
 
 // faultPlaces lead to where a fault is.
 var faultPlaces = wordSet("in on at of from with en de con")
@@ -284,7 +344,7 @@ func (c clause) takes(next clause) bool {
 		return true
 	case next.empty() && !bare && len(c.mentions) == 0 && !c.empty():
 		return true
-	case c.has(sense(KindDone)) && bare && len(next.senses) == 0 && next.unknown == 0 && !next.care.turns:
+	case c.has(sense(KindDone)) && bare && len(next.senses) == 0 && next.unknown == 0 && !next.is(turned):
 		return true
 	}
 	return next.has(sense(KindDone)) && bare && len(c.senses) == 0 && !c.empty() && len(c.figures) == 0
@@ -292,8 +352,7 @@ func (c clause) takes(next clause) bool {
 
 // join adds the next clause.
 func (c *clause) join(next clause) {
-	c.to, c.unknown, c.asked = next.to, c.unknown+next.unknown, c.asked || next.asked
-	c.care.add(next.care)
+	c.to, c.unknown, c.care = next.to, c.unknown+next.unknown, c.care|next.care
 	c.days = append(c.days, next.days...)
 	c.mentions = append(c.mentions, next.mentions...)
 	c.figures = append(c.figures, next.figures...)

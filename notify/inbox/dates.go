@@ -157,7 +157,7 @@ func dateAt(ts []token, i int, a Asked) (when, bool) {
 	case before == "except" || before == "but" || before == "menos" || before == "salvo" || before == "excepto":
 		w.not, w.apart = true, true
 	case before == "not" || before == "no":
-		w.not = true
+		w.not, ts[k].used = true, true
 	case before == "before" || before == "antes":
 		w.clash = w.on > today
 	case before == "until" || before == "till" || before == "til" || before == "after" || before == "hasta" || before == "despues" || before == "pasando":

@@ -18,7 +18,7 @@ func findFigures(ts []token) []figure {
 			continue
 		}
 		if withdrawn(ts, i) {
-			ts[i].kind, ts[i].used = tokOther, true
+			ts[i].kind, ts[i].used, ts[i-1].used = tokOther, true, true // the "not" denies no more than that
 			continue
 		}
 		joinThousands(ts, i)
@@ -27,6 +27,7 @@ func findFigures(ts []token) []figure {
 			f.vals[0] <= 24 && clockWords[at(ts, i-1)] && unitWords[at(ts, i+1)] == UnitNone
 		f.ago = at(ts, i+1) == "ago" || unitWords[at(ts, i+1)] != UnitNone && (at(ts, i+2) == "ago" || at(ts, i-1) == "hace")
 		f.bound = bounded(ts, i)
+		f.rival = len(out) > 0 && rivals(ts, i)
 		f.alone = i+1 < len(ts) && (ts[i+1].kind == tokWeak || ts[i+1].kind == tokStrong || at(ts, i+1) == "and" || at(ts, i+1) == "y")
 		ts[i].used = true
 		if u := unitWords[at(ts, i+1)]; u != UnitNone && !lead {
@@ -62,6 +63,20 @@ func rough(ts []token, i int) bool {
 func mentionAhead(ts []token, k int) bool {
 	return ts[k].used && ts[k].kind == tokWord && looksLikeTag(ts[k].text)
 }
+
+// rivals says whether an "or" stands close before a figure: "6410 mi, or is it
+// 6140", but not "6100 or so, 412 h".
+func rivals(ts []token, i int) bool {
+	for k := i - 1; k >= 0 && k >= i-5 && ts[k].kind == tokWord; k-- {
+		if w := ts[k].text; (w == "or" || w == "o" || w == "u") && !orSo(ts, k) && !orNear[at(ts, k+1)] {
+			return true
+		}
+	}
+	return false
+}
+
+// orNear behind an "or" make a figure before it a rough one.
+var orNear = wordSet("so thereabouts there close near about around less more better")
 
 // bounded knows a figure that is only a limit: "less than 6200". One that is
 // near its limit ("just over") is a rough one.

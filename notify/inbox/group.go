@@ -67,13 +67,16 @@ func (r *reader) saying(g group, all clause) (taken bool) {
 	praise := g.has(senseGood, sense(KindYes), sense(KindThanks))
 	switch {
 	case g.has(sense(KindSold)):
-		if g.asked || g.care.future || g.care.hearsay || g.care.denied || g.unknown > 0 && !g.owned() {
+		if r.barred(KindSold, g, all) {
+			return true
+		}
+		if g.unknown > 0 && !g.owned() {
 			r.drop(models.ReasonMore)
 			return true
 		}
 		r.about(g, Act{Kind: KindSold}, false)
 	case g.when.not && g.when.apart: // "any day but monday"
-		if left := r.daysBut(g); len(left) == 1 && g.unknown == 0 && !g.asked && !g.care.doubts {
+		if left := r.daysBut(g); len(left) == 1 && g.unknown == 0 && !g.is(questioned) && !g.is(doubted) {
 			r.acts = append(r.acts, Act{Kind: KindDay, Machine: only(g.ids), On: left[0], Words: g.words})
 			return true
 		}
@@ -86,14 +89,17 @@ func (r *reader) saying(g group, all clause) (taken bool) {
 		return true
 	case fault:
 		r.faulty(g, praise)
-	case g.has(senseWants) && to == 0, g.asked && (to == 0 || g.when.clash || !r.proposes(g)):
-		r.open = r.open || g.asked
-		return g.asked // a question says nothing that could be recorded
-	case g.has(sense(KindDone)) && (bare || g.care.firm()), len(g.items) > 0 && (g.when.past || !bare) && r.a.Purpose == models.PurposeNotices && !g.care.future:
+	case g.has(senseWants) && to == 0, g.is(questioned) && (to == 0 || g.when.clash || !r.proposes(g)):
+		r.open = r.open || g.is(questioned)
+		return g.is(questioned) // a question says nothing that could be recorded
+	case g.has(sense(KindDone)) && (bare || !g.is(soft)), len(g.items) > 0 && (g.when.past || !bare) && r.a.Purpose == models.PurposeNotices && !g.is(coming):
 		r.done(g, all)
 		return true // its figures are those of the work
 	case g.has(sense(KindLater)) && !(to == 0 && !bare):
-		if g.unknown > 2 || g.care.theirs || g.care.denied || all.has(senseFault) || checks && (all.unknown > 0 || all.care.turns) {
+		if r.barred(KindLater, g, all) {
+			return false
+		}
+		if g.unknown > 2 || all.has(senseFault) || checks && all.is(unread|soft) {
 			r.drop(models.ReasonMore)
 			return false
 		}
@@ -103,7 +109,7 @@ func (r *reader) saying(g group, all clause) (taken bool) {
 	case g.has(senseGood, sense(KindYes), sense(KindNo)):
 		r.judged(g, all)
 	case g.has(sense(KindThanks)) && bare && g.when.number == 0:
-		if all.unknown == 0 && !all.care.denied && !(checks && all.care.brief) {
+		if !(checks && all.is(brief)) && !r.barred(KindThanks, g, all) {
 			r.acts = append(r.acts, Act{Kind: KindThanks, Words: g.words})
 		}
 	case g.when.number > 0 && !g.when.past && bare && g.when.on > r.a.Today:
@@ -118,7 +124,7 @@ func (r *reader) group(g group, all clause) {
 	if r.saying(g, all) {
 		return
 	}
-	if g.asked {
+	if g.is(questioned) {
 		r.open = r.open || len(g.figures) > 0 || g.when.number == 0
 		return
 	}
@@ -130,6 +136,12 @@ func (r *reader) group(g group, all clause) {
 		r.drop(models.ReasonMeterChanged) // "the speedometer broke, it stopped at 6093"
 		return
 	}
+	if slices.ContainsFunc(all.figures, func(f figure) bool { return f.rival }) {
+		if len(g.figures) > 0 {
+			r.drop(models.ReasonContrary) // "6410, or 6140": nobody knows which
+		}
+		return
+	}
 	for n, f := range g.figures {
 		if len(g.days) == len(g.figures) && len(g.days) > 1 {
 			g.when = g.days[n] // "6050 last month and 6120 now"
@@ -138,7 +150,7 @@ func (r *reader) group(g group, all clause) {
 			r.drop(models.ReasonMore)
 			continue
 		}
-		f.rough = f.rough || g.care.doubts
+		f.rough = f.rough || g.is(doubted)
 		r.figure(g, f, Act{Kind: KindReading, Guess: f.rough, About: f.rough || g.when.past && g.when.rough, On: r.seen(g)})
 	}
 }
@@ -161,7 +173,7 @@ func (r *reader) daysBut(g group) []models.Date {
 // told, or of a wish, is none.
 func (r *reader) seen(g group) models.Date {
 	w := g.when
-	if w.plain && (slices.Contains(r.a.Days, w.on) || g.has(sense(KindYes), senseGood, senseWants, senseCancel) || g.asked) {
+	if w.plain && (slices.Contains(r.a.Days, w.on) || g.has(sense(KindYes), senseGood, senseWants, senseCancel) || g.is(questioned)) {
 		return 0
 	}
 	return behind(w, r.a.Today)
@@ -171,14 +183,13 @@ func (r *reader) seen(g group) models.Date {
 // about it says that it is a limit, a plan, hearsay or of something else, and
 // it bears a unit or stands among words that are all known.
 func (r *reader) shown(g group, f figure) bool {
-	k := g.care
 	switch {
-	case f.bound || f.run && g.unknown > 0 || k.hearsay || k.foreign || k.future && !f.rough || k.turns && k.doubts || k.theirs && g.unknown > 0 || len(g.items) > 0 && !r.wants():
+	case f.bound || f.run && g.unknown > 0 || g.is(bars[KindReading].clause) || g.is(coming) && !f.rough || g.is(turned) && g.is(doubted) || g.is(theirs) && g.unknown > 0 || len(g.items) > 0 && !r.wants():
 		return false
 	case f.unit != UnitNone:
 		return true
 	}
-	return g.unknown == 0 || k.metered && g.unknown <= 3 || r.wants() && g.leads(f)
+	return g.unknown == 0 || g.is(metered) && g.unknown <= 3 || r.wants() && g.leads(f)
 }
 
 // leads says whether a figure opens its clause and stands by itself there:
@@ -199,34 +210,32 @@ func (r *reader) planned() bool {
 // proposes says whether a question proposes a day ("can we do tuesday?").
 func (r *reader) proposes(g group) bool {
 	either := " " + fold(g.words) + " " // "is thursday morning or afternoon?"
-	return g.unknown == 0 && !g.care.theirs && len(g.days) == 1 && !g.has(sense(KindDone)) && !strings.Contains(either, " or ") && !strings.Contains(either, " o ")
+	return g.unknown == 0 && !g.is(theirs) && len(g.days) == 1 && !g.has(sense(KindDone)) && !strings.Contains(either, " or ") && !strings.Contains(either, " o ")
 }
 
 // owned says whether what was sold is named: "sold it", "we sold R12".
 func (g group) owned() bool {
-	return len(g.mentions) > 0 || g.care.metered || strings.Contains(" "+fold(g.words)+" ", " it ") || strings.Contains(" "+fold(g.words), " la vend") || strings.Contains(" "+fold(g.words), " lo vend")
+	return len(g.mentions) > 0 || g.is(metered) || strings.Contains(" "+fold(g.words)+" ", " it ") || strings.Contains(" "+fold(g.words), " la vend") || strings.Contains(" "+fold(g.words), " lo vend")
 }
 
-// only says whether a group has no senses but the given ones.
-func (g group) only(kind Kind, others ...sense) bool {
-	for _, s := range g.senses {
-		if s != sense(kind) && !slices.Contains(others, s) {
-			return false
-		}
-	}
-	return true
+// only says whether a clause has no senses but the given one.
+func (c clause) only(s sense) bool {
+	return !slices.ContainsFunc(c.senses, func(other sense) bool { return other != s })
 }
 
 // faulty adds that something is wrong, where that is plain; where it is
 // denied, asked, hoped or praised in one breath a person looks at once.
 func (r *reader) faulty(g group, praise bool) {
-	if g.unknown > 0 && g.only(Kind(senseUnwell)) || g.asked || g.care.denied || g.care.ifs || g.care.correct || g.care.hearsay || g.care.foreign && !g.named || praise || g.has(sense(KindDone)) || g.care.theirs && g.unknown > 0 {
-		r.drop(models.ReasonTrouble)
-		return
-	}
 	kind := KindTrouble
 	if g.has(sense(KindComeback)) {
 		kind = KindComeback
+	}
+	if r.barred(kind, g, clause{}) {
+		return
+	}
+	if g.unknown > 0 && g.only(senseUnwell) || g.is(outside) && !g.named || praise || g.has(sense(KindDone)) || g.is(theirs) && g.unknown > 0 {
+		r.drop(models.ReasonTrouble)
+		return
 	}
 	r.trouble(g, kind)
 }
@@ -237,7 +246,7 @@ func (r *reader) faulty(g group, praise bool) {
 func (r *reader) judged(g group, all clause) {
 	no := g.has(sense(KindNo)) && !g.has(senseGood)
 	if r.a.Purpose == models.PurposeReading || r.a.Purpose == "" { // it answers nothing
-		if all.unknown == 0 && len(g.figures) == 0 {
+		if len(g.figures) == 0 && !r.barred(KindYes, g, all) {
 			kind := KindOK
 			switch {
 			case no:
@@ -251,14 +260,17 @@ func (r *reader) judged(g group, all clause) {
 		}
 		return
 	}
-	if r.a.Purpose == models.PurposeCheck && all.care.brief {
+	if r.a.Purpose == models.PurposeCheck && all.is(brief) {
 		r.drop(models.ReasonMore) // "great for a whole two miles"
 		return
 	}
-	if no && slices.ContainsFunc(r.clauses, func(c clause) bool { return c.has(senseFault, sense(KindComeback)) && c.unknown == 0 && c.care.firm() }) {
+	if no && slices.ContainsFunc(r.clauses, func(c clause) bool { return c.has(senseFault, sense(KindComeback)) && c.unknown == 0 && !c.is(soft) }) {
 		return // "no, it leaks": the fault is told
 	}
-	if all.unknown > 0 || !all.care.firm() || all.asked || r.faults(g) || slices.ContainsFunc(all.days, func(w when) bool { return w.till }) {
+	if r.barred(KindOK, g, all) {
+		return
+	}
+	if r.faults(g) || slices.ContainsFunc(all.days, func(w when) bool { return w.till }) {
 		r.drop(models.ReasonMore)
 		return
 	}
@@ -301,7 +313,7 @@ func (r *reader) agree(g group, all clause) {
 
 // decline adds a no to what was proposed.
 func (r *reader) decline(g group, all clause) {
-	if g.asked || g.care.turns && all.unknown > 0 || g.care.hearsay || len(g.figures) > 0 || all.has(senseGood) && !g.has(senseCancel) {
+	if g.is(questioned) || g.is(turned) && all.unknown > 0 || g.is(hearsay) || len(g.figures) > 0 || all.has(senseGood) && !g.has(senseCancel) {
 		r.drop(models.ReasonCallsOff)
 		return
 	}

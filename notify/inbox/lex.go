@@ -34,6 +34,7 @@ type token struct {
 	to   int
 	dash bool // a dash and another figure follow at once: "4-2150"
 	used bool // something was read from it
+	hint bool // only a doubt was
 }
 
 // folded is a text in the form in which words are compared.
@@ -99,6 +100,8 @@ func lex(s string, spanish bool) []token {
 			out = append(out, token{kind: tokStrong, text: ".", from: i, to: i + size})
 		case r == ',' || r == '&' || r == '/' || r == '+' || r == '|':
 			out = append(out, token{kind: tokWeak, text: string(r), from: i, to: i + size})
+		case r == '-' && i > 0 && s[i-1] == ' ' && i+1 < len(s) && s[i+1] == ' ':
+			out = append(out, token{kind: tokWeak, text: "-", from: i, to: i + size})
 		case r == '?' || r == '¿':
 			out = append(out, token{kind: tokAsk, text: "?", from: i, to: i + size})
 		case strings.ContainsRune(goodSigns, r):

@@ -141,17 +141,16 @@ func (a Asked) finish(text string, cs []clause, asks bool) Reply {
 	for _, c := range cs {
 		all.unknown += c.unknown
 		all.senses = append(all.senses, c.senses...)
-		all.care.add(c.care)
+		all.care |= c.care
 		all.days, all.figures = append(all.days, c.days...), append(all.figures, c.figures...)
-		all.asked = all.asked || c.asked
 	}
-	r.open = asks && !all.asked
+	r.open = asks && !all.is(questioned)
 	switch {
 	case all.has(senseUnfit):
 		return Reply{Person: models.ReasonNotAPerson}
 	case all.has(senseMeter):
 		r.person = models.ReasonMeterChanged
-	case all.has(sense(KindWrongNumber)) && !all.care.ifs && !all.asked:
+	case all.has(sense(KindWrongNumber)) && !all.is(iffy) && !all.is(questioned):
 		return Reply{Acts: []Act{{Kind: KindWrongNumber, Words: strings.TrimSpace(text)}}}
 	case all.has(sense(KindHelp)):
 		return Reply{Acts: []Act{{Kind: KindHelp, Words: strings.TrimSpace(text)}}}
@@ -163,7 +162,7 @@ func (a Asked) finish(text string, cs []clause, asks bool) Reply {
 		r.asks = nil
 		r.acts = slices.DeleteFunc(r.acts, func(a Act) bool { return a.Kind != KindReading && a.Kind != KindDone })
 	}
-	if all.care.correct {
+	if all.is(corrected) {
 		r.takenBack(all)
 	}
 	for i := range r.acts {
@@ -177,6 +176,9 @@ func (a Asked) finish(text string, cs []clause, asks bool) Reply {
 // reply weighs what was read against what was not.
 func (r *reader) reply(all clause) Reply {
 	out := Reply{Acts: r.agreed(tidy(r.acts)), Person: r.person}
+	if r.a.Purpose != models.PurposeVisit && slices.ContainsFunc(out.Acts, func(a Act) bool { return a.Kind == KindDay }) {
+		out.Acts = slices.DeleteFunc(out.Acts, func(a Act) bool { return a.Kind == KindNo }) // of other days
+	}
 	r.dropStray(&out)
 	r.refusedDays(&out, all)
 	switch {
@@ -185,8 +187,9 @@ func (r *reader) reply(all clause) Reply {
 	case len(r.asks) > 1: // one question a reply; two are for a person
 		out.Person = models.ReasonUnread
 	}
-	told := slices.ContainsFunc(out.Acts, func(a Act) bool {
-		return a.Kind == KindTrouble || a.Kind == KindComeback || a.Kind == KindSold
+	rest := slices.ContainsFunc(r.clauses, func(c clause) bool { // else the desk is told the whole of it
+		told := c.has(sense(KindSold), senseFault, sense(KindComeback)) && len(out.Acts) > 0
+		return c.is(unread|denial|iffy) && !told
 	})
 	nothing := len(out.Acts) == 0 && out.Ask == nil
 	switch {
@@ -199,7 +202,7 @@ func (r *reader) reply(all clause) Reply {
 		out.Person = models.ReasonTrouble
 	case nothing:
 		out.Person = models.ReasonUnread
-	case !told && all.unknown > 0, r.dropped:
+	case rest, r.dropped:
 		out.Person = models.ReasonMore
 	}
 	return out
@@ -311,8 +314,11 @@ func (r *reader) clause(c, all clause) {
 			return
 		}
 	}
-	if all.has(senseBut) || c.others && len(c.mentions) == 0 { // of machines that can only be guessed
+	if all.has(senseBut) || c.is(pointed) && len(c.mentions) == 0 { // of machines that can only be guessed
 		r.person = models.ReasonMore
+		if c.has(senseFault, sense(KindComeback)) {
+			r.person = models.ReasonTrouble
+		}
 		c.senses = slices.DeleteFunc(c.senses, func(s sense) bool { return s != senseFault && s != sense(KindComeback) })
 		c.items, c.figures = nil, nil
 	}

@@ -40,7 +40,7 @@ func findSenses(ts []token) (out map[int][]sense, denied map[int]bool) {
 					out[i] = append(out[i], s)
 				}
 				for k := range e.words {
-					ts[i+k].used = true
+					ts[i+k].used, ts[i+k].hint = true, s == senseDoubt
 				}
 				i += len(e.words) - 1
 				continue
@@ -110,8 +110,11 @@ func answers(ts []token, i int) bool {
 		return true
 	}
 	next := at(ts, i+1)
-	if ts[i+1].kind == tokNumber || next == "no" || startWordsOf[next] {
+	if ts[i+1].kind == tokNumber || next == "no" || next == "about" || next == "around" {
 		return true
+	}
+	if startWordsOf[next] { // but "eso no es cierto"
+		return i == 0 || ts[i-1].kind != tokWord || ts[i-1].used || leadWords[at(ts, i-1)] || butWords[at(ts, i-1)]
 	}
 	for _, e := range sayings.at(ts, i+1) { // "no all good"
 		if e.sense == senseGood && !spanishVerbs[e.words[0]] {

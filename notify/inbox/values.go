@@ -17,6 +17,7 @@ type figure struct {
 	alone bool // a sign or "and" follows it
 	bound bool // only a limit: "less than 6200"
 	ago   bool // it is one: "500 miles ago"
+	rival bool // it is said in the place of the one before: "6410, or 6140"
 	words string
 }
 

@@ -67,8 +67,6 @@ var (
 	runWords = wordSet(" for after  only ran drove put first last every within por despues otras otros durante meti next    extra additional")
 	// sinceWords behind a distance or time make it one that was run.
 	sinceWords = wordSet("since more further extra later this ago desde mas adicionales away from apart ")
-	// othersWords speak of machines that are not named.
-	othersWords = wordSet("others other rest otros otras demas resto")
 	// clockWords before a small figure make it a time of day.
 	clockWords = wordSet("at by before around until till las")
 	// gaugeWords before a figure say that it is of another gauge.
@@ -100,6 +98,6 @@ var (
  drop off leave pick up book schedule appointment cita slot spot shop office over rain shine same 
  best work doing real nothing drove driving pulling hauling ranch hill hills grade mountain since then que tal ahi alli aqui pa pal nada mismo misma ese esa esos este estos eso esto mande llevo traigo llevamos bajo subo lleva llevarla llevarlo traerla traerlo llevar traer puedo podemos
  hr hrs mi reporte tempranito temprano tarde manana hora horas quedo queda salio otra vez tu sus asi 
- works weekend holiday engine motor sept year years ago while couple few bit little update info odometer odo clock dash
+ bye quick fast quickly rapido rapidos rapida help helping fixing asking checking reminding reminder heads appreciate appreciated uncle aunt tio tia honey compadre comadre jale chamba pronto atencion servicio turnaround works weekend holiday engine motor sept year years ago while couple few bit little update info odometer odo clock dash
  yours truly regards sincerely cheers saludos atte atentamente cordially respectfully atentos`)
 )
