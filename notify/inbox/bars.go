@@ -31,12 +31,6 @@ const (
 // is says whether a clause has any of some cares.
 func (c clause) is(any care) bool { return c.care&any != 0 }
 
-// unread counts a word of which nothing is known.
-func (c *clause) unread() {
-	c.unknown++
-	c.care |= unread
-}
-
 // bar is what keeps an act of a kind from being taken: something in the words
 // that say it, or anywhere in the reply. What is kept goes to a person, for the
 // reason given.
@@ -77,33 +71,3 @@ func (r *reader) barred(kind Kind, g group, all clause) bool {
 	}
 	return true
 }
-
-// heed counts as unread what a stretch between signs, or a run of four words,
-// says of which nothing was read though its words are known one by one: "a hose
-// let go", "or the one before that". Small talk has no such words.
-func (c *clause) heed(ts []token, items map[int]string) {
-	idle, weighs, doubts, run := true, false, false, 0
-	for i := c.from; i <= c.to; i++ {
-		_, item := items[i]
-		ends := i == c.to || ts[i].kind == tokWeak || ts[i].kind == tokStrong || ts[i].kind == tokAsk || ts[i].text == "and" || ts[i].text == "y" || butWords[ts[i].text]
-		reads := !ends && !item && (ts[i].used && !ts[i].hint || ts[i].kind == tokNumber)
-		switch {
-		case ends || reads:
-			if weighs && (run > 3 || ends && idle) || doubts && idle && run > 1 {
-				c.unread()
-			}
-			idle, weighs, doubts, run = ends, false, false, 0
-		case item:
-			run++
-		case ts[i].hint:
-			doubts = true
-		default:
-			w := ts[i].text
-			doubts = doubts || doubtWords[w]
-			run, weighs = run+1, weighs || weighty[w] || partWords[w] || negators[w] || turnWords[w] || ifWords[w] || askWords[w]
-		}
-	}
-}
-
-// weighty words make a choice, point at another thing, or tell of a change.
-var weighty = wordSet("or o u either neither which whichever other others otro otra otros otras that those ese esa eso aquel this esto let lets got went gone came back again still todavia same old viejo vieja")

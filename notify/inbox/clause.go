@@ -33,113 +33,81 @@ func (c clause) empty() bool {
 	return len(c.figures) == 0 && len(c.senses) == 0 && len(c.items) == 0 && c.when.number == 0
 }
 
+// parsed is what was found in a text, by the token at which it begins.
+type parsed struct {
+	text     folded
+	ts       []token
+	mentions []mention
+	senses   map[int][]sense
+	denied   map[int]bool // a "not" of which it is not plain what it denies
+	days     map[int]when
+	items    map[int]string
+	figures  []figure
+}
+
 // parse cuts a text into clauses and finds what is in each.
 func (a Asked) parse(text folded, ts []token) []clause {
-	mentions := a.mentions(ts)
-	senses, denied := findSenses(ts) // before days: "not now" is no day
-	days := map[int]when{}
+	p := parsed{text: text, ts: ts, mentions: a.mentions(ts), days: map[int]when{}}
+	p.senses, p.denied = findSenses(ts) // before days: "not now" is no day
 	for i := 0; i < len(ts); i++ {
 		if ts[i].used {
 			continue
 		}
 		if w, ok := dateAt(ts, i, a); ok {
-			w = following(ts, i, w, days)
-			days[i] = w
+			w = following(ts, i, w, p.days)
+			p.days[i] = w
 			for k := i; k < i+w.number && k < len(ts); k++ {
 				ts[k].used = true
 			}
 			i += w.number - 1
 		}
 	}
-	items := findItems(ts)
-	figures := findFigures(ts)
-
+	p.items = findItems(ts)
+	p.figures = findFigures(ts)
 	var out []clause
-	for _, cut := range cuts(ts, mentions) {
-		c := clause{from: cut[0], to: cut[1]}
-		for _, m := range mentions {
-			if m.from >= c.from && m.from < c.to {
-				c.mentions = append(c.mentions, m)
-			}
-		}
-		for _, f := range figures {
-			if f.token >= c.from && f.token < c.to {
-				c.figures = append(c.figures, f)
-			}
-		}
-		for i := c.from; i < c.to; i++ {
-			c.senses = append(c.senses, senses[i]...)
-			if it, ok := items[i]; ok {
-				c.items = append(c.items, it)
-			}
-			if w, ok := days[i]; ok {
-				c.days = append(c.days, w)
-				if c.when.number == 0 {
-					c.when = w
-				}
-			}
-			if denied[i] && !ts[i].used {
-				c.care |= denial
-			}
-			if slices.Contains(senses[i], senseFault) && elsewhere(ts, i+1) {
-				c.care |= outside
-			}
-			if slices.Contains(senses[i], senseDoubt) {
-				c.care |= doubted
-			}
-			c.word(text, ts, i)
-		}
-		c.refuse(ts, senses, days)
-		if c.has(sense(KindNo), senseCancel) {
-			c.care &^= denial
-		}
-		if c.to > c.from {
-			if asks(ts[c.from:c.to]) {
-				c.care |= questioned
-			}
-			c.heed(ts, items)
-			c.words = strings.Trim(text.words(ts[c.from].from, ts[c.to-1].to), " ,;\n")
-			out = append(out, c)
+	for _, cut := range cuts(ts, p.mentions) {
+		if cut[1] > cut[0] {
+			out = append(out, p.clause(cut[0], cut[1]))
 		}
 	}
 	return merged(out)
 }
 
-// word notes what one word tells of how its clause is to be taken.
-func (c *clause) word(text folded, ts []token, i int) {
-	t := ts[i]
-	if t.kind == tokWord {
-		for _, v := range []struct {
-			so   bool
-			care care
-		}{
-			{foreignWords[t.text], outside},
-			{another(ts, i), pointed},
-			{meterWords[t.text] || unitWords[t.text] != UnitNone, metered},
-			{thinkWords[t.text], opined},
-			{selfWords[t.text] || t.text == "do" && doLeads[at(ts, i-1)] && pronouns[at(ts, i+1)], bySelf},
-			{lasted(ts, i), brief},
-			{latelyWords[t.text], lately},
-			{correctWords[t.text], corrected},
-			{ifWords[t.text] && !t.used, iffy},
-			{futureWords[t.text] && !t.used, coming},
-			{theirWords[t.text] && !t.used, theirs},
-			{turnWords[t.text] && !t.used, turned},
-			{doubtWords[t.text] && !t.used, doubted},
-			{sayWords[t.text] && !meterWords[at(ts, i-1)] && !theirWords[at(ts, i+1)] && (i > c.from || !figureAhead(ts, i)), hearsay},
-		} {
-			if v.so {
-				c.care |= v.care
+// clause gives what stands from one token to another as a clause.
+func (p parsed) clause(from, to int) clause {
+	c := clause{from: from, to: to}
+	for _, m := range p.mentions {
+		if m.from >= from && m.from < to {
+			c.mentions = append(c.mentions, m)
+		}
+	}
+	for _, f := range p.figures {
+		if f.token >= from && f.token < to {
+			c.figures = append(c.figures, f)
+		}
+	}
+	for i := from; i < to; i++ {
+		c.senses = append(c.senses, p.senses[i]...)
+		if it, ok := p.items[i]; ok {
+			c.items = append(c.items, it)
+		}
+		if w, ok := p.days[i]; ok {
+			c.days = append(c.days, w)
+			if c.when.number == 0 {
+				c.when = w
 			}
 		}
 	}
-	if t.used || t.kind != tokOther && (t.kind != tokWord || known(t.text)) {
-		return
+	p.weigh(&c)
+	c.refuse(p.ts, p.senses, p.days)
+	if c.has(sense(KindNo), senseCancel) {
+		c.care &^= denial
 	}
-	if t.kind == tokWord && (named(text, ts, c.from, c.to) || i > 0 && nameLeads[at(ts, i-1)] && capital(text.words(t.from, t.to))) {
-		return
+	if asks(p.ts[from:to]) {
+		c.care |= questioned
 	}
-	c.unread()
+	c.words = strings.Trim(p.text.words(p.ts[from].from, p.ts[to-1].to), " ,;\n")
+	return c
 }
 
 // refuse marks the days of a clause that are refused one by one beside another

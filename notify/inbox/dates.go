@@ -313,6 +313,11 @@ func following(ts []token, i int, w when, found map[int]when) when {
 	switch {
 	case !w.byWeek || !w.plain:
 		return w
+	case at(ts, j) == "que" && at(ts, j+1) == "viene": // this week's or the next's
+		w.number, w.clash = w.number+2, true
+		return w
+	case at(ts, j) == "week": // "thursday week"
+		w.number++
 	case at(ts, j) == "after" && (that || at(ts, j+1) == ""):
 		w.number++
 		if that {

@@ -76,16 +76,16 @@ func rivals(ts []token, i int) bool {
 }
 
 // orNear behind an "or" make a figure before it a rough one.
-var orNear = wordSet("so thereabouts there close near about around less more better")
+var orNear = wordSet("menos mas algo asi so thereabouts there close near about around less more better")
 
 // bounded knows a figure that is only a limit: "less than 6200". One that is
 // near its limit ("just over") is a rough one.
 func bounded(ts []token, i int) bool {
 	for k := i - 1; k >= 0 && k >= i-4; k-- {
 		switch w := at(ts, k); {
-		case boundWords[w] && at(ts, k+1) != w && !(roughWords[at(ts, k-1)] || at(ts, k-1) == "just" || at(ts, k-1) == "little" || at(ts, k-1) == "hair" || at(ts, k-1) == "poco"):
+		case boundWords[w] && at(ts, k-1) != "o" && at(ts, k+1) != w && !(roughWords[at(ts, k-1)] || at(ts, k-1) == "just" || at(ts, k-1) == "little" || at(ts, k-1) == "hair" || at(ts, k-1) == "poco"):
 			return true
-		case (w == "than" || w == "de" && (at(ts, k-1) == "mas" || at(ts, k-1) == "menos" || at(ts, k-1) == "arriba" || at(ts, k-1) == "abajo")) && at(ts, k-2) != "poco" && at(ts, k-2) != "little":
+		case (w == "than" || w == "de" && (at(ts, k-1) == "mas" || at(ts, k-1) == "menos" || at(ts, k-1) == "arriba" || at(ts, k-1) == "abajo") && at(ts, k-2) != "o") && at(ts, k-2) != "poco" && at(ts, k-2) != "little":
 			return true
 		}
 	}

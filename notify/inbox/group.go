@@ -88,7 +88,7 @@ func (r *reader) saying(g group, all clause) (taken bool) {
 		r.drop(models.ReasonCallsOff) // "cancel friday", "friday does not work": no trouble, and no day
 		return true
 	case fault:
-		r.faulty(g, praise)
+		r.faulty(g, all, praise)
 	case g.has(senseWants) && to == 0, g.is(questioned) && (to == 0 || g.when.clash || !r.proposes(g)):
 		r.open = r.open || g.is(questioned)
 		return g.is(questioned) // a question says nothing that could be recorded
@@ -99,7 +99,7 @@ func (r *reader) saying(g group, all clause) (taken bool) {
 		if r.barred(KindLater, g, all) {
 			return false
 		}
-		if g.unknown > 2 || all.has(senseFault) || checks && all.is(unread|soft) {
+		if g.unknown > 2 || g.is(doubted) && len(all.figures) > 0 || all.has(senseFault) || checks && all.is(unread|soft) {
 			r.drop(models.ReasonMore)
 			return false
 		}
@@ -209,9 +209,15 @@ func (r *reader) planned() bool {
 
 // proposes says whether a question proposes a day ("can we do tuesday?").
 func (r *reader) proposes(g group) bool {
+	if slices.ContainsFunc(wordsOf(fold(g.words)), func(w string) bool { return openWords[w] }) {
+		return false // "are you open tomorrow?"
+	}
 	either := " " + fold(g.words) + " " // "is thursday morning or afternoon?"
 	return g.unknown == 0 && !g.is(theirs) && len(g.days) == 1 && !g.has(sense(KindDone)) && !strings.Contains(either, " or ") && !strings.Contains(either, " o ")
 }
+
+// openWords ask when the shop is there.
+var openWords = wordSet("open opens close closed closes abren abierto abierta cierran cerrado")
 
 // owned says whether what was sold is named: "sold it", "we sold R12".
 func (g group) owned() bool {
@@ -225,9 +231,9 @@ func (c clause) only(s sense) bool {
 
 // faulty adds that something is wrong, where that is plain; where it is
 // denied, asked, hoped or praised in one breath a person looks at once.
-func (r *reader) faulty(g group, praise bool) {
+func (r *reader) faulty(g group, all clause, praise bool) {
 	kind := KindTrouble
-	if g.has(sense(KindComeback)) {
+	if g.has(sense(KindComeback)) || r.a.Purpose == models.PurposeCheck && (all.has(sense(KindNo)) || again(g.words)) {
 		kind = KindComeback
 	}
 	if r.barred(kind, g, clause{}) {
@@ -238,6 +244,14 @@ func (r *reader) faulty(g group, praise bool) {
 		return
 	}
 	r.trouble(g, kind)
+}
+
+// again says whether words say that a thing is so once more, or still.
+func again(words string) bool {
+	text := " " + strings.Join(wordsOf(fold(words)), " ") + " "
+	return slices.ContainsFunc([]string{"again", "still", "otra vez", "de nuevo", "todavia", "sigue", "aun"}, func(w string) bool {
+		return strings.Contains(text, " "+w+" ")
+	})
 }
 
 // judged adds what a good word, a yes or a no says where it answers something:
@@ -297,7 +311,13 @@ func (r *reader) faults(g group) bool {
 
 // agree adds a yes to what was proposed. To several days it is none.
 func (r *reader) agree(g group, all clause) {
-	if len(g.figures) > 0 || slices.ContainsFunc(r.acts, func(a Act) bool { return a.Kind == KindDay || a.Kind == KindLater }) {
+	if slices.ContainsFunc(r.acts, func(a Act) bool { return a.Kind == KindDay || a.Kind == KindLater }) {
+		return
+	}
+	if slices.ContainsFunc(g.figures, func(f figure) bool { return f.unit == UnitNone }) {
+		if r.a.Purpose == models.PurposeVisit {
+			r.drop(models.ReasonMore)
+		}
 		return
 	}
 	if q := r.a.Pending; q != nil && q.Kind == AskDay && len(q.Days) > 1 {

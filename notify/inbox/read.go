@@ -150,10 +150,14 @@ func (a Asked) finish(text string, cs []clause, asks bool) Reply {
 		return Reply{Person: models.ReasonNotAPerson}
 	case all.has(senseMeter):
 		r.person = models.ReasonMeterChanged
-	case all.has(sense(KindWrongNumber)) && !all.is(iffy) && !all.is(questioned):
+	case all.has(sense(KindWrongNumber)) && !all.is(iffy) && (!all.is(questioned) || all.has(sense(KindHelp))):
 		return Reply{Acts: []Act{{Kind: KindWrongNumber, Words: strings.TrimSpace(text)}}}
 	case all.has(sense(KindHelp)):
-		return Reply{Acts: []Act{{Kind: KindHelp, Words: strings.TrimSpace(text)}}}
+		help := Reply{Acts: []Act{{Kind: KindHelp, Words: strings.TrimSpace(text)}}}
+		if all.is(unread|denial) || len(all.figures) > 0 || !all.only(sense(KindHelp)) {
+			help.Person = models.ReasonMore
+		}
+		return help
 	}
 	for _, c := range cs {
 		r.clause(c, all)
@@ -211,7 +215,12 @@ func (r *reader) reply(all clause) Reply {
 // takenBack leaves out days and values where the reply corrects itself and
 // names several: which of them it means is for a person.
 func (r *reader) takenBack(all clause) {
-	values := 0
+	values, days := 0, 0
+	for _, d := range all.days {
+		if !d.not {
+			days++
+		}
+	}
 	for _, a := range r.acts {
 		if a.Kind == KindReading && a.Miles.Known {
 			values++
@@ -221,7 +230,7 @@ func (r *reader) takenBack(all clause) {
 		}
 	}
 	r.acts = slices.DeleteFunc(r.acts, func(a Act) bool {
-		several := values > 0 && values < len(all.figures) && a.Kind == KindReading || len(all.days) > 1 && (a.Kind == KindDay || a.Kind == KindLater)
+		several := values > 0 && values < len(all.figures) && a.Kind == KindReading || days > 1 && (a.Kind == KindDay || a.Kind == KindLater)
 		if several {
 			r.drop(models.ReasonContrary)
 		}
@@ -280,6 +289,9 @@ func tidy(acts []Act) []Act {
 	var out []Act
 	for _, a := range acts {
 		if a.Kind == KindThanks && len(acts) > 1 {
+			continue
+		}
+		if a.Kind == KindTrouble && slices.ContainsFunc(acts, func(b Act) bool { return b.Kind == KindComeback && b.Machine == a.Machine }) {
 			continue
 		}
 		if a.Kind == KindLater && a.On == 0 && slices.ContainsFunc(acts, a.outdone) {

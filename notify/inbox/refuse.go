@@ -262,4 +262,4 @@ var (
 )
 
 // conditionWords make a refusal one of some days or people only.
-var conditionWords = wordSet("while when during before until till sunday sundays saturday saturdays weekend weekends night nights early late domingo domingos noche noches temprano him her luis them wife husband hijo esposa esposo about unless except but sino pero mientras cuando driving calf work")
+var conditionWords = wordSet("emergency emergencies emergencia urgent while when during before until till sunday sundays saturday saturdays weekend weekends night nights early late domingo domingos noche noches temprano him her luis them wife husband hijo esposa esposo about unless except but sino pero mientras cuando driving calf work")

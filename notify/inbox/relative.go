@@ -102,6 +102,15 @@ func countedAt(ts []token, i int, today models.Date) (when, bool) {
 	if at(ts, j) == "from" && (at(ts, j+1) == "today" || at(ts, j+1) == "now") {
 		return when{on: today.AddDays(n * unit), number: j + 2 - i}, true
 	}
+	if at(ts, j) == "from" && !ahead && !back { // "a week from tomorrow"
+		w, ok := relativeAt(ts, j+1, today)
+		if !ok {
+			w, ok = calendarAt(ts, j+1, today)
+		}
+		if ok && w.on > today {
+			return when{on: w.on.AddDays(n * unit), vague: w.vague, number: j + 1 - i + w.number}, true
+		}
+	}
 	switch {
 	case back:
 		return when{on: today.AddDays(-n * unit), past: true, rough: unit > 1, number: j - i}, true

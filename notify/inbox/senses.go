@@ -1,5 +1,7 @@
 package inbox
 
+import "example.org/roundsman/models"
+
 // findSenses finds what phrases say, by the token at which each begins, and
 // turns round what a "not" in the same clause denies. denied marks clauses in
 // which it is not plain what a "not" denies, by the token of that.
@@ -58,6 +60,7 @@ func findSenses(ts []token) (out map[int][]sense, denied map[int]bool) {
 		case w == "no" && answers(ts, i):
 			out[i] = append(out[i], sense(KindNo))
 			ts[i].used = true
+		case concord[w] && (last != "" || i > 0 && ts[i-1].used): // "ya no tira nada"
 		case negators[w]:
 			not = i
 			if !deniableAhead(ts, i+1) {
@@ -67,6 +70,9 @@ func findSenses(ts []token) (out map[int][]sense, denied map[int]bool) {
 	}
 	return out, denied
 }
+
+// concord words only go along with a "no" before them.
+var concord = wordSet("nada ninguna ninguno ningun nunca nadie")
 
 // deniable says whether a "not" turns what a phrase says round.
 func deniable(s sense) bool {
@@ -143,9 +149,15 @@ func contrary(s sense) sense {
 // findItems finds work of the catalogue, by the token at which its name begins.
 func findItems(ts []token) map[int]string {
 	out := map[int]string{}
+	oil := -1
 	for i := 0; i < len(ts); i++ {
+		if w := at(ts, i); (w == "filter" || w == "filtro") && oil >= 0 && i-oil <= 4 && out[oil] == models.ItemOil {
+			out[i], ts[i].used = models.ItemOilFilter, true // "the oil and its filter"
+			continue
+		}
 		if list := works.at(ts, i); len(list) > 0 {
 			out[i] = list[0].value
+			oil = i
 			for k := range list[0].words {
 				ts[i+k].used = true
 			}

@@ -25,7 +25,7 @@ var (
 	// butWords begin a clause that bears on the one before.
 	butWords = wordSet("but pero however though although except aunque tho sino")
 	// turnWords make of a good word, a day or a fact something else.
-	turnWords = wordSet("casi apenas barely hardly mostly mean but pero however though although except unless if until till til otherwise only almost nearly aunque excepto salvo menos hasta when whenever once  cuando mientras besides tho  used supposedly lest sino except accept nomas")
+	turnWords = wordSet("casi apenas barely hardly mostly mean but pero however though although except unless until till til otherwise only almost nearly aunque excepto salvo menos hasta when whenever once cuando mientras besides tho used supposedly lest sino except accept nomas")
 	// doubtWords say that the sender is not sure.
 	doubtWords = wordSet(" maybe guess guessing might perhaps possibly hope hopefully probably prob suppose supposed swear sure unsure     quizas quiza talvez supongo espero   dicen")
 	// selfWords say that the sender does the work.
@@ -75,7 +75,7 @@ var (
 	otherUnits = wordSet("day days week weeks wk wks month months year years yr yrs minute minutes min mins times degrees degree deg psi gallons gallon gal quarts quart qt lbs pounds dollars bucks volts volt v amps rpm mph percent acres people guys dias dia semanas semana meses mes ano anos minutos grados galones litros liters pesos libras vacas head bales oclock below vueltas inch inches ft feet mm")
 
 	// What a question begins or ends with.
-	leadWords = wordSet("hey hi hello hola and so ok okay um uh oh well pues y oiga oigan buenas buenos dias tardes also tambien no yes que")
+	leadWords = wordSet("ver a hey hi hello hola and so ok okay um uh oh well pues y oiga oigan buenas buenos dias tardes also tambien no yes que")
 	askWords  = wordSet(" what whats when whens where  why whys how hows who whos which       cuanto cuantos cuanta adonde  whose")
 	askVerbs  = wordSet("do does did is are was were will would should could can have has had isnt arent dont didnt am may shall puedo puede pueden podemos podria hay")
 	pronouns  = wordSet("r12 i you u we they he she it this that there yall  folks guys the my your u")
@@ -98,6 +98,6 @@ var (
  drop off leave pick up book schedule appointment cita slot spot shop office over rain shine same 
  best work doing real nothing drove driving pulling hauling ranch hill hills grade mountain since then que tal ahi alli aqui pa pal nada mismo misma ese esa esos este estos eso esto mande llevo traigo llevamos bajo subo lleva llevarla llevarlo traerla traerlo llevar traer puedo podemos
  hr hrs mi reporte tempranito temprano tarde manana hora horas quedo queda salio otra vez tu sus asi 
- bye quick fast quickly rapido rapidos rapida help helping fixing asking checking reminding reminder heads appreciate appreciated uncle aunt tio tia honey compadre comadre jale chamba pronto atencion servicio turnaround works weekend holiday engine motor sept year years ago while couple few bit little update info odometer odo clock dash
+ bye r open opens close closed abren abierto cierran trabajo btw quick fast quickly rapido rapidos rapida help helping fixing asking checking reminding reminder heads appreciate appreciated uncle aunt tio tia honey compadre comadre jale chamba pronto atencion servicio turnaround works weekend holiday engine motor sept year years ago while couple few bit little update info odometer odo clock dash
  yours truly regards sincerely cheers saludos atte atentamente cordially respectfully atentos`)
 )
