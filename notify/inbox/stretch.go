@@ -16,7 +16,7 @@ type stretch struct {
 	figure   bool
 	sense    bool
 	said     bool // an idiom was read that says nothing
-	words    int // of which nothing was read
+	words    int  // of which nothing was read
 }
 
 // weigh finds what keeps a clause from being a plain fact. A stretch whose words
