@@ -324,6 +324,11 @@ var refusalsInSpanish = map[string]string{
 	"a job goes from open to done to handed over, and then perhaps to reopened":                      "un trabajo pasa de abierto a hecho y a entregado, y quizá después a reabierto",
 	"it names something that is not recorded":                                                        "nombra algo que no está registrado",
 
+	"is that of another owner too":                                                      "es también de otro dueño",
+	"write that owner instead, or say that the two share it":                            "ponga ese dueño, o diga que los dos lo comparten",
+	"is that of somebody there already":                                                 "es de alguien que ya está allí",
+	"leave the person out, change that contact, or give this one an address of its own": "quite a la persona, cambie ese contacto, o dé a este una dirección propia",
+
 	// What is asked about where machines and people are written down.
 	"is " + string(ReasonNotPassed):                        "es más horas de las que han pasado desde que se fabricó",
 	"is " + string(ReasonMilesInBox):                       "es más horas de las que una máquina así puede tener, quizá millas",

@@ -84,6 +84,57 @@ func TestAKnownOwnersSecondMachine(t *testing.T) {
 	assert.Len(t, owners, 1)
 }
 
+// TestANumberOfAnotherOwnerIsAskedAbout wherever it is written down, and taken
+// from who is sure; what is shared on record is not asked about again.
+func TestANumberOfAnotherOwnerIsAskedAbout(t *testing.T) {
+	st := openStore(t)
+	reg := registryOf(st)
+	_, err := reg.Add(t.Context(), deskAct, walkIn())
+	require.NoError(t, err)
+	second := func(sure bool) scheduler.Intake {
+		in := walkIn()
+		in.Owner["name"], in.Contact["mobile"], in.Sure = "Bo Lund", "970-555-0110", sure
+		return in
+	}
+	ask := func(err error) {
+		t.Helper()
+		require.Equal(t, models.CodeDoubtful, models.CodeOf(err), "%v", err)
+		require.ErrorContains(t, err, `contact: mobile "+19705550110" is that of another owner too: Juniper Flat Ranch (juniper-flat-ranch); `+folder.SharedRemedy)
+	}
+	_, err = reg.Add(t.Context(), deskAct, second(false))
+	ask(err)
+	owners, err := st.Owners(t.Context())
+	require.NoError(t, err)
+	require.Len(t, owners, 1, "nothing was kept")
+	got, err := reg.Add(t.Context(), deskAct, second(true))
+	require.NoError(t, err)
+	_, err = reg.Change(t.Context(), deskAct, scheduler.Intake{Contact: folder.Cells{"contact": got.Contact.ID, "name": "Bo A. Lund"}})
+	require.NoError(t, err, "it is on record as shared")
+	_, err = reg.Change(t.Context(), deskAct, scheduler.Intake{Contact: folder.Cells{"contact": got.Contact.ID, "mobile": "970 555 0123"}})
+	require.NoError(t, err)
+	_, err = reg.Change(t.Context(), deskAct, scheduler.Intake{Contact: folder.Cells{"contact": got.Contact.ID, "mobile": "970 555 0110"}})
+	ask(err)
+}
+
+// TestAKnownPersonComesWithAnotherMachine: the person on record stays one, and
+// what is said of her now is added.
+func TestAKnownPersonComesWithAnotherMachine(t *testing.T) {
+	st := openStore(t)
+	reg := registryOf(st)
+	_, err := reg.Add(t.Context(), deskAct, walkIn())
+	require.NoError(t, err)
+	in := walkIn()
+	in.Machine["tag"], in.Contact["mail"], in.Contact["role"] = "R13", "ada@example.com", "manager"
+	got, err := reg.Add(t.Context(), deskAct, in)
+	require.NoError(t, err)
+	assert.Equal(t, "juniper-flat-ranch/ada-reyes", got.Contact.ID)
+	contacts, err := st.Contacts(t.Context())
+	require.NoError(t, err)
+	require.Len(t, contacts, 1)
+	assert.Equal(t, "ada@example.com", contacts[0].Mail)
+	assert.NotEqual(t, models.RoleManager, contacts[0].Role)
+}
+
 func TestWhatCannotBeTakenInIsToldAtOnceAndNothingIsKept(t *testing.T) {
 	st := openStore(t)
 	reg := registryOf(st)
@@ -117,7 +168,7 @@ func TestWhatCannotBeTakenInIsToldAtOnceAndNothingIsKept(t *testing.T) {
 		"the same person again": {func(in *scheduler.Intake) {
 			in.Owner["name"], in.Contact["name"], in.Contact["mobile"] = "Juniper Flat Ranch", "A. Reyes", "+1 970 555 0110"
 			in.Machine["tag"] = "R13"
-		}, []string{`contact: mobile "+19705550110" is that of Ada Reyes (juniper-flat-ranch/ada-reyes); change that contact, or give this one an address of its own`}},
+		}, []string{`contact: mobile "+19705550110" is that of somebody there already: Ada Reyes (juniper-flat-ranch/ada-reyes); leave the person out, change that contact, or give this one an address of its own`}},
 	}
 	for name, tt := range tests {
 		t.Run(name, func(t *testing.T) {

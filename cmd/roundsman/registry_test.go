@@ -129,7 +129,7 @@ func TestTheDesksCommandsRefuseWithRemedies(t *testing.T) {
 		{[]string{"machine", "add", "--owner", "O1", "--kind", "utv"}, "machine: meters is empty; write miles, km, hours, both, both_km or none"},
 		{[]string{"machine", "add", "--owner", "O1", "--mobile", "970 555 0110", "--kind", "utv", "--miles", "5"}, "add --contact with the person's name"},
 		{[]string{"contact", "add", "O1", "Bo", "--mobile", "555-0110"}, `contact: mobile "555-0110" has no area code; write it with its area code`},
-		{[]string{"contact", "add", "O1", "Bo", "--mail", "ADA@example.com"}, "is that of Ada Reyes (O1/ada-reyes); change that contact"},
+		{[]string{"contact", "add", "O1", "Bo", "--mail", "ADA@example.com"}, "is that of somebody there already: Ada Reyes (O1/ada-reyes); leave the person out, change that contact"},
 		{[]string{"contact", "add", "O1", "Bo", "--mail", "bo@example.com", "--agrees", "mail"}, "consent_how is empty; say how consent was given"},
 		{[]string{"contact", "add", "O1", "Bo", "--agrees", "fax", "--consent-how", "x"}, `column "fax_consent_on" is not one of this file`},
 		{[]string{"owner", "change", "O9", "--name", "X"}, "there is no owner \"O9\"; `roundsman owner list` lists them"},

@@ -36,6 +36,7 @@ func ReadRows(ctx context.Context, rows map[string][]Cells, opt Options) (models
 	}
 	warnOfKinds(in, false)
 	in.refuseTwins()
+	in.askShared()
 	return in.set, in.finish()
 }
 

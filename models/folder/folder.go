@@ -100,6 +100,7 @@ func Read(ctx context.Context, fsys fs.FS, opt Options) (models.FactSet, Report,
 	}
 	in.others(there)
 	in.refuseTwins()
+	in.askShared()
 	return in.set, in.finish(), nil
 }
 

@@ -114,3 +114,23 @@ func TestRulesKeepWhatAFileHasNoColumnFor(t *testing.T) {
 	assert.Empty(t, f.Rules[0].Teardown)
 	assert.Equal(t, 30, f.Rules[0].WorkMin)
 }
+
+// TestANumberOfTwoOwnersIsAskedAbout with its line, but where it is on record
+// as shared.
+func TestANumberOfTwoOwnersIsAskedAbout(t *testing.T) {
+	files := map[string]string{
+		"owners.csv":   "owner,name,type\nO1,Elk Bench,ranch\nO2,Bo Lund,private\n",
+		"contacts.csv": "owner,name,role,mail,mobile,prefers,sms_consent_on,mail_consent_on\nO1,Ada,owner,ada@example.com,+12025550110,,,\nO2,Bo,owner,Ada@Example.com,+12025550110,,,\nO2,Cy,service,,+12025550111,,,\n",
+		"machines.csv": "machine,tag,kind,owner,meters,in_service,miles_start,hours_start,miles_max\nM1,,utv,O1,miles,,,,\n",
+	}
+	set, report := readAll(t, onDisk(files), Options{})
+	require.Empty(t, texts(report.Faults))
+	assert.Equal(t, []string{`contacts.csv:3: mail "Ada@Example.com" is that of another owner too: Elk Bench (O1); ` + SharedRemedy,
+		`contacts.csv:3: mobile "+12025550110" is that of another owner too: Elk Bench (O1); ` + SharedRemedy}, texts(report.Warnings))
+	for _, w := range report.Warnings {
+		assert.True(t, w.Asks)
+	}
+	stored := Stored{Contacts: models.ByKey(set.Contacts, func(c models.Contact) string { return c.ID })}
+	_, report = readAll(t, onDisk(files), Options{Stored: stored})
+	assert.Empty(t, texts(report.Warnings))
+}

@@ -122,6 +122,23 @@ func TestAnImpossibleFirstMeterIsAskedAboutOnThePage(t *testing.T) {
 	require.Equal(t, http.StatusSeeOther, a.code, a.body)
 }
 
+// A number that another owner has is asked about by name beside its field, in
+// the language of the pages, and shared by who says so.
+func TestANumberOfAnotherOwnerIsAskedAboutOnThePage(t *testing.T) {
+	s := newShop(t)
+	dana := s.as("Dana")
+	form := url.Values{"owner.name": {"Lone Pine"}, "contact.name": {"Ira"}, "contact.role": {"owner"}, "contact.mobile": {"+1 202 555 0144"}, "machine.tag": {"P1"}, "machine.kind": {"pump"}, "reading.hours": {"40"}}
+	require.Equal(t, http.StatusSeeOther, dana.post("/intake", form).code)
+	form.Set("owner.name", "Sage Hollow")
+	a := dana.post("/intake", form)
+	require.Equal(t, http.StatusUnprocessableEntity, a.code)
+	assert.Contains(t, a.body, "is that of another owner too: Lone Pine (lone-pine); write that owner instead, or say that the two share it")
+	assert.Contains(t, a.body, `name="sure"`)
+	form.Set("sure", "yes")
+	a = dana.post("/intake", form)
+	require.Equal(t, http.StatusSeeOther, a.code, a.body)
+}
+
 // TestAKindWithoutRulesIsTold when a machine of it is taken in, and on its page.
 func TestAKindWithoutRulesIsTold(t *testing.T) {
 	s := newShop(t)
