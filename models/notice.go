@@ -55,6 +55,9 @@ type Notice struct {
 
 	Lost    bool   `gorm:"column:lost;->"`     // it went to an address that was dead; known where a round reads it
 	LostWhy Reason `gorm:"column:lost_why;->"` // why it was stopped while its message waited; "": it was not
+
+	Waits  bool    `gorm:"column:waits;->"`   // its message waits, and may be written anew; known where a round reads it
+	GoneAt Instant `gorm:"column:gone_at;->"` // when its message went; zero: it has not; known where a round reads it
 }
 
 // TableName names the table.
@@ -63,6 +66,18 @@ func (Notice) TableName() string { return "notices" }
 // Withheld says whether the notice was decided but not sent, or sent and known
 // to have reached nobody.
 func (n Notice) Withheld() bool { return n.Message == nil || n.Lost }
+
+// Told says whether its contact was told it.
+func (n Notice) Told() bool { return !n.Withheld() && !n.Waits }
+
+// SameWords says whether two notices tell the same in the same words: they
+// differ at most in when and by which round it was decided, and in the days that
+// are left, which no message says.
+func (n Notice) SameWords(o Notice) bool {
+	n.ID, n.Round, n.Message, n.Ordinal, n.Why, n.DecidedAt = o.ID, o.Round, o.Message, o.Ordinal, o.Why, o.DecidedAt
+	n.Remaining.Days, n.Lost, n.LostWhy, n.Waits, n.GoneAt = o.Remaining.Days, o.Lost, o.LostWhy, o.Waits, o.GoneAt
+	return n == o
+}
 
 // Purpose says what a message is for; it picks the template.
 type Purpose string

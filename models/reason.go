@@ -53,6 +53,8 @@ const (
 	ReasonHeldBack  Reason = "held back until released"
 	ReasonDone      Reason = "done since, or found fine"         // before the message went
 	ReasonCorrected Reason = "what it counts from was corrected" // before the message went
+	ReasonAnew      Reason = "written anew by what is known now" // before the message went; what it tells is told so
+	ReasonOvertaken Reason = "no longer so by what is known now" // before the message went
 )
 
 // Of what a person did with a message, or an import.
@@ -238,6 +240,8 @@ var reasonsInSpanish = map[Reason]string{
 	ReasonHeldBack:  "retenido hasta su liberación",
 	ReasonCorrected: "se corrigió aquello de lo que cuenta",
 	ReasonDone:      "hecho desde entonces, o visto bien",
+	ReasonAnew:      "escrito de nuevo con lo que se sabe ahora",
+	ReasonOvertaken: "ya no es así, según lo que se sabe ahora",
 
 	ReasonHeldByHand:    "retenido a mano",
 	ReasonRetriedByHand: "reintentado a mano",

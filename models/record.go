@@ -123,6 +123,13 @@ type Look struct {
 	Doubts    []Doubt              // all doubts of the machines in States
 	Notices   []Notice             // withheld ones, without a message
 	Letters   []MessageWithNotices // messages with the notices that they carry
+	Stops     []Stop               // what is taken out of messages that wait
+}
+
+// Stop takes a notice out of its message, which waits to go.
+type Stop struct {
+	Notice Notice
+	Why    Reason
 }
 
 // MessageWithNotices is a message with the notices that it carries: a new message, or one
@@ -145,10 +152,10 @@ type Person struct {
 	CameBack    map[Channel]Instant // when the last message there failed, where none has arrived since
 	Undecided   bool                // said what may be a refusal, and nobody has decided yet
 	Unanswered  int                 // messages in a row without an answer
-	LastSent    Instant             // when the last of them was queued
-	LastTold    Instant             // when the last message of a round to it was queued that did not fail or come back
+	LastSent    Instant             // when the last of them went, or was queued
+	LastTold    Instant             // when the last message of a round to it went, or was queued, that did not fail or come back
 	AskedLately int                 // machines whose reading was asked for within the last AskedLatelyDays
-	Waiting     *Message            // a message of notices that waits, not yet composed; more may join it
+	Waiting     *Message            // a message of a round that waits and may be written anew; more may join it
 }
 
 // People are an owner with its contacts.

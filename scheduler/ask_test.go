@@ -55,7 +55,7 @@ func TestReadingsAreAskedForWhereTheyTellMostAndNotTooOften(t *testing.T) {
 	start := date("2025-03-01")
 	perWeek := map[int]int{}
 	for d := start; d <= start.AddDays(300); d++ {
-		hold(t, h, d)
+		tell(t, h, st, d)
 	}
 	asks := readingAsks(t, st, machines)
 	require.NotEmpty(t, asks)
@@ -74,9 +74,9 @@ func TestReadingsAreAskedForWhereTheyTellMostAndNotTooOften(t *testing.T) {
 
 	before := len(asks)
 	record(t, st, models.FactSet{Readings: []models.Reading{{Machine: "M1", At: start.AddDays(300), Miles: models.Num(2500), Source: "owner"}}})
-	hold(t, h, start.AddDays(301))
+	tell(t, h, st, start.AddDays(301))
 	assert.Len(t, readingAsks(t, st, machines), before, "a machine that was just read is not asked for")
 	require.NoError(t, st.ForgetDerived(t.Context()))
-	hold(t, h, start.AddDays(302))
+	tell(t, h, st, start.AddDays(302))
 	assert.Len(t, readingAsks(t, st, machines), before, "nor is anything asked again because derived rows were thrown away")
 }

@@ -54,7 +54,7 @@ func TestWhatCameBackIsToldByAnotherWay(t *testing.T) {
 	require.NoError(t, st.DropMessage(t.Context(), 1, b.At)) // it has left the outbox
 	_, err := st.SaveBounce(t.Context(), b, "", nil, models.Entry{RecordedAt: 1, Actor: "test", Means: "bounce"})
 	require.NoError(t, err)
-	assert.Equal(t, 2, hold(t, h, date("2026-02-10")).Notices, "by text, since the mail reached nobody")
+	assert.Equal(t, 2, tell(t, h, st, date("2026-02-10")).Notices, "by text, since the mail reached nobody")
 	assert.Zero(t, hold(t, h, date("2026-02-11")).Notices, "and once")
 	logs, err := st.Messages(t.Context(), store.MessageFilter{})
 	require.NoError(t, err)
@@ -89,6 +89,14 @@ func carry(t *testing.T, st *store.Store, on models.Date, channels ...notify.Cha
 	tally, err := c.Drain(t.Context())
 	require.NoError(t, err)
 	return tally
+}
+
+// tell holds the round of a day, and what it says goes.
+func tell(t *testing.T, h *scheduler.Runner, st *store.Store, on models.Date) models.Round {
+	t.Helper()
+	r := hold(t, h, on)
+	carry(t, st, on, refusing{name: models.ChannelMail}, refusing{name: models.ChannelSMS})
+	return r
 }
 
 // lost are the ways in which a message reaches nobody: refused at once, or

@@ -27,7 +27,7 @@ func TestSomebodyRingsWhenNobodyAnswers(t *testing.T) {
 	}
 	var first models.Date
 	for d := handed; d <= handed.AddDays(30); d++ {
-		hold(t, h, d)
+		tell(t, h, k.st, d)
 		if first == 0 && len(calls(d)) > 0 {
 			first = d
 		}

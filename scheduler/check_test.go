@@ -58,10 +58,10 @@ func TestOwnersAreAskedWhetherTheRepairHeldUntilTheyAnswer(t *testing.T) {
 		return out
 	}
 	h := runnerOf(k.st)
-	hold(t, h, handed)
+	tell(t, h, k.st, handed)
 	assert.Empty(t, asked(), "not on the day of the hand-over")
 	for d := handed.AddDays(1); d <= handed.AddDays(30); d++ {
-		hold(t, h, d)
+		tell(t, h, k.st, d)
 	}
 	require.NotEmpty(t, asked())
 	assert.LessOrEqual(t, asked()[0].DueOn, handed.AddDays(7), "a week, or sooner by its use (common practice, no source)")
@@ -75,7 +75,7 @@ func TestOwnersAreAskedWhetherTheRepairHeldUntilTheyAnswer(t *testing.T) {
 	w, err := k.st.Job(t.Context(), id)
 	require.NoError(t, err)
 	assert.Equal(t, 2, w.Job.Turn, "the job is open again")
-	hold(t, h, handed.AddDays(31))
+	tell(t, h, k.st, handed.AddDays(31))
 	assert.Len(t, asked(), first, "nobody is asked while the machine is at the shop again")
 }
 

@@ -4,6 +4,8 @@ import (
 	"slices"
 
 	"example.org/roundsman/models"
+	"example.org/roundsman/notify/policy"
+	"example.org/roundsman/scheduler/interval"
 )
 
 // lastTold finds the newest notice in which a forecast's cycle was told to
@@ -11,7 +13,7 @@ import (
 func lastTold(told []models.Notice, f models.Forecast) (models.Notice, bool) {
 	for i := len(told) - 1; i >= 0; i-- {
 		n := told[i]
-		if sameCycle(n, f) && !n.Withheld() && n.Stage != models.StageMoved {
+		if sameCycle(n, f) && n.Told() && n.Stage != models.StageMoved {
 			return n, true
 		}
 	}
@@ -35,7 +37,7 @@ func (t *teller) heard(told []models.Notice, contact string, f models.Forecast) 
 	before.Cycle--
 	corrected := false
 	for _, n := range told {
-		if n.Contact != contact || n.Withheld() {
+		if n.Contact != contact || !n.Told() {
 			continue
 		}
 		switch {
@@ -57,6 +59,28 @@ func sameCycle(n models.Notice, f models.Forecast) bool {
 	return n.Subject == models.SubjectItem && n.Item == f.Item && n.Cycle == f.Cycle
 }
 
+// uncorrected gives the date that a contact was told in the cycle before a
+// forecast's, where others have been told that it moved and this one has not,
+// though it still needs to be.
+func (t *teller) uncorrected(e *Evaluation, f models.Forecast, contact string) (was models.Date, ok bool) {
+	before := f
+	before.Cycle--
+	if !slices.ContainsFunc(e.Notices, func(n models.Notice) bool { return ends(n) && sameCycle(n, before) }) ||
+		!policy.Escalates(t.heard(e.Notices, contact, before), models.StageMoved) {
+		return 0, false
+	}
+	own := slices.DeleteFunc(slices.Clone(e.Notices), func(n models.Notice) bool { return n.Contact != contact })
+	told, ok := lastTold(own, before)
+	return told.DueOn, ok && interval.Moved(asTold(told), before)
+}
+
+// ends says whether a notice is a correction that ended its cycle: one that only
+// waits for company, or for its message to go, has not yet.
+func ends(n models.Notice) bool {
+	waits := n.Waits || n.Message == nil && n.Why.Gathers() || n.LostWhy == models.ReasonAnew || n.LostWhy == models.ReasonOvertaken
+	return n.Subject == models.SubjectItem && n.Stage == models.StageMoved && !waits
+}
+
 // corrections counts, by item, the cycles of a machine that ended with a
 // correction.
 func corrections(told []models.Notice) map[string]int {
@@ -68,7 +92,7 @@ func corrections(told []models.Notice) map[string]int {
 	out := map[string]int{}
 	for _, n := range told {
 		c := cycle{n.Item, n.Cycle}
-		if n.Subject == models.SubjectItem && n.Stage == models.StageMoved && !(n.Message == nil && n.Why.Gathers()) && !seen[c] {
+		if ends(n) && !seen[c] {
 			seen[c] = true
 			out[n.Item]++
 		}

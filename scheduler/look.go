@@ -136,6 +136,7 @@ func (l *pass) tell(look *models.Look, es []*Evaluation) {
 	told := l.teller.tell(people, es)
 	look.Letters = append(look.Letters, told.letters...)
 	look.Notices = append(look.Notices, told.withheld...)
+	look.Stops = append(look.Stops, told.stops...)
 	way := l.teller.nextWay(people, l.round.Today)
 	for _, e := range es { // after the teller, which may raise a cycle
 		id := e.Machine().ID

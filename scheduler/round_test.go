@@ -86,34 +86,34 @@ func TestARoundTellsEachStageOnceInOneMessage(t *testing.T) {
 	record(t, st, calendarFleet())
 	h := runnerOf(st)
 
-	r := hold(t, h, date("2026-02-07"))
+	r := tell(t, h, st, date("2026-02-07"))
 	assert.Equal(t, 2, r.Looked)
 	assert.Zero(t, r.Notices, "31 days before the date is before the lead of 30")
 
-	r = hold(t, h, date("2026-02-08"))
+	r = tell(t, h, st, date("2026-02-08"))
 	assert.Equal(t, 2, r.Looked, "the day on which the lead begins is a day to look")
 	assert.Equal(t, 2, r.Notices)
 	assert.Equal(t, 1, r.Messages, "two machines of one owner gather in one message")
 
-	r = hold(t, h, date("2026-02-09"))
+	r = tell(t, h, st, date("2026-02-09"))
 	assert.Zero(t, r.Looked, "nothing has changed and no date has come")
 
-	r = hold(t, h, date("2026-03-10"))
-	assert.Equal(t, 2, r.Notices, "the date itself: due")
+	r = tell(t, h, st, date("2026-03-10"))
+	assert.Equal(t, 2, r.Withheld, "the date itself: due, which goes along with the next message")
 	// Grace: the larger of 14 days and 5 % of 365, that is 19 days.
-	r = hold(t, h, date("2026-03-29"))
+	r = tell(t, h, st, date("2026-03-29"))
 	assert.Zero(t, r.Notices, "the last day of grace")
-	r = hold(t, h, date("2026-03-30"))
+	r = tell(t, h, st, date("2026-03-30"))
 	assert.Equal(t, 2, r.Notices, "late")
 	var stages []models.Stage
 	for _, n := range notices(t, st) {
-		if n.Machine == "M1" {
+		if n.Machine == "M1" && n.Told() {
 			stages = append(stages, n.Stage)
 			assert.Equal(t, date("2026-03-10"), n.DueOn)
 			assert.Equal(t, models.DriverCalendar, n.Driver)
 		}
 	}
-	assert.Equal(t, []models.Stage{models.StageComing, models.StageDue, models.StageLate}, stages)
+	assert.Equal(t, []models.Stage{models.StageComing, models.StageLate}, stages)
 }
 
 func TestAMissedStageIsNotMadeUp(t *testing.T) {
@@ -130,12 +130,12 @@ func TestAServiceBeginsANewCycle(t *testing.T) {
 	st := openStore(t)
 	record(t, st, calendarFleet())
 	h := runnerOf(st)
-	hold(t, h, date("2026-03-10"))
+	tell(t, h, st, date("2026-03-10"))
 	record(t, st, models.FactSet{Services: []models.Service{{Machine: "M1", Item: models.ItemCoolantLook, At: date("2026-03-12")}}})
-	r := hold(t, h, date("2026-03-12"))
+	r := tell(t, h, st, date("2026-03-12"))
 	assert.Equal(t, 1, r.Looked, "only the machine with a new fact")
 	assert.Zero(t, r.Notices)
-	r = hold(t, h, date("2027-03-12"))
+	r = tell(t, h, st, date("2027-03-12"))
 	assert.Equal(t, 2, r.Notices, "M1 due again; M2 late meanwhile")
 	last := notices(t, st)
 	assert.Equal(t, 2, last[len(last)-2].Cycle)
@@ -189,20 +189,21 @@ func TestADateThatSwingsBackIsCorrectedOnce(t *testing.T) {
 	st := openStore(t)
 	record(t, st, calendarFleet())
 	h := runnerOf(st)
-	hold(t, h, date("2026-02-20")) // coming, told for March 10
+	tell(t, h, st, date("2026-02-20")) // coming, told for March 10
 	rule := models.Rule{Kind: "utv", Item: models.ItemCoolantLook, Months: 24, Origin: models.OriginHand}
 	record(t, st, models.FactSet{Rules: []models.Rule{rule}})
-	r := hold(t, h, date("2026-02-21"))
+	assert.Equal(t, 2, tell(t, h, st, date("2026-02-21")).Withheld, "one message a week is enough")
+	r := tell(t, h, st, date("2026-02-27"))
 	assert.Equal(t, 2, r.Notices)
-	moved := notices(t, st)[2]
+	moved := notices(t, st)[4]
 	assert.Equal(t, models.StageMoved, moved.Stage)
 	assert.Equal(t, date("2026-03-10"), moved.WasOn)
 	assert.Equal(t, date("2027-03-10"), moved.DueOn)
 	fs, err := st.Forecasts(t.Context(), nil)
 	require.NoError(t, err)
 	assert.Equal(t, 2, fs[0].Cycle, "a correction begins a new cycle")
-	assert.Zero(t, hold(t, h, date("2026-02-22")).Notices)
-	assert.Equal(t, 2, hold(t, h, date("2027-02-20")).Notices, "coming again, in the new cycle")
+	assert.Zero(t, tell(t, h, st, date("2026-02-28")).Notices)
+	assert.Equal(t, 2, tell(t, h, st, date("2027-02-23")).Notices, "coming again, in the new cycle")
 }
 
 func TestACorrectionThatNobodyNeedsStillEndsItsCycle(t *testing.T) {
@@ -210,19 +211,19 @@ func TestACorrectionThatNobodyNeedsStillEndsItsCycle(t *testing.T) {
 	set := calendarFleet()
 	record(t, st, set)
 	h := runnerOf(st)
-	assert.Equal(t, 2, hold(t, h, date("2026-02-08")).Notices, "Ada is told: coming")
+	assert.Equal(t, 2, tell(t, h, st, date("2026-02-08")).Notices, "Ada is told: coming")
 	bo := set.Contacts[0]
 	bo.ID, bo.Name, bo.Mail = "C2", "Bo", "bo@example.com"
 	set.Contacts[0].Role = models.RoleOperator
 	set.Rules[0].Months = 18
 	record(t, st, models.FactSet{Contacts: []models.Contact{set.Contacts[0], bo}, Rules: set.Rules})
-	assert.Zero(t, hold(t, h, date("2026-02-20")).Notices, "the date moves out, and Bo was never told of it")
-	assert.Equal(t, 2, hold(t, h, date("2026-08-11")).Notices, "Bo is told: coming")
+	assert.Zero(t, tell(t, h, st, date("2026-02-20")).Notices, "the date moves out, and Bo was never told of it")
+	assert.Equal(t, 2, tell(t, h, st, date("2026-08-11")).Notices, "Bo is told: coming")
 	record(t, st, models.FactSet{Services: []models.Service{
 		{Machine: "M1", Item: models.ItemCoolantLook, At: date("2026-08-20")},
 		{Machine: "M2", Item: models.ItemCoolantLook, At: date("2026-08-20")}}})
-	assert.Zero(t, hold(t, h, date("2026-08-21")).Notices)
-	assert.Equal(t, 2, hold(t, h, date("2028-01-21")).Notices, "coming again, 18 months after the service")
+	assert.Zero(t, tell(t, h, st, date("2026-08-21")).Notices)
+	assert.Equal(t, 2, tell(t, h, st, date("2028-02-05")).Notices, "coming again, 18 months after the service")
 }
 
 // meddler is a store into which somebody records rules while a round begins

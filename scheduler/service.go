@@ -25,6 +25,7 @@ type Service struct {
 	Clock  models.Clock
 	Log    *slog.Logger
 	Held   func() // called after a round was held; may be nil
+	Begun  func() // called once a missed round has been made up, or none was owed; may be nil
 
 	ahead int64 // the round ahead of the clock that has been told of
 }
@@ -37,6 +38,9 @@ func (s *Service) Run(ctx context.Context) error {
 		return err
 	}
 	s.beat(ctx)
+	if s.Begun != nil {
+		s.Begun()
+	}
 	c.Start()
 	<-ctx.Done()
 	<-c.Stop().Done()

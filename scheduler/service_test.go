@@ -1,6 +1,7 @@
 package scheduler_test
 
 import (
+	"context"
 	"log/slog"
 	"testing"
 	"time"
@@ -109,4 +110,19 @@ func TestTwoRoundsNeverRunAtOnce(t *testing.T) {
 	_, held, err = s.RunOwed(t.Context())
 	require.NoError(t, err)
 	assert.True(t, held, "it is still owed")
+}
+
+// What waited while the service was off is written anew before a courier begins.
+func TestAMissedRoundIsHeldBeforeOthersBegin(t *testing.T) {
+	s := newService(t, "America/Denver", models.At(7, 0))
+	s.now = noon(date("2026-03-10"))
+	ctx, stop := context.WithCancel(t.Context())
+	held := 0
+	s.Held = func() { held++ }
+	s.Begun = func() {
+		assert.Equal(t, 1, held)
+		stop()
+	}
+	require.NoError(t, s.Run(ctx))
+	assert.Equal(t, 1, held)
 }

@@ -23,6 +23,7 @@ type told struct {
 	letters  []models.MessageWithNotices
 	withheld []models.Notice        // to be written: not those withheld for the same reason before
 	waits    map[string]models.Date // machines with something withheld, written now or before, and when that is decided anew; none: with its next look
+	stops    []models.Stop          // what is taken out of messages that wait
 	later    map[string]int         // machines whose reading is asked for another time, with the days until it may be
 	raised   map[*models.Forecast]bool
 }
@@ -85,21 +86,25 @@ func (t *teller) tell(people models.People, es []*Evaluation) told {
 		out.raise(n.moved)
 	}
 	for _, p := range people.People {
-		if n := all[p.Contact.ID]; n != nil && len(n.notices) > 0 {
-			t.letter(people.Owner, p, n, es, &out)
-		}
+		t.letter(people.Owner, p, of(p.Contact.ID), es, &out)
 	}
 	return out
 }
 
 // letter adds to what is told the letter to a person, or says why what is open
-// is withheld.
+// is withheld. What waits for that person already is written anew.
 func (t *teller) letter(o models.Owner, p models.Person, n *agenda, es []*Evaluation, out *told) {
-	purpose := models.PurposeOf(slices.Concat(n.notices, n.joins))
+	wait := t.waitingFor(p.Contact.ID, es)
+	if len(n.notices)+len(wait.asked) == 0 {
+		out.stop(wait.told, nil, es)
+		return
+	}
+	purpose := models.PurposeOf(slices.Concat(n.notices, n.joins, wait.asked))
 	m, d := joined(t.notify, t.now, o, p, models.Message{Purpose: purpose, Round: t.round.ID,
 		Key: fmt.Sprintf("%s/%s/%s", t.round.Slot, p.Contact.ID, purpose)})
 	if !d.Send {
 		out.withhold(n.notices, d.Why, 0, es)
+		out.stop(wait.told, n.notices, es)
 		out.raise(n.moved)
 		return
 	}
@@ -107,8 +112,9 @@ func (t *teller) letter(o models.Owner, p models.Person, n *agenda, es []*Evalua
 	if d.Why == models.ReasonGap {
 		pace.Rest = t.dateOf(d.NotBefore)
 	}
-	if turn := pace.Turn(n.open); !turn.Now {
+	if turn := pace.Turn(n.open); !turn.Now && len(n.open) > 0 {
 		out.withhold(n.notices, turn.Why, turn.Again, es)
+		out.stop(wait.told, n.notices, es)
 		return
 	}
 	ns := append(n.notices, n.joins...)
@@ -119,7 +125,12 @@ func (t *teller) letter(o models.Owner, p models.Person, n *agenda, es []*Evalua
 		ns[i].Why = d.Why
 	}
 	out.raise(n.moved)
-	out.letters = append(out.letters, models.MessageWithNotices{Message: m, Notices: ns})
+	ns, old := t.anew(m, ns, wait, es)
+	out.stop(old, ns, es)
+	if len(ns) > 0 {
+		m.Purpose = purpose
+		out.letters = append(out.letters, models.MessageWithNotices{Message: m, Notices: ns})
+	}
 }
 
 // raise begins a new cycle of forecasts whose correction is written.
@@ -214,6 +225,12 @@ func (t *teller) newsOf(e *Evaluation, recipients []models.Contact, of func(cont
 			continue
 		}
 		for _, c := range recipients {
+			if was, ok := t.uncorrected(e, *f, c.ID); ok {
+				before := *f
+				before.Cycle--
+				of(c.ID).add(t.correction(e, before, c.ID, was))
+				continue
+			}
 			t.item(e, *f, c.ID, of)
 		}
 	}
@@ -301,15 +318,19 @@ func (t *teller) correct(e *Evaluation, f *models.Forecast, was models.Date, rec
 		to = []string{""}
 	}
 	for _, c := range to {
-		n := t.notice(e, *f, c, models.StageMoved)
-		n.WasOn = was
-		o := policy.Open{}
-		if was < t.round.Today { // nobody plans for it any more
-			o.From = was.AddDays(movedAlone)
-		}
-		of(c).add(n, o)
+		of(c).add(t.correction(e, *f, c, was))
 		of(c).moved = append(of(c).moved, f)
 	}
+}
+
+// correction makes the notice that corrects a date that was told.
+func (t *teller) correction(e *Evaluation, f models.Forecast, contact string, was models.Date) (models.Notice, policy.Open) {
+	n := t.notice(e, f, contact, models.StageMoved)
+	n.WasOn = was
+	if was < t.round.Today { // nobody plans for it any more
+		return n, policy.Open{From: was.AddDays(movedAlone)}
+	}
+	return n, policy.Open{DueOn: was}
 }
 
 // recipientsOf gives the contacts of an owner who get notices.

@@ -3,6 +3,7 @@ package store
 import (
 	"context"
 	"fmt"
+	"maps"
 	"slices"
 
 	"gorm.io/gorm"
@@ -20,6 +21,10 @@ func (s *Store) SaveLook(ctx context.Context, l models.Look) (round models.Round
 			return err
 		}
 		if err := leaveStale(tx, &l); err != nil {
+			return err
+		}
+		stopped, err := takeOut(tx, &l)
+		if err != nil {
 			return err
 		}
 		fresh := 0
@@ -42,6 +47,9 @@ func (s *Store) SaveLook(ctx context.Context, l models.Look) (round models.Round
 			return err
 		}
 		if err := tx.Where("id = ?", l.Round).Find(&round).Error; err != nil {
+			return err
+		}
+		if err := dropStopped(tx, stopped, round.At); err != nil {
 			return err
 		}
 		round.Add(l, fresh)
@@ -68,17 +76,78 @@ func leaveStale(tx *gorm.DB, l *models.Look) error {
 		l.Letters[i].Notices = slices.DeleteFunc(l.Letters[i].Notices, stale)
 	}
 	l.Letters = slices.DeleteFunc(l.Letters, func(m models.MessageWithNotices) bool { return len(m.Notices) == 0 })
+	l.Stops = slices.DeleteFunc(l.Stops, func(s models.Stop) bool { return stale(s.Notice) })
 	return nil
 }
 
-// queue writes a message, and says so, unless it is one that still waits for
-// more to join.
-// One that a courier has taken up since becomes a new message after it.
+// takeOut stops what a look takes out of messages that wait. Where a try was
+// begun meanwhile what it tells has gone as it stood; then nothing else is told
+// of that machine, and the next round looks at it again.
+func takeOut(tx *gorm.DB, l *models.Look) (stopped []int64, err error) {
+	if len(l.Stops) == 0 {
+		return nil, nil
+	}
+	of := make([]int64, len(l.Stops))
+	for i, s := range l.Stops {
+		of[i] = *s.Notice.Message
+	}
+	open, err := list[int64](tx.Raw("SELECT id FROM messages m WHERE id IN (SELECT value FROM json_each(?)) AND "+stillOpen, jsonList(of)), "reading what still waits")
+	if err != nil {
+		return nil, err
+	}
+	type about struct{ contact, machine string }
+	gone := map[about]bool{}
+	byWhy := map[models.Reason][]int64{}
+	for _, s := range l.Stops {
+		if slices.Contains(open, *s.Notice.Message) {
+			byWhy[s.Why] = append(byWhy[s.Why], s.Notice.ID)
+			stopped = append(stopped, s.Notice.ID)
+		} else {
+			gone[about{s.Notice.Contact, s.Notice.Machine}] = true
+		}
+	}
+	went := func(n models.Notice) bool { return gone[about{n.Contact, n.Machine}] }
+	l.Notices = slices.DeleteFunc(l.Notices, went)
+	for i := range l.Letters {
+		l.Letters[i].Notices = slices.DeleteFunc(l.Letters[i].Notices, went)
+	}
+	l.Letters = slices.DeleteFunc(l.Letters, func(m models.MessageWithNotices) bool { return len(m.Notices) == 0 })
+	for a := range gone {
+		if err := tx.Exec("UPDATE machine_states SET next_look = '' WHERE machine = ?", a.machine).Error; err != nil {
+			return nil, fmt.Errorf("marking %s for the next round: %w", a.machine, err)
+		}
+	}
+	return stopped, stopEach(tx, l.Round, byWhy)
+}
+
+// stopEach stops waiting notices for a round's reasons.
+func stopEach(tx *gorm.DB, round int64, byWhy map[models.Reason][]int64) error {
+	if len(byWhy) == 0 {
+		return nil
+	}
+	e := models.Entry{Actor: "round", Means: "round"}
+	if err := tx.Raw("SELECT at FROM rounds WHERE id = ?", round).Scan(&e.RecordedAt).Error; err != nil {
+		return fmt.Errorf("reading the time of round %d: %w", round, err)
+	}
+	if err := tx.Create(&e).Error; err != nil {
+		return fmt.Errorf("writing what a round takes out: %w", err)
+	}
+	for _, why := range slices.Sorted(maps.Keys(byWhy)) {
+		if err := stopNotices(tx, e.ID, byWhy[why], why); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// queue writes a message, and says so, unless it is one that still waits and
+// that more joins: that is written anew, whoever has taken it up.
+// One that a try was begun for since becomes a new message after it.
 func queue(tx *gorm.DB, m *models.Message) (made bool, err error) {
 	if m.ID != 0 {
-		var open int64
-		if err := tx.Model(m).Where("id = ? AND "+stillOpen, m.ID).Count(&open).Error; err != nil || open == 1 {
-			return false, err
+		res := tx.Exec("UPDATE messages AS m SET purpose = ?, "+unwritten+" WHERE m.id = ? AND "+stillOpen, m.Purpose, m.ID)
+		if res.Error != nil || res.RowsAffected == 1 {
+			return false, res.Error
 		}
 		m.ID = 0
 	}
@@ -169,12 +238,13 @@ func (s *Store) Doubts(ctx context.Context, machine string) ([]models.Doubt, err
 // went to an address which was then reported dead, or whose message failed or
 // was taken out for want of a way, are lost: they told nobody.
 func (s *Store) NoticesOf(ctx context.Context, machines []string) ([]models.Notice, error) {
-	return list[models.Notice](s.read.WithContext(ctx).Raw(`SELECT n.*, EXISTS (SELECT 1 FROM messages m JOIN bounces b ON b.channel = m.channel
-			AND b.address = m.address COLLATE NOCASE AND b.at >= m.queued_at AND b.fate = 'dead' WHERE m.id = n.message)
-			OR EXISTS (SELECT 1 FROM messages m WHERE m.id = n.message AND (m.state = 'failed' OR m.state = 'dropped' AND m.why IN ?))
-			OR n.id IN (SELECT notice FROM stopped_notices) AS lost,
-			(SELECT why FROM stopped_notices WHERE notice = n.id) AS lost_why
-		FROM notices n WHERE n.machine IN (SELECT value FROM json_each(?)) ORDER BY n.id`, models.CallReasons(), jsonList(machines)), "reading notices")
+	return list[models.Notice](s.read.WithContext(ctx).Raw(`SELECT n.*, x.why AS lost_why,
+			x.notice IS NOT NULL OR ifnull(m.state = 'failed' OR m.state = 'dropped' AND m.why IN ?, 0)
+				OR EXISTS (SELECT 1 FROM bounces b WHERE b.channel = m.channel
+					AND b.address = m.address COLLATE NOCASE AND b.at >= m.queued_at AND b.fate = 'dead') AS lost,
+			ifnull(`+stillOpen+`, 0) AS waits, iif(m.state = 'sent', m.ended_at, 0) AS gone_at
+		FROM notices n LEFT JOIN messages m ON m.id = n.message LEFT JOIN stopped_notices x ON x.notice = n.id
+		WHERE n.machine IN (SELECT value FROM json_each(?)) ORDER BY n.id`, models.CallReasons(), jsonList(machines)), "reading notices")
 }
 
 // ForgetDerived throws away every derived row. The next round works them out

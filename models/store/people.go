@@ -108,10 +108,10 @@ func (p *peopleReader) unanswered() (map[string]silence, error) {
 				max(ifnull((SELECT max(y.received_at) FROM replies y WHERE y.owner = o.value AND y.automatic = 0), 0),
 					ifnull((SELECT max(c.at) FROM calls c WHERE c.owner = o.value AND c.reached = 1), 0)) AS replied
 			FROM json_each(?) o)
-		SELECT contact, count(*) AS n, max(queued_at) AS last
+		SELECT contact, count(*) AS n, max(`+wentAt+`) AS last
 		FROM messages m JOIN latest l ON l.owner = m.owner
 		WHERE contact <> '' AND purpose IN ('notices', 'reading', 'check') AND state NOT IN ('failed', 'dropped')
-			AND date(queued_at, 'unixepoch') > l.at AND queued_at > l.replied
+			AND date(`+wentAt+`, 'unixepoch') > l.at AND `+wentAt+` > l.replied
 		GROUP BY contact`, p.today, p.today, p.list), "messages without an answer")
 	if err != nil {
 		return nil, err
@@ -119,10 +119,13 @@ func (p *peopleReader) unanswered() (map[string]silence, error) {
 	return models.ByKey(rows, func(s silence) string { return s.Contact }), nil
 }
 
-// lastTold gives when the last message of a round to each contact was queued
-// that did not fail or come back.
+// wentAt is when a message m went, or was queued where it has not gone yet.
+const wentAt = "max(m.queued_at, iif(m.state = 'sent', m.ended_at, 0))"
+
+// lastTold gives when the last message of a round to each contact went, or was
+// queued, that did not fail or come back.
 func (p *peopleReader) lastTold() (map[string]silence, error) {
-	rows, err := list[silence](p.tx.Raw(`SELECT contact, max(queued_at) AS last FROM messages m
+	rows, err := list[silence](p.tx.Raw(`SELECT contact, max(`+wentAt+`) AS last FROM messages m
 		WHERE owner IN (SELECT value FROM json_each(?)) AND contact <> '' AND purpose IN ('notices', 'reading', 'check') AND state NOT IN ('failed', 'dropped')
 			AND NOT EXISTS (SELECT 1 FROM bounces b WHERE b.channel = m.channel AND b.address = m.address COLLATE NOCASE AND b.at >= m.queued_at AND b.fate = 'dead')
 		GROUP BY contact`, p.list), "the last messages")
@@ -155,10 +158,10 @@ func (s *Store) NextFacts(ctx context.Context, machines []string, after models.D
 	return out, nil
 }
 
-// waiting gives the message of notices of each contact that no courier has
-// taken up yet.
+// waiting gives the newest message of a round to each contact that waits and
+// may be written anew.
 func (p *peopleReader) waiting() (map[string]*models.Message, error) {
-	ms, err := list[models.Message](p.tx.Where("owner IN (SELECT value FROM json_each(?)) AND contact <> '' AND "+stillOpen, p.list).
+	ms, err := list[models.Message](p.tx.Table("messages m").Where("owner IN (SELECT value FROM json_each(?)) AND contact <> '' AND "+stillOpen, p.list).
 		Order("id"), "waiting messages")
 	if err != nil {
 		return nil, err
@@ -170,8 +173,13 @@ func (p *peopleReader) waiting() (map[string]*models.Message, error) {
 	return out, nil
 }
 
-// stillOpen is the condition under which more notices may join a message.
-const stillOpen = "state = 'queued' AND purpose = 'notices' AND tries = 0 AND text = ''"
+// stillOpen is the condition under which a message m of a round may be written
+// anew, and more may join it: it waits, whoever holds it, and no peer may have
+// taken it.
+const stillOpen = waits + " AND m.in_doubt = 0 AND m.purpose IN ('notices', 'reading', 'check')"
+
+// unwritten has a waiting message composed anew, by whoever takes it up next.
+const unwritten = "state = 'queued', subject_line = '', text = '', html = '', segments = 0, lease_by = '', lease_ends = 0"
 
 // askedLately counts, by contact, the machines whose reading was asked for
 // within the last days.

@@ -4,6 +4,7 @@ import (
 	"context"
 	"crypto/sha256"
 	"encoding/hex"
+	"errors"
 	"fmt"
 
 	"gorm.io/gorm"
@@ -150,6 +151,16 @@ func (w *factWriter) tellVisit(v models.Visit, c models.VisitChange, compose fun
 	fill := func(ns []models.Notice) {
 		for i := range ns {
 			ns[i].Item, ns[i].Cycle = v.ID, v.Sequence
+		}
+	}
+	waiting, err := list[int64](w.tx.Raw("SELECT n.id FROM messages m JOIN notices n ON n.message = m.id WHERE "+waits+
+		" AND m.in_doubt = 0 AND n.subject = ? AND n.item = ?", models.SubjectVisit, v.ID), "reading what waits to be told of visit %s", v.ID)
+	if err != nil {
+		return err
+	}
+	if len(waiting) > 0 { // only the newest word goes
+		if err := errors.Join(stopNotices(w.tx, w.entry, waiting, models.ReasonAnew), dropStopped(w.tx, waiting, w.at)); err != nil {
+			return err
 		}
 	}
 	for i := range c.Letters {

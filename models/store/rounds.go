@@ -127,7 +127,8 @@ func (s *Store) ReadingsBefore(ctx context.Context, day models.Date, lastEntry i
 
 // ToLook gives the owners with machines that a round must look at on a day,
 // in order: those with a new fact, those whose next date has come, those
-// whose forecasts were made with another profile, and those of the same owners
+// whose forecasts were made with another profile, those of which a message
+// waits since an earlier day, and those of the same owners
 // with something withheld, since what is found now may end that, or with a date
 // that may be reached up to soon, which may be told along.
 func (s *Store) ToLook(ctx context.Context, today, soon models.Date, profile int) ([]models.OwnerMachines, error) {
@@ -136,13 +137,16 @@ func (s *Store) ToLook(ctx context.Context, today, soon models.Date, profile int
 		UNION SELECT m.owner, m.machine FROM machine_states s JOIN machines_now m ON m.machine = s.machine
 			WHERE s.profile < ? OR s.profile > ?
 		UNION SELECT m.owner, m.machine FROM machines_now m
-			WHERE NOT EXISTS (SELECT 1 FROM machine_states s WHERE s.machine = m.machine))
+			WHERE NOT EXISTS (SELECT 1 FROM machine_states s WHERE s.machine = m.machine)
+		UNION SELECT w.owner, w.machine FROM messages m CROSS JOIN notices n ON n.message = m.id CROSS JOIN rounds r ON r.id = n.round
+			CROSS JOIN machines_now w ON w.machine = n.machine
+			WHERE `+stillOpen+` AND r.today < ? AND n.id NOT IN (SELECT notice FROM stopped_notices))
 		SELECT owner, machine FROM owed
 		UNION SELECT m.owner, m.machine FROM machine_states s JOIN machines_now m ON m.machine = s.machine
 			WHERE s.waits = 1 AND m.owner IN (SELECT owner FROM owed)
 		UNION SELECT m.owner, m.machine FROM owed o CROSS JOIN machines_now m ON m.owner = o.owner CROSS JOIN forecasts f ON f.machine = m.machine
 			WHERE f.stage = ? AND f.due_on > ? AND f.early_on <= ?
-		ORDER BY 1, 2`, today, profile, profile, models.StageClear, today, soon), "finding the machines to look at")
+		ORDER BY 1, 2`, today, profile, profile, today, models.StageClear, today, soon), "finding the machines to look at")
 	if err != nil {
 		return nil, err
 	}

@@ -241,7 +241,7 @@ func (w *factWriter) hush() error {
 	for _, id := range ids {
 		t := can[id]
 		why := models.BarredWhy(t, t.Owner, w.today)
-		if err := w.stopNotices(id, t.Owner, why, w.at); err != nil {
+		if err := w.stopMachine(id, t.Owner, why, w.at); err != nil {
 			return err
 		}
 		if t.Standing.State == models.StandsSold || !t.Standing.InCare() {
@@ -287,9 +287,7 @@ func (w *factWriter) stopItems(works []work, why models.Reason, bears func(work,
 	if len(stopped) == 0 {
 		return nil
 	}
-	err = w.tx.Exec(`INSERT INTO stopped_notices (notice, entry, why) SELECT value, ?, ? FROM json_each(?) WHERE true ON CONFLICT DO NOTHING`,
-		w.entry, why, jsonList(stopped)).Error
-	if err == nil {
+	if err = stopNotices(w.tx, w.entry, stopped, why); err == nil {
 		err = w.tx.Exec(`INSERT INTO stopped_notices (notice, entry, why) SELECT n.id, ?, ? FROM notices n
 			WHERE n.item = ? AND n.message IN (SELECT message FROM notices WHERE id IN (SELECT value FROM json_each(?)))
 				AND NOT EXISTS (SELECT 1 FROM notices o WHERE o.message = n.message AND o.machine = n.machine AND o.item <> n.item
@@ -299,12 +297,18 @@ func (w *factWriter) stopItems(works []work, why models.Reason, bears func(work,
 	if err != nil {
 		return fmt.Errorf("stopping what waits to be told of items: %w", err)
 	}
-	return w.dropStopped(stopped, w.at)
+	return dropStopped(w.tx, stopped, w.at)
 }
 
-// stopNotices stops the waiting notices of a machine that its present owner
+// stopNotices stops notices for a reason.
+func stopNotices(tx *gorm.DB, entry int64, notices []int64, why models.Reason) error {
+	return saying(tx.Exec(`INSERT INTO stopped_notices (notice, entry, why) SELECT value, ?, ? FROM json_each(?) WHERE true ON CONFLICT DO NOTHING`,
+		entry, why, jsonList(notices)).Error, "stopping what waits to be told")
+}
+
+// stopMachine stops the waiting notices of a machine that its present owner
 // must not get for a reason, and those of anybody else.
-func (w *factWriter) stopNotices(machine, owner string, why models.Reason, at models.Instant) error {
+func (w *factWriter) stopMachine(machine, owner string, why models.Reason, at models.Instant) error {
 	var stopped []struct{ ID, Message int64 }
 	other := models.BarredWhy(models.Tellable{Owner: owner, Released: true}, "", 0)
 	err := w.tx.Raw(`INSERT INTO stopped_notices (notice, entry, why)
@@ -322,20 +326,19 @@ func (w *factWriter) stopNotices(machine, owner string, why models.Reason, at mo
 	for i, s := range stopped {
 		list[i] = s.ID
 	}
-	return w.dropStopped(list, at)
+	return dropStopped(w.tx, list, at)
 }
 
 // dropStopped drops the waiting messages of which every notice is stopped, and
 // has the others composed anew without the stopped ones.
-func (w *factWriter) dropStopped(list []int64, at models.Instant) error {
+func dropStopped(tx *gorm.DB, list []int64, at models.Instant) error {
 	const left = "EXISTS (SELECT 1 FROM notices n WHERE n.message = messages.id AND n.id NOT IN (SELECT notice FROM stopped_notices))"
 	const mine = "id IN (SELECT message FROM notices WHERE id IN (SELECT value FROM json_each(?))) AND state IN ('queued', 'sending')"
-	err := w.tx.Exec(`UPDATE messages SET state = 'dropped', ended_at = ?, lease_by = '', lease_ends = 0,
+	err := tx.Exec(`UPDATE messages SET state = 'dropped', ended_at = ?, lease_by = '', lease_ends = 0,
 		why = (SELECT x.why FROM stopped_notices x JOIN notices n ON n.id = x.notice WHERE n.message = messages.id ORDER BY x.entry DESC LIMIT 1)
 		WHERE `+mine+" AND NOT "+left, at, jsonList(list)).Error
 	if err == nil {
-		err = w.tx.Exec(`UPDATE messages SET state = 'queued', subject_line = '', text = '', html = '', segments = 0, lease_by = '', lease_ends = 0
-			WHERE `+mine+" AND "+left, jsonList(list)).Error
+		err = tx.Exec(`UPDATE messages SET `+unwritten+" WHERE "+mine+" AND "+left, jsonList(list)).Error
 	}
 	return saying(err, "stopping what waits to be told")
 }

@@ -42,7 +42,7 @@ func (s *Store) TakeBackRounds(ctx context.Context, after models.Instant, by mod
 		if err := w.tx.Raw("SELECT count(*) FROM messages WHERE state = 'sent' AND "+theirs, w.entry).Scan(&done.Sent).Error; err != nil {
 			return false, err
 		}
-		if err := w.dropStopped(list, by.RecordedAt); err != nil {
+		if err := dropStopped(w.tx, list, by.RecordedAt); err != nil {
 			return false, err
 		}
 		if err := w.tx.Raw("SELECT count(*) FROM messages WHERE state = 'dropped' AND why = ? AND ended_at = ?", models.ReasonTakenBack, by.RecordedAt).Scan(&done.Dropped).Error; err != nil {

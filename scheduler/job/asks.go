@@ -144,8 +144,10 @@ func (in AskInput) ask(out *Asking, o models.OwedCheck, due models.Date) {
 			}
 			n.Ordinal++
 			switch {
+			case t.Waits: // it is asked when that goes
+				sent, last, held = sent+1, in.Today, 0
 			case !t.Withheld():
-				sent, last, held = sent+1, max(last, in.DateOf(t.DecidedAt)), 0
+				sent, last, held = sent+1, max(last, in.DateOf(max(t.DecidedAt, t.GoneAt))), 0
 			case held == 0 && slices.Contains(models.CallReasons(), t.Why):
 				held = in.DateOf(t.DecidedAt)
 			}

@@ -88,10 +88,19 @@ func (a *App) Serve(ctx context.Context) (err error) {
 		Runner: a.Runner, Times: a.Settings.Rounds.At, MaxAge: time.Duration(a.Settings.Rounds.MaxDays) * 24 * time.Hour,
 		Clock: a.Clock, Log: a.Log, Held: courier.Wake,
 	}
+	begun := make(chan struct{})
+	rounds.Begun = func() { close(begun) }
 	told := ctx
 	g, ctx := errgroup.WithContext(ctx)
 	g.Go(func() error { return rounds.Run(ctx) })
-	g.Go(func() error { return courier.Run(ctx) })
+	g.Go(func() error {
+		select { // what waited while the service was off is written anew by the round that was missed
+		case <-begun:
+			return courier.Run(ctx)
+		case <-ctx.Done():
+			return nil
+		}
+	})
 	if answers != nil {
 		g.Go(func() error { return answers.Run(ctx) })
 	}
