@@ -79,19 +79,48 @@ func TestOwnersAreAskedWhetherTheRepairHeldUntilTheyAnswer(t *testing.T) {
 	assert.Len(t, asked(), first, "nobody is asked while the machine is at the shop again")
 }
 
-func TestOKClosesTheCheck(t *testing.T) {
+// checkAsked gives a talk with an owner who was asked whether work on the
+// thermostat of M1 held, and that job.
+func checkAsked(t *testing.T) (*talk, string) {
 	k := newTalk(t)
 	handed := date("2026-03-12")
-	repaired(t, k.st, k.p.Jobs, noon(handed))
+	id := repaired(t, k.st, k.p.Jobs, noon(handed))
 	h := runnerOf(k.st)
 	for d := handed; d <= handed.AddDays(8); d++ {
 		hold(t, h, d)
 	}
 	k.at = noon(handed.AddDays(8))
 	deliver(t, k.st, k.at)
+	return k, id
+}
+
+func (k *talk) owed() int {
+	k.t.Helper()
+	owed, err := k.st.OwedChecks(k.t.Context(), []string{"M1"}, models.CheckOwner)
+	require.NoError(k.t, err)
+	return len(owed)
+}
+
+func TestOKClosesTheCheck(t *testing.T) {
+	k, _ := checkAsked(t)
 	l := k.says("M1 ok")
 	assert.Empty(t, l.Reply.Person)
-	owed, err := k.st.OwedChecks(t.Context(), []string{"M1"}, models.CheckOwner)
+	assert.Zero(t, k.owed())
+}
+
+func TestAFaultElsewhereLeavesTheCheckOpen(t *testing.T) {
+	k, id := checkAsked(t)
+	before := k.owed()
+	require.NotZero(t, before)
+	for _, text := range []string{"the new belt squeals now", "The brakes still grind"} {
+		l := k.says(text)
+		assert.Equal(t, models.ReasonTrouble, l.Reply.Person, text)
+		require.Len(t, l.Acts, 1, text)
+		assert.Equal(t, "trouble", l.Acts[0].Act, text)
+	}
+	w, err := k.st.Job(t.Context(), id)
 	require.NoError(t, err)
-	assert.Empty(t, owed)
+	assert.Equal(t, 1, w.Job.Turn, "the job is not opened again")
+	assert.Equal(t, before, k.owed(), "the owner is still to say whether the repair held")
+	assert.Equal(t, models.ReasonComeback, k.says("it leaks coolant again").Reply.Person)
 }

@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"context"
 	"errors"
+	"slices"
 	"strings"
 
 	"example.org/roundsman/models"
@@ -31,6 +32,9 @@ func (a *answering) do(act inbox.Act) (done bool) {
 		a.answer(models.PurposeHelp, "")
 		a.note(string(act.Kind), "", "")
 	case inbox.KindComeback, inbox.KindTrouble:
+		if a.elsewhere(act) { // trouble on its own: the check stays open
+			act.Kind, act.Check = inbox.KindTrouble, ""
+		}
 		a.check(act, models.CheckBad)
 		a.note(string(act.Kind), act.Machine, act.Words)
 		if act.Check == "" { // else the job says more
@@ -268,6 +272,15 @@ func (a *answering) check(act inbox.Act, result models.CheckResult) {
 	for _, o := range a.owed[act.Machine] {
 		a.checks = append(a.checks, checked{owed: o, result: result, words: act.Words})
 	}
+}
+
+// elsewhere says whether a fault is told of in another place than every repair
+// that its machine's owner was asked after.
+func (a *answering) elsewhere(act inbox.Act) bool {
+	owed := a.owed[act.Machine]
+	return act.Check != "" && len(owed) > 0 && !slices.ContainsFunc(owed, func(o models.OwedCheck) bool {
+		return !job.Elsewhere(o.Job, o.Check, act.Words)
+	})
 }
 
 // checked is an answer to a check.

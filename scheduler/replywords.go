@@ -7,6 +7,7 @@ import (
 
 	"example.org/roundsman/models"
 	"example.org/roundsman/notify/inbox"
+	"example.org/roundsman/scheduler/job"
 )
 
 // offer names days to somebody who agrees to what is due on one machine.
@@ -68,8 +69,12 @@ func (a *answering) next() models.Phrase {
 		if bad := kinds(inbox.KindTrouble, inbox.KindComeback); bad != nil && bad.Machine != "" {
 			of, de = " with "+a.label(bad.Machine), " con "+a.label(bad.Machine)
 		}
-		return models.Phrase{EN: "We saw that something is wrong" + of + ". Stop if it runs hot. We will call you.",
-			ES: "Vimos que algo anda mal" + de + ". Pare si se calienta. Le llamamos."}
+		stop, pare := "Stop if it runs hot.", "Pare si se calienta."
+		if job.Cooling(a.out.Reply.Text) {
+			stop, pare = "Stop if it runs hot, let it go cold before anyone opens it.", "Pare si se calienta y deje que se enfríe antes de abrir nada."
+		}
+		return models.Phrase{EN: "We saw that something is wrong" + of + ". " + stop + " We will call you.",
+			ES: "Vimos que algo anda mal" + de + ". " + pare + " Le llamamos."}
 	}
 	switch a.out.Reply.Person {
 	case "", models.ReasonNoMore, models.ReasonNotAPerson, models.ReasonUnfit:

@@ -73,7 +73,9 @@ func TestEverybodyGetsAnAnswer(t *testing.T) {
 		text, answer string
 		why          models.Reason
 	}{
-		{"M1 runs hot", "We saw that something is wrong with M1. Stop if it runs hot. We will call you.", models.ReasonTrouble},
+		{"M1 runs hot", "We saw that something is wrong with M1. Stop if it runs hot, let it go cold before anyone opens it. We will call you.", models.ReasonTrouble},
+		{"M1 leaks coolant", "We saw that something is wrong with M1. Stop if it runs hot, let it go cold before anyone opens it. We will call you.", models.ReasonTrouble},
+		{"M1 brakes squeal", "We saw that something is wrong with M1. Stop if it runs hot. We will call you.", models.ReasonTrouble},
 		{"call me", "We will call you.", models.ReasonAsksCall},
 		{"no thanks", "We saw your no. We will get in touch about another day.", models.ReasonCallsOff},
 		{"how much is it?", "Somebody here reads your message and gets back to you.", models.ReasonQuestion},

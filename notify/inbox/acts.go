@@ -132,6 +132,7 @@ func (r *reader) done(g group, all clause) {
 		r.drop(models.ReasonUnread)
 		return
 	}
+	act.Items = renewed(act.Items, g.words)
 	doubts := len(r.asks)
 	for _, f := range g.figures {
 		act = r.valued(f, act, k)
@@ -146,6 +147,27 @@ func (r *reader) done(g group, all clause) {
 		r.acts = append(r.acts, act)
 	}
 }
+
+// renewed gives, for tests of a part that was replaced, the change: it counts
+// for the test too.
+func renewed(items []string, words string) []string {
+	if !slices.ContainsFunc(wordsOf(fold(words)), func(w string) bool { return changeWords[w] }) {
+		return items
+	}
+	var out []string
+	for _, it := range items {
+		if i := models.ItemOf(it); i.Work == models.WorkTest && len(i.DoneBy) > 0 {
+			it = i.DoneBy[0]
+		}
+		if !slices.Contains(out, it) {
+			out = append(out, it)
+		}
+	}
+	return out
+}
+
+// changeWords say that a part was replaced.
+var changeWords = wordSet("replaced replace changed swapped new put installed cambie cambio cambiamos cambiaron cambiado cambiada changie puse pusimos pusieron reemplace nuevo nueva instale")
 
 // alsoAhead says whether a group names a day to come beside the day of work done:
 // part of the work is still to be done.

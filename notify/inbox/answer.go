@@ -165,7 +165,7 @@ func (a Asked) answerItem(q Question, c clause) (Reply, bool) {
 	case c.has(senseAll):
 		act.Items = q.Items
 	case len(c.items) > 0:
-		act.Items = c.items
+		act.Items = renewed(c.items, q.Act.Words+" "+c.words)
 	default:
 		return Reply{}, false
 	}

@@ -135,11 +135,15 @@ func heard(a Asked, r Reply) []string {
 		if act.Kind == KindDone { // its meter values are a reading of that day, and asked for as one
 			act.Miles, act.Hours = models.Number{}, models.Number{}
 		}
+		items := make([]string, 0, len(act.Items))
+		for _, it := range act.Items { // the files call a test and a change alike
+			items = append(items, cmp.Or(itemNames[it], it))
+		}
 		for _, v := range []struct {
 			known bool
 			words string
 		}{{act.Miles.Known, "mi=" + act.Miles.String()}, {act.Hours.Known, "h=" + act.Hours.String()}, {act.On != 0, "on=" + act.On.String()},
-			{len(act.Items) > 0, "items=" + strings.Join(act.Items, ",")}, {act.About || act.Guess, "about"}} {
+			{len(act.Items) > 0, "items=" + strings.Join(items, ",")}, {act.About || act.Guess, "about"}} {
 			if v.known {
 				w += " " + v.words
 			}

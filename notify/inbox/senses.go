@@ -22,7 +22,7 @@ func findSenses(ts []token) (out map[int][]sense, denied map[int]bool) {
 			not = -1
 		}
 		w := at(ts, i)
-		if list := sayings.at(ts, i); len(list) > 0 {
+		if list := saidAt(ts, i); len(list) > 0 {
 			e := list[0]
 			single := len(e.words) == 1 && negators[w]
 			if !single {
@@ -83,7 +83,7 @@ func deniable(s sense) bool {
 // same clause.
 func deniableAhead(ts []token, i int) bool {
 	for ; i < len(ts) && ts[i].kind != tokStrong && ts[i].kind != tokAsk && ts[i].kind != tokWeak && !butWords[at(ts, i)]; i++ {
-		for _, e := range sayings.at(ts, i) {
+		for _, e := range saidAt(ts, i) {
 			if deniable(e.sense) {
 				return true
 			}

@@ -163,6 +163,12 @@ var lexicon = []thing{
 	ways("battery", system, "battery|batter*|bateria*"),
 	ways("transmission", system, "transmission|gearbox|gears|shift*|caja"),
 	ways("exhaust", system, "exhaust|muffler|escape"),
+	ways("tire", system, "tire*|tyre*|llanta*|wheel*|rueda*"),
+	ways("suspension", system, "shock|shocks|suspension|amortiguador*|a arm|control arm"),
+	ways("light", system, "headlight*|headlamp*|tail light*|faro*|turn signal*"),
+	ways("winch", system, "winch*|malacate"),
+	ways("body", system, "seat*|asiento*|door*|puerta*|windshield|parabrisas|roof|fender*|cargo bed"),
+	ways("starter", system, "starter*"),
 	ways("idle", system, "idle|idles|idling|ralenti"),
 }
 
