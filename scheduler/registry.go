@@ -21,6 +21,9 @@ type RegistryStore interface {
 	Machines(ctx context.Context) ([]models.Machine, error)
 	Rules(ctx context.Context) ([]models.Rule, error)
 	Standings(ctx context.Context) (map[string]models.MachineStanding, error)
+	// RecordWithJob writes facts and opens a job on one of their machines, all
+	// of it or nothing; nil: no job.
+	RecordWithJob(ctx context.Context, set models.FactSet, job *models.JobChange, by models.Entry) (models.Recorded, string, error)
 }
 
 // Registry makes and changes owners, contacts and machines, whatever face it is
@@ -31,7 +34,6 @@ type Registry struct {
 	Zone    *time.Location // the shop's
 	Country string         // whose telephone numbers need no country code
 	Metric  bool           // an odometer of which nothing is said shows kilometers
-	Jobs    *Jobs          // opens the job of a complaint
 }
 
 // The sections of an Intake, as its faults name them (models.Fault.File).
@@ -88,18 +90,7 @@ func (r *Registry) Add(ctx context.Context, a Act, in Intake) (TakenIn, error) {
 	k.makeIDs(&in)
 	k.refuseTaken(in)
 	k.adding = true
-	complaint := job.Opening{On: models.DateOf(a.At.In(r.Zone)), By: a.By, Complaint: in.Complaint}
-	if _, err := job.Open(complaint); err != nil { // before anything is written
-		return TakenIn{}, err
-	}
-	out, err := r.record(ctx, a, k, in)
-	if err != nil || in.Complaint == "" || out.Machine.ID == "" {
-		return out, err
-	}
-	complaint.Machine = out.Machine
-	opened, err := r.Jobs.Open(ctx, a, complaint, TypedMeters{})
-	out.Job = opened.Job.ID
-	return out, err
+	return r.record(ctx, a, k, in)
 }
 
 // Change writes the given cells over those of a known owner, contact and
@@ -199,11 +190,20 @@ func (r *Registry) record(ctx context.Context, a Act, k *registered, in Intake) 
 		set.Readings = append(set.Readings, rs...)
 	}
 	set.ByHand = true
-	done, err := r.Store.Record(ctx, set, a.entry(""))
+	var opens *models.JobChange
+	if len(set.Machines) > 0 && in.Complaint != "" {
+		c, err := job.Open(job.Opening{Machine: set.Machines[0], On: today, By: a.By, Complaint: in.Complaint})
+		if err != nil {
+			return TakenIn{}, err
+		}
+		opens = &c
+	}
+	out := TakenIn{KnownOwner: k.kept, Notes: notes}
+	done, opened, err := r.Store.RecordWithJob(ctx, set, opens, a.entry(""))
 	if err != nil {
 		return TakenIn{}, err
 	}
-	out := TakenIn{KnownOwner: k.kept, Notes: notes, Changed: done.Changed()}
+	out.Changed, out.Job = done.Changed(), opened
 	for _, v := range set.Owners {
 		out.Owner = v
 	}

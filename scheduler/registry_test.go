@@ -1,6 +1,7 @@
 package scheduler_test
 
 import (
+	"context"
 	"testing"
 	"time"
 
@@ -51,6 +52,42 @@ func TestAWalkInIsTakenInAtOnce(t *testing.T) {
 	entries, err := st.Entries(t.Context(), []int64{c.Entry})
 	require.NoError(t, err)
 	assert.Equal(t, "Dana", entries[c.Entry].Actor)
+}
+
+// noJobs is a store in which no job can be written.
+type noJobs struct{ *store.Store }
+
+func (s noJobs) RecordWithJob(ctx context.Context, set models.FactSet, c *models.JobChange, by models.Entry) (models.Recorded, string, error) {
+	if c != nil {
+		c.Job.OpenedOn = 0 // which the table refuses
+	}
+	return s.Store.RecordWithJob(ctx, set, c, by)
+}
+
+// Of a walk-in whose job cannot be written nothing stays: it can be taken in
+// again as it was typed.
+func TestAWalkInWithAComplaintIsWholeOrNothing(t *testing.T) {
+	st := openStore(t)
+	failing := registryOf(st)
+	failing.Store = noJobs{st}
+	in := walkIn()
+	in.Complaint = "runs hot after an hour"
+	_, err := failing.Add(t.Context(), deskAct, in)
+	require.Error(t, err)
+	set, err := st.AllFacts(t.Context())
+	require.NoError(t, err)
+	assert.Zero(t, len(set.Owners)+len(set.Contacts)+len(set.Machines)+len(set.Readings)+len(set.Jobs))
+
+	in = walkIn()
+	in.Complaint = "runs hot after an hour"
+	got, err := registryOf(st).Add(t.Context(), deskAct, in)
+	require.NoError(t, err)
+	w, err := st.Job(t.Context(), got.Job)
+	require.NoError(t, err)
+	assert.Equal(t, []any{got.Machine.ID, "runs hot after an hour"}, []any{w.Job.Machine, w.Job.Complaint})
+	set, err = st.AllFacts(t.Context())
+	require.NoError(t, err)
+	assert.Equal(t, set.Machines[0].Entry, w.Job.Entry, "it is one entry")
 }
 
 func TestAGuessedMeterIsTakenAsAGuess(t *testing.T) {

@@ -17,10 +17,24 @@ import (
 // teardown becomes a new row that names the old. A stop once recorded is not
 // cleared. The machines concerned are marked for the next round.
 func (s *Store) Record(ctx context.Context, set models.FactSet, by models.Entry) (models.Recorded, error) {
-	var done models.Recorded
-	err := s.record(ctx, by, func(w *factWriter) (bool, error) {
+	done, _, err := s.RecordWithJob(ctx, set, nil, by)
+	return done, err
+}
+
+// RecordWithJob writes a set of facts and what an act changes in a job, of which
+// the set may bring the machine, all of it or nothing. It gives the job's id; a
+// nil change is none.
+func (s *Store) RecordWithJob(ctx context.Context, set models.FactSet, job *models.JobChange, by models.Entry) (done models.Recorded, id string, err error) {
+	err = s.record(ctx, by, func(w *factWriter) (bool, error) {
 		if err := w.all(set); err != nil {
 			return false, err
+		}
+		if job != nil {
+			c := *job
+			if err := w.change(&c); err != nil {
+				return false, err
+			}
+			id = c.Job.ID
 		}
 		if w.done.Changed() {
 			w.done.Entry = w.entry
@@ -29,9 +43,9 @@ func (s *Store) Record(ctx context.Context, set models.FactSet, by models.Entry)
 		return done.Changed(), nil
 	})
 	if err != nil {
-		return models.Recorded{}, err
+		return models.Recorded{}, "", err
 	}
-	return done, nil
+	return done, id, nil
 }
 
 // factWriter writes facts within one entry.

@@ -20,7 +20,7 @@ func (a *App) Jobs() *scheduler.Jobs {
 // Registry is where owners, contacts and machines are made and changed.
 func (a *App) Registry() *scheduler.Registry {
 	s := a.Settings.Shop
-	return &scheduler.Registry{Store: a.Store, Zone: a.Runner.Notify.Zone, Country: s.Country, Metric: s.Units.Distance == "km", Jobs: a.Jobs()}
+	return &scheduler.Registry{Store: a.Store, Zone: a.Runner.Notify.Zone, Country: s.Country, Metric: s.Units.Distance == "km"}
 }
 
 // Planned is work that no job tells of yet.
