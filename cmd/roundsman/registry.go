@@ -61,7 +61,7 @@ type contactMoreFlags struct {
 type machineFlags struct {
 	Tag           *string `col:"tag" help:"Unit number painted on its side." clears:"" placeholder:"TAG"`
 	Kind          *string `col:"kind" help:"utv, atv, tractor, pump, generator ..." placeholder:"KIND"`
-	Meters        *string `col:"meters" help:"miles, km, hours, both, both_km or none (default: those of which a reading is given)." placeholder:"METERS"`
+	Meters        *string `col:"meters" help:"miles, km, hours, both, both_km or none (default: those of which a reading is given; name them where none was read)." placeholder:"METERS"`
 	Make          *string `col:"make" help:"Make." clears:"" placeholder:"NAME"`
 	Model         *string `col:"model" help:"Model." clears:"" placeholder:"NAME"`
 	Year          *string `col:"year" help:"Model year." clears:"" placeholder:"YEAR"`

@@ -8,7 +8,7 @@ import (
 // intakePage is the page on which a walk-in customer is taken in.
 func (rq *request) intakePage(in scheduler.Intake) (deskPage, error) {
 	f := rq.frame("Take in a machine")
-	p := deskPage{frame: f, Heading: f.Title, Lead: f.T("A new customer or a known one: owner, person, machine and meters at once. Only names, kind and one meter are needed.")}
+	p := deskPage{frame: f, Heading: f.Title, Lead: f.T("A new customer or a known one: owner, person, machine and meters at once. Only the owner, the kind and the meters are needed.")}
 	p.Path = "/intake"
 	owners, err := rq.site.store.Owners(rq.ctx())
 	if err != nil {
@@ -16,7 +16,7 @@ func (rq *request) intakePage(in scheduler.Intake) (deskPage, error) {
 	}
 	p.Owners = owners[:min(len(owners), mostOwners)]
 	p.Forms = []deskForm{{Action: "/intake", Button: f.T("Take it in"), Sections: []formSection{
-		f.ownerSection(in.Owner), f.contactSection(in.Contact), f.machineSection(in.Machine, false), f.readingSection(in.Reading), f.complaintSection(in.Complaint)}}}
+		f.ownerSection(in.Owner), f.contactSection(in.Contact), f.machineSection(in.Machine, false), f.readingSection(in.Reading, in.Machine["meters"]), f.complaintSection(in.Complaint)}, Brief: true}}
 	return p, nil
 }
 
@@ -42,7 +42,7 @@ func takeIn(rq *request) error {
 	in := scheduler.Intake{Owner: rq.cells(scheduler.SectionOwner), Contact: rq.cells(scheduler.SectionContact),
 		Machine: rq.cells(scheduler.SectionMachine), Reading: rq.cells(scheduler.SectionReading), Complaint: rq.value("complaint"), Sure: rq.value("sure") == "yes"}
 	typed := in
-	typed.Contact = clone(in.Contact)
+	typed.Contact, typed.Machine = clone(in.Contact), clone(in.Machine)
 	if in.Owner == nil {
 		in.Owner = folder.Cells{}
 	}

@@ -33,6 +33,41 @@ func TestAMachineIsTakenInWithItsComplaint(t *testing.T) {
 	assert.Contains(t, dana.get("/machines/lone-pine-p1").body, "drips something green under the radiator")
 }
 
+// A machine without a meter, and one whose meter nobody has read yet, are taken
+// in by saying so; where neither a reading nor that is given, the page asks.
+func TestAMachineIsTakenInWithoutAReading(t *testing.T) {
+	s := newShop(t)
+	dana := s.as("Dana")
+	for meters, want := range map[string]models.Meters{"none": models.MetersNone, "hours": models.MetersHours, "both_km": models.MetersBothKM} {
+		a := dana.post("/intake", url.Values{"owner.name": {"Lone Pine"}, "machine.tag": {meters}, "machine.kind": {"trailer"}, "machine.meters": {meters}})
+		require.Equal(t, http.StatusSeeOther, a.code, a.body)
+		m, err := s.app.Store.FindMachine(t.Context(), "lone-pine/"+meters)
+		require.NoError(t, err)
+		assert.Equal(t, want, m.Meters)
+		h, err := s.app.Store.History(t.Context(), m.ID, models.Window{})
+		require.NoError(t, err)
+		assert.Empty(t, h.Readings)
+	}
+	a := dana.post("/intake", url.Values{"owner.name": {"Lone Pine"}, "machine.tag": {"X"}, "machine.kind": {"utv"}})
+	assert.Equal(t, http.StatusUnprocessableEntity, a.code)
+	assert.Regexp(t, `name="machine.meters"[^>]*aria-invalid="true"`, a.body)
+	assert.NotContains(t, a.body, "<details open>", "nothing was typed there")
+	a = dana.post("/intake", url.Values{"owner.name": {"Lone Pine"}, "machine.tag": {"X"}, "machine.kind": {"utv"}, "machine.serial": {"77"}})
+	assert.Contains(t, a.body, "<details open>", "what was typed is to be seen")
+}
+
+// On a phone the page on which a walk-in is taken in is two screens long.
+func TestTheIntakeFitsTwoScreensOfAPhone(t *testing.T) {
+	t.Parallel()
+	s := newShop(t)
+	p := newBrowser(t).open(t, s.srv.URL, 390, false)
+	p.logIn("Dana")
+	p.visit("/intake")
+	p.noSideways()
+	assert.LessOrEqual(t, p.eval("document.documentElement.scrollHeight"), 2*844.0)
+	p.shot("intake-brief")
+}
+
 // A machine's page of care shows whether the owner's people are written to, and
 // records that one wants no more, or may be written to again.
 func TestTheCarePageRecordsARefusal(t *testing.T) {

@@ -35,6 +35,19 @@ type deskForm struct {
 	Faulty   []string // what no field stands for
 	Open     bool     // shown unfolded
 	Asks     bool     // whether what was typed is right
+	Brief    bool     // what is rarely filled in is folded away
+}
+
+// Shown and Folded part a section's fields by whether the form folds them away;
+// Unfold says that what is folded away has something to see.
+func (d deskForm) Shown(s formSection) []formField {
+	return s.fields(func(f formField) bool { return !d.Brief || !f.Rare })
+}
+func (d deskForm) Folded(s formSection) []formField {
+	return s.fields(func(f formField) bool { return d.Brief && f.Rare })
+}
+func (d deskForm) Unfold(folded []formField) bool {
+	return slices.ContainsFunc(folded, func(f formField) bool { return f.Faulty != "" || f.filled() })
 }
 
 // formSection is a part of a form: its fields are named key.column.
@@ -42,6 +55,25 @@ type formSection struct {
 	Title  string
 	Fields []formField
 }
+
+func (s formSection) fields(keep func(formField) bool) (out []formField) {
+	for _, f := range s.Fields {
+		if keep(f) {
+			out = append(out, f)
+		}
+	}
+	return out
+}
+
+// filled says whether something was typed or picked that is not there by
+// itself.
+func (f formField) filled() bool {
+	i := slices.IndexFunc(f.Choices, func(c choice) bool { return c.Picked })
+	return f.Value != "" || i > 0
+}
+
+// rarely marks a field as one that is rarely filled in.
+func rarely(f formField) formField { f.Rare = true; return f }
 
 // formField is one field with what was typed into it.
 type formField struct {
@@ -51,6 +83,7 @@ type formField struct {
 	Choices            []choice
 	Hint               string
 	Needed             bool
+	Rare               bool // folded away where the form is brief
 	Faulty, Remedy     string
 }
 
@@ -66,9 +99,9 @@ const mostOwners = 1000
 func (f frame) ownerSection(c folder.Cells) formSection {
 	return formSection{Title: f.T("Owner"), Fields: []formField{
 		{Name: "owner.name", Label: f.T("Name of the owner"), Value: c["name"], Needed: true, List: "owners"},
-		{Name: "owner.type", Label: f.T("What it is"), Value: c["type"], Hint: f.T("ranch, resort, private …")},
-		f.languages("owner.language", c["language"]),
-		{Name: "owner.time_zone", Label: f.T("Time zone"), Value: c["time_zone"], Hint: "America/Denver"},
+		{Name: "owner.type", Label: f.T("What it is"), Value: c["type"], Hint: f.T("ranch, resort, private …"), Rare: true},
+		rarely(f.languages("owner.language", c["language"])),
+		{Name: "owner.time_zone", Label: f.T("Time zone"), Value: c["time_zone"], Hint: "America/Denver", Rare: true},
 	}}
 }
 
@@ -79,12 +112,12 @@ func (f frame) contactSection(c folder.Cells) formSection {
 	}
 	return formSection{Title: f.T("Who is told"), Fields: []formField{
 		{Name: "contact.name", Label: f.T("Name of the person"), Value: c["name"]},
-		pick("contact.role", f.T("Role"), role, false, [][2]string{{"owner", f.T("owner")}, {"service", f.T("service, gets the notices")}, {"manager", f.T("manager")}, {"operator", f.T("operator, gets none")}}),
+		rarely(pick("contact.role", f.T("Role"), role, false, [][2]string{{"owner", f.T("owner")}, {"service", f.T("service, gets the notices")}, {"manager", f.T("manager")}, {"operator", f.T("operator, gets none")}})),
 		{Name: "contact.mobile", Label: f.T("Telephone"), Kind: "tel", Value: c["mobile"]},
 		{Name: "contact.mail", Label: f.T("Mail address"), Kind: "email", Value: c["mail"]},
-		pick("contact.prefers", f.T("Prefers"), c["prefers"], true, [][2]string{{"mail", f.T("mail")}, {"sms", f.T("texts")}, {"phone", f.T("a call, no messages")}}),
-		pick("contact.rhythm", f.T("Hears of what can wait"), c["rhythm"], true, f.rhythms()),
-		f.languages("contact.language", c["language"]),
+		rarely(pick("contact.prefers", f.T("Prefers"), c["prefers"], true, [][2]string{{"mail", f.T("mail")}, {"sms", f.T("texts")}, {"phone", f.T("a call, no messages")}})),
+		rarely(pick("contact.rhythm", f.T("Hears of what can wait"), c["rhythm"], true, f.rhythms())),
+		rarely(f.languages("contact.language", c["language"])),
 		{Name: "contact.agrees", Label: f.T("Agrees today to"), Kind: "ticks", Choices: []choice{
 			{"mail", f.T("mail"), strings.Contains(c["agrees"], "mail")}, {"sms", f.T("texts"), strings.Contains(c["agrees"], "sms")}}},
 		{Name: "contact.consent_how", Label: f.T("How that was said"), Value: c["consent_how"], Hint: f.T("in person, by phone, on a form …")},
@@ -139,12 +172,12 @@ func (f frame) machineSection(c folder.Cells, meters bool) formSection {
 		{Name: "machine.kind", Label: f.T("Kind"), Value: c["kind"], Needed: true, List: "kinds", Hint: "utv, atv, generator …"},
 		{Name: "machine.make", Label: f.T("Make"), Value: c["make"]},
 		{Name: "machine.model", Label: f.T("Model"), Value: c["model"]},
-		{Name: "machine.year", Label: f.T("Year"), Value: c["year"]},
-		{Name: "machine.serial", Label: f.T("Serial number"), Value: c["serial"]},
-		pick("machine.cooling", f.T("Cooling"), c["cooling"], true, [][2]string{{"liquid", f.T("liquid")}, {"air", f.T("air")}}),
-		pick("machine.fuel", f.T("Fuel"), c["fuel"], true, [][2]string{{"gas", f.T("gas")}, {"diesel", f.T("diesel")}}),
-		pick("machine.duty", f.T("Duty"), c["duty"], true, [][2]string{{"normal", f.T("normal")}, {"severe", f.T("severe: dust, mud, towing, idling")}}),
-		{Name: "machine.site", Label: f.T("Kept at"), Value: c["site"]},
+		{Name: "machine.year", Label: f.T("Year"), Value: c["year"], Rare: true},
+		{Name: "machine.serial", Label: f.T("Serial number"), Value: c["serial"], Rare: true},
+		rarely(pick("machine.cooling", f.T("Cooling"), c["cooling"], true, [][2]string{{"liquid", f.T("liquid")}, {"air", f.T("air")}})),
+		rarely(pick("machine.fuel", f.T("Fuel"), c["fuel"], true, [][2]string{{"gas", f.T("gas")}, {"diesel", f.T("diesel")}})),
+		rarely(pick("machine.duty", f.T("Duty"), c["duty"], true, [][2]string{{"normal", f.T("normal")}, {"severe", f.T("severe: dust, mud, towing, idling")}})),
+		{Name: "machine.site", Label: f.T("Kept at"), Value: c["site"], Rare: true},
 	}}
 	if meters {
 		s.Fields = append(s.Fields,
@@ -160,10 +193,15 @@ func (f frame) machineSection(c folder.Cells, meters bool) formSection {
 	return s
 }
 
-func (f frame) readingSection(c folder.Cells) formSection {
+// readingSection asks for what the meters show; where that is not read today, or
+// there is none, it asks which the machine has.
+func (f frame) readingSection(c folder.Cells, meters string) formSection {
 	return formSection{Title: f.T("What its meters show today"), Fields: []formField{
-		{Name: "reading.miles", Label: f.T("Odometer"), Value: c["miles"], Hint: f.T("leave empty what it does not have")},
+		{Name: "reading.miles", Label: f.T("Odometer"), Value: c["miles"]},
 		{Name: "reading.hours", Label: f.T("Hour meter"), Value: c["hours"]},
+		pick("machine.meters", f.T("Meters"), meters, false, [][2]string{{"", f.T("as read here")}, {"none", f.T("no meter")},
+			{"hours", f.T("not read: hour meter")}, {"miles", f.T("not read: odometer in miles")}, {"km", f.T("not read: odometer in kilometers")},
+			{"both", f.T("not read: miles and hours")}, {"both_km", f.T("not read: kilometers and hours")}}),
 	}}
 }
 
@@ -176,10 +214,11 @@ func (f frame) languages(name, value string) formField {
 	return pick(name, f.T("Language"), value, true, [][2]string{{"en", "English"}, {"es", "Español"}})
 }
 
-// pick makes a field of a few values; a value that is none of them is kept.
+// pick makes a field of a few values; a value that is none of them is kept. An
+// empty first one says what no choice means.
 func pick(name, label, value string, mayBeEmpty bool, values [][2]string) formField {
 	field := formField{Name: name, Label: label, Kind: "select"}
-	if mayBeEmpty || value == "" {
+	if (mayBeEmpty || value == "") && values[0][0] != "" {
 		field.Choices = append(field.Choices, choice{Label: "–", Picked: value == ""})
 	}
 	found := value == ""
@@ -438,7 +477,7 @@ func (rq *request) toMachine(got scheduler.TakenIn, said string) error {
 func sampleDesk(lang string) any {
 	f := sampleFrame(lang)
 	form := deskForm{Heading: "Ada", Note: "mail: agreed", Action: "/x", Hidden: "c1", Button: "Do", Faulty: []string{"all of it"}, Sections: []formSection{
-		f.ownerSection(nil), f.contactSection(nil), f.machineSection(nil, true), f.readingSection(nil)}}
+		f.ownerSection(nil), f.contactSection(nil), f.machineSection(nil, true), f.readingSection(nil, "")}, Brief: true}
 	form.mark(f, models.Faults{{File: "contact", Field: "mobile", Problem: "has no area code", Remedy: models.MobileRemedy}})
 	return deskPage{frame: f, Heading: "Sample", Lead: "x", Forms: []deskForm{form}, Owners: []models.Owner{sampleOwned}, Machines: []models.Machine{sampleUnit}}
 }
