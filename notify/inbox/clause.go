@@ -25,9 +25,6 @@ func (c clause) has(ss ...sense) bool {
 	return slices.ContainsFunc(ss, func(s sense) bool { return slices.Contains(c.senses, s) })
 }
 
-// read says whether every word of a clause is known and it is a plain fact.
-func (c clause) read() bool { return !c.is(questioned | unread | soft) }
-
 // empty says whether a clause has nothing but mentions.
 func (c clause) empty() bool {
 	return len(c.figures) == 0 && len(c.senses) == 0 && len(c.items) == 0 && c.when.number == 0
