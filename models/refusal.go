@@ -295,6 +295,8 @@ var refusalsInSpanish = map[string]string{
 	"pick one of the days":                                  "elija uno de los días",
 	"pick a day":                                            "elija un día",
 	"no day was picked":                                     "no se eligió ningún día",
+	"settle that first":                                     "arregle eso primero",
+	"message %d would not go: %s":                           "el mensaje %d no saldría: %s",
 	"pick a day from tomorrow on, at most 60 days ahead":    "elija un día desde mañana, a 60 días como máximo",
 	"it cannot be held until %s":                            "no se puede retener hasta el %s",
 	"%q is not a date":                                      "%q no es una fecha",

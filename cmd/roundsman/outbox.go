@@ -82,8 +82,13 @@ func (cmd outboxCmd) change(c *call, a *app.App) error {
 		fmt.Fprintf(c.out, "Message %d will not go.\n", cmd.ID)
 		return nil
 	}
-	if err := a.Store.RetryMessage(c.ctx, cmd.ID, now); err != nil {
+	r, err := a.Outbox().SendNow(c.ctx, cmd.ID, c.clock.Now())
+	if err != nil {
 		return err
+	}
+	if r.Verdict == models.VerdictHold {
+		fmt.Fprintf(c.out, "Message %d goes from %s on: %s.\n", cmd.ID, localTime(r.NotBefore, a.Runner.Notify.Zone), r.Why)
+		return nil
 	}
 	fmt.Fprintf(c.out, "Message %d goes when the service looks next.\n", cmd.ID)
 	return nil

@@ -32,6 +32,10 @@ func (cmd outboxCmd) draw(c *call, a *app.App, logs []store.MessageLog) error {
 	if err != nil {
 		return err
 	}
+	become, err := prospects(c, a, logs)
+	if err != nil {
+		return err
+	}
 	w := bufio.NewWriter(c.out)
 	fmt.Fprintf(w, "%5s  %-8s %-16s  %-5s %-28s  %s\n", "NO.", "STATE", "QUEUED", "BY", "TO", "ABOUT")
 	for _, l := range logs {
@@ -39,7 +43,7 @@ func (cmd outboxCmd) draw(c *call, a *app.App, logs []store.MessageLog) error {
 		line := fmt.Sprintf("%5d  %-8s %-16s  %-5s %-28s  %s", m.ID, m.State, localTime(m.QueuedAt, zone), channelWord(m.Channel),
 			runewidth.Truncate(m.Address, 28, "…"), about(l, labels))
 		fmt.Fprintln(w, strings.TrimRight(runewidth.Truncate(line, width, "…"), " "))
-		if why := waiting(m, zone); why != "" {
+		if why := waiting(m, become[m.ID], zone); why != "" {
 			fmt.Fprintf(w, "       %s\n", why)
 		}
 	}
@@ -158,14 +162,28 @@ func channelWord(ch models.Channel) string {
 	return string(ch)
 }
 
-// waiting says why a message has not gone, or how it ended.
-func waiting(m models.Message, zone *time.Location) string {
+// prospects says what becomes of those messages that wait.
+func prospects(c *call, a *app.App, logs []store.MessageLog) (map[int64]models.Ruling, error) {
+	var ids []int64
+	for _, l := range logs {
+		if l.Message.State == models.MessageQueued {
+			ids = append(ids, l.Message.ID)
+		}
+	}
+	return a.Outbox().Prospects(c.ctx, ids, c.clock.Now())
+}
+
+// waiting says what becomes of a message that waits, or how it ended.
+func waiting(m models.Message, becomes models.Ruling, zone *time.Location) string {
 	switch m.State {
 	case models.MessageQueued:
-		if m.Why == models.ReasonMayGo || m.Why == "" {
-			return "waits for the service to send it, from " + localTime(m.NotBefore, zone)
+		switch {
+		case becomes.Verdict == models.VerdictDrop:
+			return fmt.Sprintf("will not go: %s", becomes.Why)
+		case becomes.Verdict == models.VerdictHold && becomes.Why != models.ReasonMayGo && becomes.Why != "":
+			return fmt.Sprintf("waits until %s: %s", localTime(becomes.NotBefore, zone), becomes.Why)
 		}
-		return fmt.Sprintf("waits until %s: %s", localTime(m.NotBefore, zone), m.Why)
+		return "waits for the service to send it, from " + localTime(m.NotBefore, zone)
 	case models.MessageFailed, models.MessageDropped:
 		if m.Tries == 0 {
 			return fmt.Sprintf("%s: %s", m.State, m.Why)
@@ -196,6 +214,10 @@ func drawMessage(c *call, a *app.App, l store.MessageLog) error {
 	if err != nil {
 		return err
 	}
+	become, err := prospects(c, a, []store.MessageLog{l})
+	if err != nil {
+		return err
+	}
 	m, zone := l.Message, a.Runner.Notify.Zone
 	width, ok := c.width()
 	if !ok {
@@ -207,7 +229,7 @@ func drawMessage(c *call, a *app.App, l store.MessageLog) error {
 	for _, t := range l.Attempts {
 		fmt.Fprintf(w, "  try %d  %s  %s: %s\n", t.Number, localTime(t.EndedAt, zone), t.Outcome, attemptWords(t))
 	}
-	if why := waiting(m, zone); why != "" {
+	if why := waiting(m, become[m.ID], zone); why != "" {
 		fmt.Fprintln(w, "  "+why)
 	}
 	for _, t := range tellings(l.Notices) {

@@ -16,6 +16,7 @@ type envelopeReader struct {
 	contacts map[string]models.Contact
 	stopped  []models.Contact
 	retired  map[string][]models.Channel
+	open     map[string]bool // contacts who said what may be a refusal
 	owners   map[string]models.Owner
 	notices  map[int64][]models.Notice
 	machines map[string]models.Machine
@@ -74,6 +75,9 @@ func (r *envelopeReader) people(contacts, owners []string) error {
 		return fmt.Errorf("stops: %w", err)
 	}
 	if r.retired, err = retiredOf(r.tx, cs); err != nil {
+		return err
+	}
+	if r.open, err = undecided(r.tx, cs); err != nil {
 		return err
 	}
 	os, err := list[models.Owner](r.tx.Table("owners_now").Where("owner IN (SELECT value FROM json_each(?))", jsonList(owners)), "owners")

@@ -40,6 +40,20 @@ func (s *Store) Claim(ctx context.Context, l models.Lease, ch models.Channel, li
 	return claimed, saying(err, "claiming messages for %s", ch)
 }
 
+// Envelopes gives messages with all that is needed to judge them, those that
+// there are, by id, and takes none of them up.
+func (s *Store) Envelopes(ctx context.Context, ids []int64) (out []models.Claimed, err error) {
+	err = s.view(ctx, func(tx *gorm.DB) error {
+		var ms []models.Message
+		if err := tx.Where("id IN (SELECT value FROM json_each(?))", jsonList(ids)).Order("id").Find(&ms).Error; err != nil || len(ms) == 0 {
+			return err
+		}
+		out, err = envelopes(tx, ms)
+		return err
+	})
+	return out, saying(err, "reading %d messages to judge them", len(ids))
+}
+
 // dueMessages lists the messages of a channel that may go.
 func dueMessages(tx *gorm.DB, ch models.Channel, now models.Instant, limit int) (ids []int64, err error) {
 	const where = "FROM messages WHERE channel = ? AND " + inTransit + " AND state = 'queued' AND not_before <= ?"
@@ -254,7 +268,7 @@ func envelopes(tx *gorm.DB, ms []models.Message) ([]models.Claimed, error) {
 		out[i] = models.Claimed{
 			Envelope: models.Envelope{Message: m, Contact: c, Owner: r.owners[m.Owner],
 				Notices: r.notices[m.ID], Machines: map[string]models.Machine{}, First: !r.known[m.ID]},
-			Retired: r.retired[c.ID], Entry: r.entry, FirstTry: r.tried[m.ID].FirstTry, Failures: r.tried[m.ID].Failures,
+			Retired: r.retired[c.ID], Undecided: r.open[c.ID], Entry: r.entry, FirstTry: r.tried[m.ID].FirstTry, Failures: r.tried[m.ID].Failures,
 		}
 		for _, n := range r.notices[m.ID] {
 			if machine, ok := r.machines[n.Machine]; ok {

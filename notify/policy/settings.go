@@ -28,6 +28,32 @@ func (s Settings) Ask(now time.Time, o models.Owner, p models.Person, purpose mo
 	}
 }
 
+// Rule says what becomes of a message of the outbox that is taken up now: consent
+// and hours may have changed since it was put there. How often somebody is
+// written to was decided then and is not asked again.
+func (s Settings) Rule(now time.Time, c models.Claimed) models.Ruling {
+	m := c.Message
+	ask := s.Ask(now, c.Owner, models.Person{Contact: c.Contact, Sharing: c.Sharing, Retired: c.Retired, Undecided: c.Undecided}, m.Purpose)
+	ask.Urgent, ask.Channel, ask.Address = m.Urgent, m.Channel, m.Address
+	d := Decide(ask)
+	switch {
+	case !d.Send:
+		return models.Ruling{Verdict: models.VerdictDrop, Why: d.Why}
+	case d.NotBefore.After(now):
+		return models.Ruling{Verdict: models.VerdictHold, Why: d.Why, NotBefore: ceil(d.NotBefore)}
+	}
+	return models.Ruling{Verdict: models.VerdictGo, Why: d.Why, Address: d.Address}
+}
+
+// ceil gives the first whole second that is not before a time.
+func ceil(t time.Time) models.Instant {
+	i := models.InstantOf(t)
+	if i.Time().Before(t) {
+		i++
+	}
+	return i
+}
+
 // ZoneOf gives the time zone in which a contact lives: its own, else its
 // owner's, else the shop's. A name that nobody knows is passed over, so that a
 // slip in one fact holds nothing up.

@@ -17,6 +17,11 @@ func (a *App) Jobs() *scheduler.Jobs {
 	return &scheduler.Jobs{Store: a.Store, Notify: a.Runner.Notify}
 }
 
+// Outbox is where the desk sends what waits.
+func (a *App) Outbox() scheduler.Outbox {
+	return scheduler.Outbox{Store: a.Store, Notify: a.Runner.Notify}
+}
+
 // Registry is where owners, contacts and machines are made and changed.
 func (a *App) Registry() *scheduler.Registry {
 	s := a.Settings.Shop

@@ -108,7 +108,7 @@ func (a *App) Pages(ctx context.Context, wake func()) (*web.Site, error) {
 	for _, d := range a.Described {
 		o.Settings = append(o.Settings, web.Setting{Key: d.Key, Value: d.Value, Source: d.Source})
 	}
-	return web.New(web.Ports{Store: pageStore{a.Store, a, &scheduler.Fleet{Store: a.Store, Notify: a.Runner.Notify, Clock: a.Clock}, wake}, Jobs: a.Jobs(), Owners: a.Replier, Plans: planner, Readings: a.Readings(), Registry: a.Registry(), Care: pageCare{a.Care(), a.Store, a}}, o)
+	return web.New(web.Ports{Store: pageStore{a.Store, a, &scheduler.Fleet{Store: a.Store, Notify: a.Runner.Notify, Clock: a.Clock}, wake}, Jobs: a.Jobs(), Owners: a.Replier, Plans: planner, Readings: a.Readings(), Registry: a.Registry(), Outbox: a.Outbox(), Care: pageCare{a.Care(), a.Store, a}}, o)
 }
 
 // pageCare is what the pages need to keep machines.

@@ -91,7 +91,6 @@ type Desk interface {
 	UntoldOwners(ctx context.Context) ([]scheduler.UntoldOwner, error)
 	RecordCall(ctx context.Context, c models.Call, by models.Entry) error
 	Letters(ctx context.Context, failedSince models.Instant, limit int) ([]models.MessageWithNotices, int, error)
-	RetryMessage(ctx context.Context, id int64, at models.Instant) error
 	HoldMessage(ctx context.Context, id int64, until models.Instant) error
 	DropMessage(ctx context.Context, id int64, at models.Instant) error
 	// Replies gives those that wait for a person, or all.
@@ -169,6 +168,12 @@ type Care interface {
 	Releases(ctx context.Context) (map[string]models.Release, error)
 }
 
+// Outbox sends what waits, and says what becomes of it; scheduler.Outbox does.
+type Outbox interface {
+	Prospects(ctx context.Context, ids []int64, at time.Time) (map[int64]models.Ruling, error)
+	SendNow(ctx context.Context, id int64, at time.Time) (models.Ruling, error)
+}
+
 // Ports are where the pages meet the rest of the program.
 type Ports struct {
 	Store    Store
@@ -178,6 +183,7 @@ type Ports struct {
 	Plans    Planner
 	Registry Registry
 	Care     Care
+	Outbox   Outbox
 }
 
 // Setting is one setting as it is in force.

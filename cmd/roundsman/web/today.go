@@ -85,7 +85,12 @@ type messageRow struct {
 	Who     string
 	Owner   models.Owner
 	Tells   []tellLine
+	Becomes models.Ruling // as things stand, of one that has not gone
 }
+
+// Later says that the message goes, and not now; Never that it will not.
+func (m messageRow) Later() bool { return m.Becomes.Verdict == models.VerdictHold }
+func (m messageRow) Never() bool { return m.Becomes.Verdict == models.VerdictDrop }
 
 // tellLine is what a message tells of one machine.
 type tellLine struct {
@@ -141,6 +146,9 @@ func today(rq *request) error {
 		return err
 	}
 	p.Letters, p.Failed = names.slips(waiting), names.slips(failed)
+	if err := rq.prospects(p.Letters, p.Failed); err != nil {
+		return err
+	}
 	for _, r := range replies {
 		p.Replies = append(p.Replies, names.reply(r))
 	}
@@ -221,6 +229,26 @@ type callKey struct {
 	failed int
 }
 
+// prospects adds what becomes of messages.
+func (rq *request) prospects(parts ...[]messageRow) error {
+	var ids []int64
+	for _, rows := range parts {
+		for _, m := range rows {
+			ids = append(ids, m.Message.ID)
+		}
+	}
+	become, err := rq.site.outbox.Prospects(rq.ctx(), ids, rq.now)
+	if err != nil {
+		return err
+	}
+	for _, rows := range parts {
+		for i := range rows {
+			rows[i].Becomes = become[rows[i].Message.ID]
+		}
+	}
+	return nil
+}
+
 // changeMessage sends a waiting message at the next allowed moment, holds it,
 // or takes it out.
 func changeMessage(rq *request) error {
@@ -231,12 +259,16 @@ func changeMessage(rq *request) error {
 	st, about := rq.site.store, rq.r.PathValue("id")
 	switch rq.r.PathValue("act") {
 	case "send":
-		if err := st.RetryMessage(rq.ctx(), id, rq.instant()); err != nil {
-			return err
+		r, err := rq.site.outbox.SendNow(rq.ctx(), id, rq.now)
+		if err != nil {
+			return rq.again("send "+about, err, today)
 		}
 		st.Wake()
 		if err := rq.did("sent a message now", about, ""); err != nil {
 			return err
+		}
+		if r.Verdict == models.VerdictHold {
+			return rq.to("/today", "later")
 		}
 		return rq.to("/today", "sent")
 	case "hold":

@@ -49,6 +49,7 @@ type Site struct {
 	readings Readings
 	owners   Owners
 	registry Registry
+	outbox   Outbox
 	care     Care
 	plans    *planDesk
 	pages    *pages
@@ -80,7 +81,7 @@ func New(p Ports, o Options) (*Site, error) {
 		o.Cost = hashCost
 	}
 	s := &Site{
-		Options: o, store: p.Store, jobs: p.Jobs, care: p.Care, readings: p.Readings, registry: p.Registry, owners: p.Owners, plans: newPlanDesk(p.Plans, o.PlanDays), static: map[string]asset{},
+		Options: o, store: p.Store, jobs: p.Jobs, care: p.Care, readings: p.Readings, registry: p.Registry, outbox: p.Outbox, owners: p.Owners, plans: newPlanDesk(p.Plans, o.PlanDays), static: map[string]asset{},
 		logins:   newLimiter(5, 10*time.Minute),
 		guesses:  newLimiter(30, 10*time.Minute),
 		accounts: newLimiter(60, time.Hour),
