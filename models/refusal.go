@@ -189,6 +189,9 @@ var refusalsInSpanish = map[string]string{
 
 	// What a person says.
 	"say in a few words what the person said": "diga en pocas palabras lo que dijo la persona",
+	"say in a few words what was wrong":       "diga en pocas palabras qué estaba mal",
+	"nothing that reply %d brought stands":    "ya no queda nada de lo que trajo la respuesta %d",
+	"there is no reply %d":                    "no hay respuesta %d",
 	"nothing says why":                        "no dice por qué",
 	"nothing is stopped there":                "ahí no hay ninguna baja",
 	"no message goes there as it is: it is stopped already, or there is no such address": "ahí no sale ningún mensaje: ya está de baja, o no hay tal dirección",

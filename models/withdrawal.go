@@ -62,6 +62,7 @@ func (Withdrawal) TableName() string { return "withdrawals" }
 type MachineFact struct {
 	Sort      FactSort `gorm:"column:sort"`
 	Row       int64    `gorm:"column:id"`
+	Machine   string   `gorm:"column:machine"`
 	At        Date     `gorm:"column:at"`
 	Item      string   `gorm:"column:item"`   // of a service, baseline or line
 	What      string   `gorm:"column:what"`   // a state, a result, or the meter of a swap, as they are stored

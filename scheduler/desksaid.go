@@ -77,6 +77,16 @@ func waysOf(c models.Contact, r Refusal) ([]models.Channel, error) {
 	return nil, models.Errorf(models.CodeConflict, "", "no message goes there as it is: it is stopped already, or there is no such address")
 }
 
+// Undo takes back all that was recorded from a reply: readings, work done and
+// answers to checks. A refusal stays; it is lifted by Refuse. It gives what was
+// taken back.
+func (p *Replier) Undo(ctx context.Context, a Act, reply int64, why string) ([]models.TakenFact, error) {
+	if why = strings.Join(strings.Fields(why), " "); why == "" {
+		return nil, models.Errorf(models.CodeInvalid, "say in a few words what was wrong", "nothing says why")
+	}
+	return p.Store.TakeBackReply(ctx, reply, why, models.Entry{RecordedAt: models.InstantOf(a.At), Actor: a.By, Means: a.Means, Note: why})
+}
+
 // Answer takes the answer to a check that somebody of the shop types. That to
 // an owner's check is what the owner said (see Act); one before the hand-over
 // is the shop's own. back is true when it reopened the job; the shop has then

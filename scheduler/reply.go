@@ -22,6 +22,7 @@ type ReplyStore interface {
 	HasReply(ctx context.Context, key string) (bool, error)
 	Sender(ctx context.Context, ch models.Channel, from, contact string) (models.Sender, error)
 	SaveReply(ctx context.Context, a models.AppliedReply, e models.Entry) (int64, error)
+	TakeBackReply(ctx context.Context, reply int64, why string, by models.Entry) ([]models.TakenFact, error)
 }
 
 // Replier is where an owner's acts come together, whatever way they come: it

@@ -11,6 +11,7 @@ import (
 	"example.org/roundsman/models"
 	"example.org/roundsman/models/phone"
 	"example.org/roundsman/notify/inbox"
+	"example.org/roundsman/scheduler"
 )
 
 type replyCmd struct {
@@ -21,18 +22,22 @@ type replyCmd struct {
 	List bool   `help:"List the replies that wait for a person."`
 	All  bool   `help:"With --list: list all replies."`
 	Done int64  `help:"Mark a reply as dealt with." placeholder:"NO."`
-	Note string `help:"With --done: what was done." placeholder:"TEXT"`
+	Undo int64  `help:"Take back what was recorded from a reply: readings, work, answers to checks." placeholder:"NO."`
+	Note string `help:"With --done: what was done; with --undo: why." placeholder:"TEXT"`
 	JSON bool   `name:"json" help:"Print what was done as JSON."`
 }
 
 func (replyCmd) Help() string {
 	return `Takes in an answer as if it had come by text or mail: a meter reading, "done last week", "it's back", STOP. What it says is recorded, the sender gets an answer, and what cannot be read waits for a person; then the command ends with 3.
 
+--list puts first what a person must see first: a machine that is not as it should be (now), then what somebody waits for (today). --undo takes back in one act what was recorded from a reply; a refusal of messages stays, ` + "`roundsman contact stop --lift`" + ` lifts it.
+
 Acts that --json lists: reading (what a meter shows), done (work, with its day), ok (it runs well, the repair held), back (a repaired fault has returned), trouble (something is wrong), day (a day is named), agree and decline (yes and no to what was told or offered), later (not before a day, or no time named), sold, stop, start, help, thanks, wrong number; besides, asked back (a question went to the sender), reopened (a job is open again) and automatic (no person wrote it).
 
 Example:
   roundsman reply --from +12025550123 --text "R12 6120"
   roundsman reply --list
+  roundsman reply --undo 7 --note "that was another machine"
   roundsman reply --done 7 --note "called back"`
 }
 
@@ -42,6 +47,8 @@ func (cmd replyCmd) Run(c *call) error {
 		return c.with(func(a *app.App) error {
 			return a.Store.MarkReply(c.ctx, models.ReplyMark{Reply: cmd.Done, At: models.InstantOf(c.clock.Now()), By: userName(), Note: cmd.Note})
 		})
+	case cmd.Undo != 0:
+		return c.with(func(a *app.App) error { return cmd.undo(c, a) })
 	case cmd.List:
 		return c.with(func(a *app.App) error { return cmd.list(c, a) })
 	}
@@ -174,10 +181,14 @@ var askedBack = map[string]string{
 }
 
 func (cmd replyCmd) list(c *call, a *app.App) error {
-	logs, err := a.Store.Replies(c.ctx, !cmd.All, 200)
+	logs, err := scheduler.Waiting(c.ctx, a.Store, 0)
+	if cmd.All {
+		logs, err = a.Store.Replies(c.ctx, false, listedReplies)
+	}
 	if err != nil {
 		return err
 	}
+	logs = logs[:min(len(logs), listedReplies)]
 	if cmd.JSON {
 		rows := make([]replyRow, 0, len(logs))
 		for _, l := range logs {
@@ -196,7 +207,38 @@ func (cmd replyCmd) list(c *call, a *app.App) error {
 		r := l.Reply
 		fmt.Fprintf(c.out, "%4d  %s  %s %s: %q\n", r.ID, localTime(r.ReceivedAt, a.Runner.Notify.Zone), r.From, r.Contact, models.Shorten(r.Text, 200))
 		if r.Person != "" {
-			fmt.Fprintf(c.out, "      %s\n", r.Person)
+			fmt.Fprintf(c.out, "      %s: %s\n", scheduler.UrgencyOf(l), r.Person)
+		}
+	}
+	return nil
+}
+
+// listedReplies bounds the replies that a list shows.
+const listedReplies = 200
+
+// undo takes back what was recorded from a reply.
+func (cmd replyCmd) undo(c *call, a *app.App) error {
+	taken, err := a.Replier.Undo(c.ctx, scheduler.Act{At: c.clock.Now(), By: userName(), Means: "command"}, cmd.Undo, cmd.Note)
+	if err != nil {
+		return err
+	}
+	if cmd.JSON {
+		facts := make([]models.MachineFact, len(taken))
+		for i, f := range taken {
+			facts[i] = f.MachineFact
+		}
+		return printJSON(c.out, factsJSON(nil, facts...))
+	}
+	ms, err := a.Store.Machines(c.ctx)
+	if err != nil {
+		return err
+	}
+	machines := models.ByKey(ms, func(m models.Machine) string { return m.ID })
+	for _, f := range taken {
+		m := machines[f.Machine]
+		fmt.Fprintf(c.out, "%s: took back the %s of %s (%s).\n", m.Label(), f.Sort.In("en"), f.At, f.Words(m))
+		for _, kept := range f.Kept("en") {
+			fmt.Fprintln(c.out, kept)
 		}
 	}
 	return nil
@@ -216,15 +258,24 @@ type replyRow struct {
 	Contact    string         `json:"contact"`
 	Text       string         `json:"text"`
 	Person     models.Reason  `json:"person"`
+	Urgency    string         `json:"urgency"`
 	AskedBack  bool           `json:"asked_back"`
 	Acts       []replyActRow  `json:"acts"`
 	Handled    bool           `json:"handled"`
 }
 
+// urgencyOf says how soon a person must look at a reply; "" where none must.
+func urgencyOf(l models.ReplyLog) string {
+	if l.Reply.Person == "" {
+		return ""
+	}
+	return string(scheduler.UrgencyOf(l))
+}
+
 func replyJSON(l models.ReplyLog) replyRow {
 	r := l.Reply
 	row := replyRow{ID: r.ID, ReceivedAt: r.ReceivedAt, Channel: r.Channel, From: r.From, Contact: r.Contact, Text: r.Text,
-		Person: r.Person, AskedBack: r.Question != "", Acts: []replyActRow{}, Handled: l.Mark != nil}
+		Person: r.Person, Urgency: urgencyOf(l), AskedBack: r.Question != "", Acts: []replyActRow{}, Handled: l.Mark != nil}
 	for _, a := range l.Acts {
 		row.Acts = append(row.Acts, replyActRow{a.Act, a.Machine, a.Detail})
 	}

@@ -127,6 +127,9 @@ func (s *Store) saveReplyFacts(tx *gorm.DB, a models.AppliedReply, e models.Entr
 	if err := w.all(a.Facts); err != nil {
 		return err
 	}
+	if err := tx.Exec("INSERT INTO reply_entries (reply, entry) VALUES (?, ?)", a.Reply.ID, w.entry).Error; err != nil {
+		return fmt.Errorf("noting with what entry: %w", err)
+	}
 	if err := w.restate(a.Contacts); err != nil {
 		return err
 	}
@@ -244,6 +247,11 @@ func (s *Store) Replies(ctx context.Context, waiting bool, limit int) (logs []mo
 	return logs, saying(err, "reading replies")
 }
 
+// noReply says that there is no such reply.
+func noReply(id int64) error {
+	return models.Errorf(models.CodeNotFound, "`roundsman reply --list --all` lists them", "there is no reply %d", id)
+}
+
 // MarkReply records that a person has dealt with a reply.
 func (s *Store) MarkReply(ctx context.Context, m models.ReplyMark) error {
 	err := s.tx(ctx, func(tx *gorm.DB) error {
@@ -252,7 +260,7 @@ func (s *Store) MarkReply(ctx context.Context, m models.ReplyMark) error {
 			return err
 		}
 		if n == 0 {
-			return models.Errorf(models.CodeNotFound, "`roundsman reply --list --all` lists them", "there is no reply %d", m.Reply)
+			return noReply(m.Reply)
 		}
 		return tx.Create(&m).Error
 	})

@@ -2,6 +2,7 @@ package store
 
 import (
 	"context"
+	"strings"
 
 	"example.org/roundsman/models"
 )
@@ -51,4 +52,49 @@ func (s *Store) TakeBackRounds(ctx context.Context, after models.Instant, by mod
 		return true, forgetDerived(w.tx)
 	})
 	return done, err
+}
+
+// TakeBackReply takes back what a reply brought of readings, services and
+// answers to checks, as Withdraw does one by one. Where nothing of that stands
+// any more it gives models.CodeConflict.
+func (s *Store) TakeBackReply(ctx context.Context, reply int64, why string, by models.Entry) (taken []models.TakenFact, err error) {
+	err = s.record(ctx, by, func(w *factWriter) (bool, error) {
+		taken = nil
+		var known int64
+		if err := w.tx.Table("replies").Where("id = ?", reply).Count(&known).Error; err != nil {
+			return false, err
+		}
+		if known == 0 {
+			return false, noReply(reply)
+		}
+		lists := make([]string, 0, len(takable))
+		for _, t := range takable {
+			if t.sort == models.SortReading || t.sort == models.SortService || t.sort == models.SortAnswer {
+				lists = append(lists, t.list)
+			}
+		}
+		var found []struct {
+			models.MachineFact
+			Entry int64
+		}
+		if err := w.tx.Raw("SELECT f.* FROM ("+strings.Join(lists, " UNION ALL ")+`) f JOIN reply_entries r ON r.entry = f.entry AND r.reply = ?
+			WHERE NOT EXISTS (SELECT 1 FROM withdrawals_now w WHERE w.sort = f.sort AND w.fact = f.id) ORDER BY f.sort, f.id`, reply).Scan(&found).Error; err != nil {
+			return false, err
+		}
+		if len(found) == 0 {
+			return false, models.Errorf(models.CodeConflict, "`roundsman withdraw TAG` lists what is recorded of a machine", "nothing that reply %d brought stands", reply)
+		}
+		for _, f := range found {
+			one, err := w.take(f.Machine, f.MachineFact, f.Entry, models.Withdrawal{Sort: f.Sort, Taken: f.Row, Why: why, By: by.Actor})
+			if err != nil {
+				return false, err
+			}
+			taken = append(taken, one)
+		}
+		if err := w.hush(); err != nil {
+			return false, err
+		}
+		return true, w.touch()
+	})
+	return taken, err
 }

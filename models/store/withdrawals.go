@@ -107,14 +107,9 @@ func (s *Store) Withdraw(ctx context.Context, machine string, taken models.Withd
 		case found[0].Why != "":
 			return false, models.Errorf(models.CodeConflict, "", "it is withdrawn already: %s", found[0].Why)
 		}
-		fact = models.TakenFact{MachineFact: found[0].MachineFact}
-		fact.Withdrawn = models.Withdrawn{Why: taken.Why, By: taken.By}
-		w.touched[machine] = true
-		if err := w.withdraw(taken); err != nil {
+		var err error
+		if fact, err = w.take(machine, found[0].MachineFact, found[0].Entry, taken); err != nil {
 			return false, err
-		}
-		if err := w.follow(&fact, machine, found[0].Entry, taken); err != nil {
-			return false, fmt.Errorf("undoing what came of a %s: %w", taken.Sort, err)
 		}
 		if err := w.hush(); err != nil {
 			return false, err
@@ -122,6 +117,17 @@ func (s *Store) Withdraw(ctx context.Context, machine string, taken models.Withd
 		return true, w.touch()
 	})
 	return fact, err
+}
+
+// take takes back one fact and what came of it.
+func (w *factWriter) take(machine string, f models.MachineFact, entry int64, taken models.Withdrawal) (models.TakenFact, error) {
+	fact := models.TakenFact{MachineFact: f}
+	fact.Withdrawn = models.Withdrawn{Why: taken.Why, By: taken.By}
+	w.touched[machine] = true
+	if err := w.withdraw(taken); err != nil {
+		return fact, err
+	}
+	return fact, saying(w.follow(&fact, machine, entry, taken), "undoing what came of a %s", taken.Sort)
 }
 
 // follow undoes what came of a fact that is taken back, and notes what cannot

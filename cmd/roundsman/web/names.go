@@ -4,6 +4,7 @@ import (
 	"context"
 
 	"example.org/roundsman/models"
+	"example.org/roundsman/scheduler"
 )
 
 // known are machines, owners and contacts by id.
@@ -95,7 +96,8 @@ func (k known) slips(letters []models.MessageWithNotices) []messageRow {
 }
 
 func (k known) reply(r models.ReplyLog) replySlip {
-	s := replySlip{Reply: r.Reply, Owner: k.owners[r.Reply.Owner], Acts: r.Acts, Who: k.contacts[r.Reply.Contact].Name}
+	s := replySlip{Reply: r.Reply, Owner: k.owners[r.Reply.Owner], Acts: r.Acts, Who: k.contacts[r.Reply.Contact].Name,
+		Urgency: scheduler.UrgencyOf(r), Undoable: scheduler.Undoable(r)}
 	if s.Who == "" {
 		s.Who = r.Reply.From
 	}

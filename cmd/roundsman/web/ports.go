@@ -79,6 +79,7 @@ type Readings interface {
 type Owners interface {
 	Act(ctx context.Context, s scheduler.Said) (models.AppliedReply, error)
 	Refuse(ctx context.Context, a scheduler.Act, r scheduler.Refusal) (models.Contact, error)
+	Undo(ctx context.Context, a scheduler.Act, reply int64, why string) ([]models.TakenFact, error)
 	Answer(ctx context.Context, a scheduler.Act, check string, result models.CheckResult, said string) (after models.WholeJob, back bool, err error)
 }
 

@@ -38,6 +38,7 @@ var routes = []route{
 	{"POST /messages/{id}/{act}", desk, changeMessage},
 	{"POST /calls", desk, recordCall},
 	{"POST /replies/{id}", desk, markReply},
+	{"POST /replies/{id}/undo", desk, undoReply},
 
 	{"GET /fleet", everyone, fleet},
 	{"GET /machines/{id}", everyone, machine},

@@ -1,6 +1,7 @@
 package web
 
 import (
+	"fmt"
 	"slices"
 	"strconv"
 	"sync"
@@ -68,6 +69,9 @@ type replySlip struct {
 	Owner models.Owner
 	Acts  []models.ReplyAct
 	About []models.Machine
+
+	Urgency  scheduler.Urgency
+	Undoable bool // it brought facts that one act takes back
 }
 
 // jobSlip is a job in a list.
@@ -135,7 +139,7 @@ func today(rq *request) error {
 	p.Held, p.Calls, p.CallsAll, p.Nobody = calls.held, calls.list, calls.total, calls.nobody
 	p.NobodyMore = max(0, len(p.Nobody)-showCalls)
 	p.Nobody = p.Nobody[:len(p.Nobody)-p.NobodyMore]
-	replies, err := st.Replies(ctx, true, mostReplies)
+	replies, err := scheduler.Waiting(ctx, st, mostReplies)
 	if err != nil {
 		return err
 	}
@@ -342,6 +346,28 @@ func recordCall(rq *request) error {
 		return err
 	}
 	return rq.to("/today", "called")
+}
+
+// undoReply takes back what was recorded from a reply.
+func undoReply(rq *request) error {
+	id, err := strconv.ParseInt(rq.r.PathValue("id"), 10, 64)
+	if err != nil {
+		return errNoPage
+	}
+	why, err := rq.text("why", 200)
+	var taken []models.TakenFact
+	if err == nil {
+		taken, err = rq.site.owners.Undo(rq.ctx(), rq.act(), id, why)
+	}
+	if err != nil {
+		return rq.again("undo "+rq.r.PathValue("id"), err, today)
+	}
+	for _, f := range taken {
+		if err := rq.did("took back a "+string(f.Sort), f.Machine, fmt.Sprintf("reply %d: %s", id, f.Withdrawn.Why)); err != nil {
+			return err
+		}
+	}
+	return rq.to("/today#reply-"+rq.r.PathValue("id"), "withdrawn")
 }
 
 // markReply marks a reply as dealt with.
