@@ -40,7 +40,7 @@ func encode(t require.TestingT, f models.FactSet) fstest.MapFS {
 var notCarried = map[string]bool{
 	"Rule.Origin": true,
 	"Message.ID":  true, "Message.Round": true, "Message.LeaseBy": true, "Message.LeaseEnds": true, "Composed.HTML": true,
-	"Notice.ID": true, "Notice.Round": true, "Notice.Message": true, "Notice.Lost": true, "Notice.LostWhy": true, "Attempt.ID": true, "Attempt.Message": true,
+	"Notice.ID": true, "Notice.Round": true, "Notice.Message": true, "Notice.Lost": true, "Notice.LostWhy": true, "Notice.Waits": true, "Notice.GoneAt": true, "Attempt.ID": true, "Attempt.Message": true,
 	"Reply.ID": true, "ReplyAct.ID": true, "ReplyAct.Reply": true, "ReplyAct.Message": true, "ReplyMark.ID": true, "ReplyMark.Reply": true,
 	"Bounce.ID": true, "Call.ID": true,
 }
