@@ -68,6 +68,25 @@ func TestAMailKeepsWhatItIsGivenInItsPlace(t *testing.T) {
 	assert.Contains(t, c.HTML, "&lt;script&gt;")
 }
 
+// A first inspection brings the cautions of what it inspects: with hydraulic oil
+// there is no word on the cooling system.
+func TestAFirstInspectionBringsTheCautionsOfItsItems(t *testing.T) {
+	for detail, cold := range map[string]bool{"hyd_filter, grease": false, "grease, hoses": true} {
+		for _, ch := range []models.Channel{models.ChannelMail, models.ChannelSMS} {
+			e := Samples(models.PurposeNotices, "en", ch)[0]
+			n := e.Notices[0]
+			n.Item, n.Stage = "hyd_oil", models.StageDue
+			first := models.Notice{Machine: n.Machine, Subject: models.SubjectItem, Item: models.ItemFirstInspection, Detail: detail, Stage: models.StageUnsure}
+			e.Notices = []models.Notice{n, first}
+			c, err := Compose(sampleShop(), e)
+			require.NoError(t, err)
+			assert.Contains(t, strings.ToLower(c.Text), "hydraulic oil")
+			words := map[models.Channel]string{models.ChannelMail: "hot coolant burns", models.ChannelSMS: "Cooling: open only cold."}[ch]
+			assert.Equal(t, cold, strings.Contains(c.Text, words), "%s, %s: %s", ch, detail, c.Text)
+		}
+	}
+}
+
 func TestCautionsStandBesideCoolingWorkOnly(t *testing.T) {
 	e := Samples(models.PurposeNotices, "en", models.ChannelMail)[0]
 	with, err := Compose(sampleShop(), e)

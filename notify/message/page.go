@@ -256,7 +256,7 @@ func newItem(n models.Notice, m models.Machine, s Shop, p Page) Item {
 	case n.Item == models.ItemFirstInspection && n.DueOn.IsZero():
 		var line string
 		it.Name = models.ItemName(n.Item, p.Lang)
-		it.Short, it.Cooling = it.Name, true
+		it.Short, it.Cooling = it.Name, slices.ContainsFunc(models.Names(n.Detail).List(), models.CoolingItem)
 		it.State, line = p.words.unrecorded(len(models.Names(n.Detail).List()))
 		it.Lines = []string{line}
 	default:
