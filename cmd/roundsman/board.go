@@ -2,6 +2,7 @@ package main
 
 import (
 	"bufio"
+	"cmp"
 	"fmt"
 	"io"
 	"maps"
@@ -69,6 +70,7 @@ const (
 	whenWidth  = 24
 	ownerWidth = 20
 	minWidth   = 60
+	ownerFrom  = 100 // width from which owners have a column
 )
 
 // boardGroup is what stands on one line of the drawn board: the items of one
@@ -239,6 +241,7 @@ func (b board) draw(w io.Writer, width int) error {
 	bw := bufio.NewWriter(w)
 	width = max(width, minWidth)
 	var stage models.Stage
+	twins := b.twins()
 	for i, g := range b.groups() {
 		if g.line.Forecast.Stage != stage {
 			stage = g.line.Forecast.Stage
@@ -248,7 +251,7 @@ func (b board) draw(w io.Writer, width int) error {
 			fmt.Fprintf(bw, "%s  %s, %s\n", strings.ToUpper(string(stage)),
 				plural(b.count(stage), "item", "items"), stageWords[stage])
 		}
-		b.drawGroup(bw, g, width)
+		b.drawGroup(bw, g, twins[g.line.Machine.Label()], width)
 	}
 	switch {
 	case len(b.lines) == 0 && b.hidden == 0:
@@ -285,12 +288,19 @@ func (b board) notes(w io.Writer) {
 	if len(unruled) > 0 {
 		fmt.Fprintf(w, "No rules for kind %s: nothing falls due; see items.csv.\n", strings.Join(unruled, ", "))
 	}
+	twins := b.twins()
+	label := func(m models.Machine) string {
+		if twins[m.Label()] {
+			return m.Owner + "/" + m.Label()
+		}
+		return m.Label()
+	}
 	for _, l := range b.view.LaidUp {
-		fmt.Fprintf(w, "%s is laid up until %s.\n", l.Machine.Label(), l.Until.Format("January 2, 2006"))
+		fmt.Fprintf(w, "%s is laid up until %s.\n", label(l.Machine), l.Until.Format("January 2, 2006"))
 	}
 	var labels []string
 	for _, m := range b.view.Doubted {
-		if l := m.Label(); !slices.Contains(labels, l) {
+		if l := label(m); !slices.Contains(labels, l) {
 			labels = append(labels, l)
 		}
 	}
@@ -301,6 +311,24 @@ func (b board) notes(w io.Writer) {
 		}
 		fmt.Fprintf(w, "%s in doubt and left out (%s%s); `roundsman sheet TAG` says why.\n", plural(n, "value is", "values are"), strings.Join(labels, ", "), more)
 	}
+}
+
+// twins gives the labels that more than one machine of the board bears.
+func (b board) twins() map[string]bool {
+	of, out := map[string]string{}, map[string]bool{}
+	see := func(m models.Machine) {
+		if id, known := of[m.Label()]; known && id != m.ID {
+			out[m.Label()] = true
+		}
+		of[m.Label()] = m.ID
+	}
+	for _, l := range b.view.Lines { // all of them: what is not shown may be meant too
+		see(l.Machine)
+	}
+	for _, l := range b.lines {
+		see(l.Machine)
+	}
+	return out
 }
 
 func (b board) count(s models.Stage) int {
@@ -314,15 +342,20 @@ func (b board) count(s models.Stage) int {
 }
 
 // drawGroup writes one entry: tag, date and, where there is room, owner; then
-// the items, which go on below their own beginning, and how sure the date is.
-func (b board) drawGroup(w io.Writer, g boardGroup, width int) {
+// the items, which go on below their own beginning, and how sure the date is. The
+// owner of a twin, whose tag another machine bears too, is always named.
+func (b board) drawGroup(w io.Writer, g boardGroup, twin bool, width int) {
 	f := g.line.Forecast
 	label := g.line.Machine.Label()
 	if len(g.tags) > 0 {
 		label = fmt.Sprintf("%d units", len(g.tags))
 	}
+	named := ""
+	if width < ownerFrom && twin && len(g.tags) == 0 {
+		named = cmp.Or(g.line.Owner.Name, g.line.Machine.Owner) + ": "
+	}
 	head := "  " + cell(label, tagWidth) + "  " + cell(b.when(f), whenWidth) + "  "
-	if width >= 100 {
+	if width >= ownerFrom {
 		name := g.line.Owner.Name
 		if name == "" {
 			name = g.line.Machine.Owner
@@ -337,7 +370,7 @@ func (b board) drawGroup(w io.Writer, g boardGroup, width int) {
 		why = "--stage unsure lists each"
 	}
 	indent := runewidth.StringWidth(head)
-	for i, line := range models.Wrap("", "", g.what(why), width-indent) {
+	for i, line := range models.Wrap("", "", named+g.what(why), width-indent) {
 		if i > 0 {
 			head = strings.Repeat(" ", indent)
 		}

@@ -41,6 +41,28 @@ func TestBoardDrawsAlikeMachinesOnOneLine(t *testing.T) {
 	assert.Contains(t, got, "COMING  7 items")
 }
 
+// Where two owners have a machine of one tag, each line of it names the owner,
+// also on a terminal that has no room for a column of owners.
+func TestBoardNamesTheOwnersOfTwins(t *testing.T) {
+	t.Parallel()
+	line := func(owner, tag string) scheduler.BoardLine {
+		on := models.MustDate("2026-11-14")
+		return scheduler.BoardLine{Machine: models.Machine{ID: owner + tag, Tag: tag, Owner: owner}, Owner: models.Owner{ID: owner, Name: owner + " Ranch"},
+			Forecast: models.Forecast{Item: models.ItemBattery, Stage: models.StageComing, EarlyOn: on, DueOn: on, LateOn: on, Driver: models.DriverCalendar}}
+	}
+	lines := []scheduler.BoardLine{line("juniper", "R1"), line("sage", "R1"), line("sage", "R2")}
+	b := board{today: models.MustDate("2026-11-02"), lines: lines, view: scheduler.BoardView{Doubted: []models.Machine{lines[1].Machine, lines[2].Machine}}}
+	for width, want := range map[int][]string{80: {"juniper Ranch: battery test", "sage Ranch: battery test"}, 100: {"juniper Ranch         battery test"}} {
+		var out bytes.Buffer
+		require.NoError(t, b.draw(&out, width))
+		for _, w := range want {
+			assert.Contains(t, out.String(), w)
+		}
+		assert.NotRegexp(t, `R2 .*Ranch: `, out.String(), "its tag says enough")
+		assert.Contains(t, out.String(), "(sage/R1, R2)")
+	}
+}
+
 // The first screen of a shop of 12 owners and 20 machines of half-known past
 // fits a terminal, names all that is late or due, and says once for all of them
 // that 20 machines want a first look.

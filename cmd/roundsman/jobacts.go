@@ -27,7 +27,11 @@ func (f finishFlags) done(c *call, a *app.App, who whoFlags, id string) (w model
 	if v.Codes, err = codesFlag(f.Code); err != nil {
 		return w, err
 	}
-	return a.Jobs().Done(c.ctx, who.act(c), id, v, f.typed())
+	w, err = a.Jobs().Done(c.ctx, who.act(c), id, v, f.typed())
+	if err == nil && len(job.LinesOf(w, w.Job.Turn)) == 0 {
+		fmt.Fprintf(c.errs, "note: no item was written down as done in job %s, so no interval begins anew. Was one serviced? Record it on a job of its own (`roundsman job open`, `job line`, `job done`).\n", id)
+	}
+	return w, err
 }
 
 type jobDoneCmd struct {
