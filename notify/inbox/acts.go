@@ -70,6 +70,9 @@ func (r *reader) day(g group, all clause) {
 	case g.when.clash || slices.ContainsFunc(g.days, func(w when) bool { return !w.not && w.on != g.when.on && w.on > r.a.Today }):
 		r.drop(models.ReasonDays)
 		return
+	case r.a.Purpose == models.PurposeVisit && slices.Contains(r.a.Days, g.when.on) && slices.ContainsFunc(wordsOf(fold(g.words)), func(w string) bool { return ratherWords[w] }):
+		r.drop(models.ReasonWantsDay) // "tuesday at 10 works better"
+		return
 	case g.is(doubted) && g.when.vague:
 		r.drop(models.ReasonWantsDay)
 		return
@@ -88,6 +91,9 @@ func (r *reader) day(g group, all clause) {
 	}
 	r.acts = append(r.acts, Act{Kind: kind, Machine: only(g.ids), On: g.when.on, About: g.when.rough || g.when.vague, Words: g.words})
 }
+
+// ratherWords ask for another hour.
+var ratherWords = wordSet("better instead rather mejor")
 
 // done adds that work was done. Which work: the items named; else the one
 // that was told of; where several were, it is asked.

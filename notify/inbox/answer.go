@@ -32,7 +32,7 @@ func (a Asked) answer(text folded, ts []token) (Reply, bool) {
 			c.care |= part.care
 		}
 	}
-	if c.has(senseFault, sense(KindComeback), sense(KindSold), sense(KindWrongNumber)) || c.unknown > 1 || c.is(questioned) || c.is(soft) && len(c.figures) == 0 {
+	if c.has(senseFault, senseMeter, sense(KindComeback), sense(KindSold), sense(KindWrongNumber)) || c.unknown > 1 || c.is(questioned) || c.is(soft) && len(c.figures) == 0 {
 		return Reply{}, false
 	}
 	switch q.Kind {

@@ -265,6 +265,9 @@ func known(w string) bool {
 // asks says whether a clause is a question: by its sign, or by how it begins
 // or ends.
 func asks(ts []token) bool {
+	if n := len(ts); n > 1 && ts[n-1].kind == tokAsk {
+		return true
+	}
 	for len(ts) > 0 && (ts[0].kind == tokWord && leadWords[ts[0].text] || ts[0].kind == tokWeak || ts[0].kind == tokStrong) {
 		ts = ts[1:]
 	}

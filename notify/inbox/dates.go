@@ -156,9 +156,11 @@ func dateAt(ts []token, i int, a Asked) (when, bool) {
 		}
 	case before == "except" || before == "but" || before == "menos" || before == "salvo" || before == "excepto":
 		w.not, w.apart = true, true
+	case before == "of" && at(ts, k-1) == "week", before == "semana": // "the week of the 14th"
+		w.vague = w.on > today
 	case before == "not" || before == "no":
 		w.not, ts[k].used = true, true
-	case before == "before" || before == "antes":
+	case before == "before" || before == "antes" || before == "by" && at(ts, k-1) == "back":
 		w.clash = w.on > today
 	case before == "until" || before == "till" || before == "til" || before == "after" || before == "hasta" || before == "despues" || before == "pasando":
 		w.vague, w.till = w.vague || w.on > today, before != "after" && before != "despues" && before != "pasando"

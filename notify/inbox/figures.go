@@ -24,6 +24,7 @@ func findFigures(ts []token) []figure {
 		joinThousands(ts, i)
 		f := figure{token: i, vals: ts[i].vals, words: ts[i].text, rough: strings.HasSuffix(ts[i].text, "k")}
 		f.run = before(ts, i, 2, runWords) || sinceWords[at(ts, i+1)] || unitWords[at(ts, i+1)] != UnitNone && sinceWords[at(ts, i+2)] ||
+			unitWords[at(ts, i+1)] != UnitNone && at(ts, i+2) == "on" && at(ts, i+3) == "it" ||
 			f.vals[0] <= 24 && clockWords[at(ts, i-1)] && unitWords[at(ts, i+1)] == UnitNone
 		f.ago = at(ts, i+1) == "ago" || unitWords[at(ts, i+1)] != UnitNone && (at(ts, i+2) == "ago" || at(ts, i-1) == "hace")
 		f.bound = bounded(ts, i)
@@ -45,7 +46,7 @@ func findFigures(ts []token) []figure {
 // rough says whether a word of the same clause makes a figure an approximate one.
 func rough(ts []token, i int) bool {
 	for k := i - 1; k >= 0 && ts[k].kind != tokStrong && !mentionAhead(ts, k); k-- {
-		if roughWords[at(ts, k)] || (at(ts, k) == "should" || at(ts, k) == "must") && at(ts, k+1) == "be" || at(ts, k) == "por" && (at(ts, k+1) == "ahi" || at(ts, k+1) == "las" || at(ts, k+1) == "los") ||
+		if roughWords[at(ts, k)] || boundWords[at(ts, k)] && hairWords[at(ts, k-1)] || (at(ts, k) == "should" || at(ts, k) == "must") && at(ts, k+1) == "be" || at(ts, k) == "por" && (at(ts, k+1) == "ahi" || at(ts, k+1) == "las" || at(ts, k+1) == "los") ||
 			(at(ts, k) == "ha" || at(ts, k) == "debe") && at(ts, k+1) == "de" {
 			return true
 		}
@@ -57,6 +58,9 @@ func rough(ts []token, i int) bool {
 	}
 	return false
 }
+
+// hairWords before a limit say that it is nearly the value: "just over 6100".
+var hairWords = wordSet("just little hair poco tad bit")
 
 // mentionAhead says whether a machine is named at a token: what hedges its
 // figures does not hedge those of another.
@@ -83,7 +87,7 @@ var orNear = wordSet("menos mas algo asi so thereabouts there close near about a
 func bounded(ts []token, i int) bool {
 	for k := i - 1; k >= 0 && k >= i-4; k-- {
 		switch w := at(ts, k); {
-		case boundWords[w] && at(ts, k-1) != "o" && at(ts, k+1) != w && !(roughWords[at(ts, k-1)] || at(ts, k-1) == "just" || at(ts, k-1) == "little" || at(ts, k-1) == "hair" || at(ts, k-1) == "poco"):
+		case boundWords[w] && at(ts, k-1) != "o" && at(ts, k+1) != w && !roughWords[at(ts, k-1)] && !hairWords[at(ts, k-1)]:
 			return true
 		case (w == "than" || w == "de" && (at(ts, k-1) == "mas" || at(ts, k-1) == "menos" || at(ts, k-1) == "arriba" || at(ts, k-1) == "abajo") && at(ts, k-2) != "o") && at(ts, k-2) != "poco" && at(ts, k-2) != "little":
 			return true

@@ -289,6 +289,8 @@ func (r *reader) judged(g group, all clause) {
 		return
 	}
 	switch {
+	case r.a.Purpose == models.PurposeCheck && g.has(sense(KindNo)) && g.has(sense(KindYes)):
+		r.drop(models.ReasonContrary) // "yes and no"
 	case r.a.Purpose != models.PurposeCheck && no:
 		r.decline(g, all)
 	case r.a.Purpose != models.PurposeCheck:
@@ -333,7 +335,7 @@ func (r *reader) agree(g group, all clause) {
 
 // decline adds a no to what was proposed.
 func (r *reader) decline(g group, all clause) {
-	if g.is(questioned) || g.is(turned) && all.unknown > 0 || g.is(hearsay) || len(g.figures) > 0 || all.has(senseGood) && !g.has(senseCancel) {
+	if g.is(questioned) || g.is(turned) && all.unknown > 0 || g.is(hearsay) || len(g.figures) > 0 || all.has(senseGood) && !g.has(senseCancel) || g.has(senseCancel) && all.has(sense(KindYes)) {
 		r.drop(models.ReasonCallsOff)
 		return
 	}

@@ -64,7 +64,12 @@ func (r Reply) besides(stop Act) Reply {
 	out := Reply{Acts: []Act{stop}}
 	for _, act := range r.Acts {
 		switch act.Kind {
-		case KindTrouble, KindComeback, KindSold, KindWrongNumber:
+		case KindTrouble, KindComeback:
+			if slices.ContainsFunc(wordsOf(fold(act.Words)), func(w string) bool { return hardStops[w] || weakStops[w] }) {
+				continue // the refusal itself: "please quit"
+			}
+			out.Acts = append(out.Acts, act)
+		case KindSold, KindWrongNumber:
 			out.Acts = append(out.Acts, act)
 		}
 	}
@@ -332,7 +337,7 @@ func (r *reader) clause(c, all clause) {
 			r.person = models.ReasonTrouble
 		}
 		c.senses = slices.DeleteFunc(c.senses, func(s sense) bool { return s != senseFault && s != sense(KindComeback) })
-		c.items, c.figures = nil, nil
+		c.items, c.figures, c.days, c.when = nil, nil, nil, when{}
 	}
 	for _, g := range r.groups(c) {
 		r.group(g, all)

@@ -4,6 +4,8 @@ import (
 	"slices"
 	"strings"
 	"unicode"
+
+	"example.org/roundsman/models"
 )
 
 // wish says how plainly a text wishes to end the messages.
@@ -34,6 +36,11 @@ func refusal(f folded, a Asked) wish {
 			return refusedMaybe
 		}
 	}
+	if names > 0 {
+		if ws := slices.DeleteFunc(wordsOf(f.text), func(w string) bool { return softWords[w] }); len(ws) == 1 && nearStop(ws[0]) {
+			return refusedMaybe // "stpo", "unsuscribe"
+		}
+	}
 	out := refusedNot
 	for _, part := range sentences(f.text) {
 		ws := wordsOf(part)
@@ -47,6 +54,15 @@ func refusal(f folded, a Asked) wish {
 		out = max(worded(wordsOf(f.text), a), shouted(f))
 	}
 	return out
+}
+
+// nearStop says whether a word that nobody knows is a slip of the thumb away
+// from a command to stop.
+func nearStop(w string) bool {
+	if known(w) || trade(w) || strings.ContainsFunc(w, isDigit) {
+		return false
+	}
+	return slices.Contains(swaps("stop"), w) || models.Nearest(w, []string{"stop", "parar"}, 1) != "" || models.Nearest(w, []string{"unsubscribe"}, 2) != ""
 }
 
 // sentences cuts a text at line ends and signs.
@@ -255,11 +271,11 @@ var (
 		"no mas mensajes", "no mas textos", "ya no me manden", "ya no me escriban", "no me manden", "no me escriban", "no me envien", "no me mande", "no me escriba", "no quiero mas", "no quiero recibir", "no quiero mensajes", "quitenme", "quitenme de ahi", "quiteme de ahi", "sacame de ahi", "bajenme", "bajeme", "take this off my phone", "borrenme", "quiteme", "borreme",
 		"quitame", "borrame", "saqueme", "saquenme", "sacame", "denme de baja", "deme de baja", "dame de baja", "darme de baja", "dejen de", "deje de mandar", "deje de escribir", "dejenme en paz", "ya no mas", "stop texting", "quit texting", "stop messaging", "quit messaging", "stop emailing", "stop contacting", "stop bothering", "i revoke", "cancel these texts", "cancel the texts", "end these texts", "turn off these", "turn these off", "turn off the texts",
 		"please stop", "stop please", "stop now", "i said stop", "stop this", "stop already", "already said stop", "told you to stop", "asked you to stop", "stop to end", "alto para terminar", "stop para terminar", "stop to opt out"}
-	unclearRefusals = []string{"stop it", "knock it off", "cut it out", "enough already", "rather not hear", "not hear from", "dont want to hear", "never signed up", "didnt sign up", "did not sign up", "never asked for", "didnt ask for these", "who gave you", "how did you get my number", "where did you get my number", "robot text", "robo text", "spam", "too many texts", "too many messages",
+	unclearRefusals = []string{"want out", "let me out", "stop it", "knock it off", "cut it out", "enough already", "rather not hear", "not hear from", "dont want to hear", "never signed up", "didnt sign up", "did not sign up", "never asked for", "didnt ask for these", "who gave you", "how did you get my number", "where did you get my number", "robot text", "robo text", "spam", "too many texts", "too many messages",
 		"sick of these", "tired of these", "fed up", "getting old", "so annoying", "is annoying", "are annoying", "quit it", "leave me be", "ya basta", "ya estuvo", "me tienen harto", "me tienen harta", "harto de", "harta de", "cansado de", "quien les dio mi numero", "de donde sacaron mi numero",
 		"muchos mensajes", "tantos mensajes", "not interested in", "dont need these", "dont need notes", "dont need reminders", "no need for reminders", "dont need your", "quit bugging", "stop bugging", "quit asking", "stop asking", "no me interesa", "no molesten", "no me molesten", "hear from the shop", "hear from you", "block you", "blocking you", "blocking this", "bloquear", "report you"}
 	notRefusals = []string{"dont stop sending", "dont stop texting", "dont stop these", "dont stop the", "do not stop sending", "do not stop texting", "do not stop the", "never stop sending", "dont quit sending", "dont quit texting", "no dejen de mandar", "no dejen de escribir", "no dejen de avisar", "no deje de mandar", "no deje de avisar", "hate to be a bother", "hate to bother", "dont want to be a bother", "no es molestia", "not to bother", "stop that dog", "stop the dog", "stop barking", "wont stop it", "cant stop it", "doesnt stop it", "didnt stop it", "will stop it", "to stop it", "make it stop", "no text", "no message", "no messages yet", "got no", "get no", "off the schedule", "off the calendar", "off the lift"}
 )
 
 // conditionWords make a refusal one of some days or people only.
-var conditionWords = wordSet("emergency emergencies emergencia urgent while when during before until till sunday sundays saturday saturdays weekend weekends night nights early late domingo domingos noche noches temprano him her luis them wife husband hijo esposa esposo about unless except but sino pero mientras cuando driving calf work")
+var conditionWords = wordSet("after despues emergency emergencies emergencia urgent while when during before until till sunday sundays saturday saturdays weekend weekends night nights early late domingo domingos noche noches temprano him her luis them wife husband hijo esposa esposo about unless except but sino pero mientras cuando driving calf work")

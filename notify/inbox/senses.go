@@ -1,6 +1,10 @@
 package inbox
 
-import "example.org/roundsman/models"
+import (
+	"slices"
+
+	"example.org/roundsman/models"
+)
 
 // findSenses finds what phrases say, by the token at which each begins, and
 // turns round what a "not" in the same clause denies. denied marks clauses in
@@ -24,6 +28,10 @@ func findSenses(ts []token) (out map[int][]sense, denied map[int]bool) {
 		w := at(ts, i)
 		if list := saidAt(ts, i); len(list) > 0 {
 			e := list[0]
+			if n := len(e.words) - 1; n > 0 && enders[e.words[n]] && !slices.ContainsFunc(e.words, func(w string) bool { return negators[w] }) && len(saidAt(ts, i+n+1)) > 0 && saidAt(ts, i+n+1)[0].sense == senseFault {
+				ts[i].used, i, not = true, i+n, i+n // "it quit leaking"
+				continue
+			}
 			single := len(e.words) == 1 && negators[w]
 			if !single {
 				s := e.sense
@@ -112,6 +120,9 @@ func negates(ts []token, i int) bool {
 // answers says whether a "no" is an answer and not part of what follows: it
 // stands alone, or before a word with which a sentence begins.
 func answers(ts []token, i int) bool {
+	if slices.ContainsFunc(works[at(ts, i-1)], func(e entry) bool { return len(e.words) == 1 }) {
+		return false // "el aceite ya, el anticongelante no"
+	}
 	if i+1 >= len(ts) || ts[i+1].kind != tokWord && ts[i+1].kind != tokNumber {
 		return true
 	}

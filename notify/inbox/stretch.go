@@ -36,6 +36,8 @@ func (p parsed) weigh(c *clause) {
 		case p.forgiven(c, s):
 			s.care &= metered | lately | bySelf
 			s.unknown = 0
+		case s.idle && s.words > 0 && s.words < 3 && someWords[at(p.ts, from)]: // "no leaks. well, one"
+			s.unknown++
 		case s.idle && (s.weighs || s.doubts && s.words > 1):
 			s.unknown++
 			s.care &^= denial // it may deny what stands beside it, or nothing
@@ -243,6 +245,8 @@ func (p parsed) uses(s stretch) bool {
 var (
 	// weighty words make a choice, point at another thing, or tell of a change.
 	weighty = wordSet("or o u either neither which whichever other others otro otra otros otras that those ese esa eso aquel this esto let lets got went gone came back again still todavia same old viejo vieja stop had")
+	// someWords alone take back a part of what was said.
+	someWords = wordSet("one two few couple some sometimes mostly kinda sorta una uno unos unas algunas algunos")
 	// senders begin what somebody tells of himself; useWords are what one does with
 	// a machine, ownUses are both in one Spanish word.
 	senders  = wordSet("ando estoy andamos estamos i ive im we weve been just yo nosotros")

@@ -21,7 +21,7 @@ var (
 	negators = wordSet("no not never none nor nothing isnt aint doesnt dont didnt hasnt havent wasnt werent wont cant couldnt wouldnt without zero sin nunca nada ni tampoco ningun ninguna neither arent cannot")
 	enders   = wordSet("stopped stop quit quits dejo ceased")
 	// bridges may stand between a "not" and what it denies.
-	bridges = wordSet("any see seen more longer sign signs of had has have been a the it got mas hay ha han tiene se le les me ningun ninguna senal problem running that is so far even coolant oil water refrigerante aceite agua vuelto volvio a been getting being be one single ya real very too so really muy tan")
+	bridges = wordSet("de any see seen more longer sign signs of had has have been a the it got mas hay ha han tiene se le les me ningun ninguna senal problem running that is so far even coolant oil water refrigerante aceite agua vuelto volvio a been getting being be one single ya real very too so really muy tan")
 	// butWords begin a clause that bears on the one before.
 	butWords = wordSet("but pero however though although except aunque tho sino")
 	// turnWords make of a good word, a day or a fact something else.
@@ -61,7 +61,7 @@ var (
 	boundWords = wordSet("under over below above past less least most beyond menos arriba abajo debajo")
 	// roughWords make a value or day an approximate one; afterRough behind it.
 	roughWords = wordSet("about around approx approximately roughly almost nearly ish maybe like circa aproximadamente aprox unos unas casi como cerca bout abt prob probably somewhere near nearabouts close ballpark guess guessing think believe reckon figure creo calculo aproximado alrededor tirandole   say quizas andar")
-	afterRough = wordSet("ish  guess approx approximately aproximadamente roughly pico think ballpark guessing algo aprox maybe creo")
+	afterRough = wordSet("feria change ish  guess approx approximately aproximadamente roughly pico think ballpark guessing algo aprox maybe creo")
 	// runWords before a distance or time make it one that was run since, where
 	// no meter can show it: "ran it 50 miles", "after 20 miles".
 	runWords = wordSet(" for after  only ran drove put first last every within por despues otras otros durante meti next    extra additional")
