@@ -46,6 +46,8 @@ type Owner struct {
 	Type     string `gorm:"column:type"`      // the shop's own word: ranch, resort, private ...
 	TimeZone string `gorm:"column:time_zone"` // IANA name; "" is the shop's
 	Language string `gorm:"column:language"`  // BCP 47: en, es; "" is the shop's
+
+	Mistake Retracted `gorm:"embedded" json:"mistake,omitzero"`
 }
 
 // TableName names the table.
@@ -110,6 +112,7 @@ type Contact struct {
 	TimeZone      string    `gorm:"column:time_zone"` // "" is the owner's
 	Language      string    `gorm:"column:language"`  // "" is the owner's
 	Rhythm        Rhythm    `gorm:"column:rhythm"`    // how often what can wait is told; "" is as seldom as the machines allow
+	Mistake       Retracted `gorm:"embedded" json:"mistake,omitzero"`
 }
 
 // TableName names the table.

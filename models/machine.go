@@ -128,6 +128,8 @@ type Machine struct {
 	// BooksSince is the first day from which the shop's record of the machine is
 	// whole: the day on which it was first recorded, unless the shop says another.
 	BooksSince Date `gorm:"column:books_since"`
+
+	Mistake Retracted `gorm:"embedded" json:"mistake,omitzero"`
 }
 
 // TableName names the table.

@@ -63,7 +63,8 @@ const (
 	ReasonRetriedByHand Reason = "tried again by hand"
 	ReasonDroppedByHand Reason = "taken out by hand"
 	ReasonTakenBack     Reason = "its round was taken back" // held for a time that had not come
-	ReasonToldAlready   Reason = "told already"             // loaded, and all that it tells is recorded as told
+	ReasonMistake       Reason = "its contact was written down by mistake"
+	ReasonToldAlready   Reason = "told already" // loaded, and all that it tells is recorded as told
 )
 
 // For which a person must look at a reply.
@@ -247,6 +248,7 @@ var reasonsInSpanish = map[Reason]string{
 	ReasonRetriedByHand: "reintentado a mano",
 	ReasonDroppedByHand: "sacado a mano",
 	ReasonTakenBack:     "su ronda se anuló",
+	ReasonMistake:       "su contacto se anotó por error",
 	ReasonToldAlready:   "ya estaba avisado",
 
 	ReasonUnread:       "no se entendió",

@@ -334,6 +334,13 @@ var refusalsInSpanish = map[string]string{
 	"is that of somebody there already":                                                 "es de alguien que ya está allí",
 	"leave the person out, change that contact, or give this one an address of its own": "quite a la persona, cambie ese contacto, o dé a este una dirección propia",
 
+	"%s has machines: %s":                                                    "%s tiene máquinas: %s",
+	"take those back first, or say whose they are now":                       "anule primero esas, o diga de quién son ahora",
+	"%s seems to have asked for no more messages":                            "parece que %s pidió no recibir más mensajes",
+	"record it first, or mark the reply as done":                             "anótelo primero, o marque la respuesta como vista",
+	"more is recorded of %s than was typed with it: %s":                      "de %s consta más de lo que se anotó con ella: %s",
+	"take that back first, or say that it was sold, is gone or was scrapped": "anule eso primero, o diga que se vendió, que ya no está o que se desguazó",
+
 	// What is asked about where machines and people are written down.
 	"is " + string(ReasonNotPassed):                        "es más horas de las que han pasado desde que se fabricó",
 	"is " + string(ReasonMilesInBox):                       "es más horas de las que una máquina así puede tener, quizá millas",

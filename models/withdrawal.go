@@ -1,6 +1,7 @@
 package models
 
 import (
+	"fmt"
 	"strconv"
 	"strings"
 )
@@ -10,6 +11,14 @@ import (
 type Withdrawn struct {
 	Why string `gorm:"column:withdrawn;->;-:migration" json:"Withdrawn"`
 	By  string `gorm:"column:withdrawn_by;->;-:migration" json:"WithdrawnBy"`
+}
+
+// Retracted is the reason for which an owner, a contact or a machine that was
+// written down by mistake was taken back, and who said so; "" while it stands.
+// It is written with a version of its own.
+type Retracted struct {
+	Why string `gorm:"column:withdrawn" json:"withdrawn"`
+	By  string `gorm:"column:withdrawn_by" json:"withdrawn_by"`
 }
 
 // FactSort says what kind of fact may be taken back by its row.
@@ -30,6 +39,18 @@ const (
 	SortAnswer   FactSort = "answer" // to a check
 )
 
+// Sorts that are taken back by a version of their own (see Retracted), and
+// those that may stand in the way of that.
+const (
+	SortOwner   FactSort = "owner"
+	SortContact FactSort = "contact"
+	SortMachine FactSort = "machine"
+	SortJob     FactSort = "job"
+	SortVisit   FactSort = "visit"
+	SortMessage FactSort = "message"
+	SortRule    FactSort = "rule"
+)
+
 // sortWords are the sorts in words.
 var sortWords = map[FactSort]Phrase{
 	SortReading:  {"reading", "lectura"},
@@ -41,6 +62,31 @@ var sortWords = map[FactSort]Phrase{
 	SortLine:     {"line of a job", "renglón de trabajo"},
 	SortPart:     {"part of a job", "refacción de trabajo"},
 	SortAnswer:   {"answer to a check", "respuesta a una revisión"},
+	SortOwner:    {"owner", "dueño"},
+	SortContact:  {"contact", "contacto"},
+	SortMachine:  {"machine", "máquina"},
+	SortJob:      {"job", "trabajo"},
+	SortVisit:    {"visit", "visita"},
+	SortMessage:  {"message that went out", "mensaje que salió"},
+	SortRule:     {"rule of its own", "regla propia"},
+}
+
+// SortCount is how many facts of a sort there are.
+type SortCount struct {
+	Sort FactSort
+	N    int
+}
+
+// SortCounts is what hangs on something.
+type SortCounts []SortCount
+
+// In names them in a language: "service (2), job (1)".
+func (c SortCounts) In(lang string) string {
+	out := make([]string, len(c))
+	for i, s := range c {
+		out[i] = fmt.Sprintf("%s (%d)", s.Sort.In(lang), s.N)
+	}
+	return strings.Join(out, ", ")
 }
 
 // In gives the sort's words in a language.

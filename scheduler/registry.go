@@ -24,6 +24,7 @@ type RegistryStore interface {
 	// RecordWithJob writes facts and opens a job on one of their machines, all
 	// of it or nothing; nil: no job.
 	RecordWithJob(ctx context.Context, set models.FactSet, job *models.JobChange, by models.Entry) (models.Recorded, string, error)
+	TakeBack(ctx context.Context, sort models.FactSort, id string, why models.Retracted, by models.Entry) ([]models.Contact, error)
 }
 
 // Registry makes and changes owners, contacts and machines, whatever face it is
@@ -126,6 +127,16 @@ func (r *Registry) Change(ctx context.Context, a Act, in Intake) (TakenIn, error
 		*s.cells = now
 	}
 	return r.record(ctx, a, k, in)
+}
+
+// TakeBack takes back an owner, a contact or a machine (models.SortOwner ...)
+// that was written down by mistake, and gives the contacts that went with an
+// owner. One on which more hangs is models.CodeConflict.
+func (r *Registry) TakeBack(ctx context.Context, a Act, sort models.FactSort, id, why string) ([]models.Contact, error) {
+	if why = strings.TrimSpace(why); why == "" {
+		return nil, models.Errorf(models.CodeInvalid, "write why in a few words", "nothing says why it is taken back")
+	}
+	return r.Store.TakeBack(ctx, sort, id, models.Retracted{Why: why, By: a.By}, a.entry(why))
 }
 
 // record reads the cells and stores what they say in one transaction.

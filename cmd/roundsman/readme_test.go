@@ -84,8 +84,8 @@ func TestREADMEsWordsOnColumnsHold(t *testing.T) {
 		return string(data)
 	}
 	says("`books_since` is the day from which your record of the machine is whole; empty: the day on which it is recorded")
-	assert.Regexp(t, `(?m)^M1,.*,2026-11-02$`, file("machines.csv"))
-	assert.Regexp(t, `(?m)^M2,.*,2026-08-10$`, file("machines.csv"))
+	assert.Regexp(t, `(?m)^M1,.*,2026-11-02,,$`, file("machines.csv"))
+	assert.Regexp(t, `(?m)^M2,.*,2026-08-10,,$`, file("machines.csv"))
 	says("A service and the start of a machine keep no guess: it becomes a reading of that day")
 	assert.Contains(t, file("services.csv"), "M1,oil,2026-07-15,,,")
 	assert.Contains(t, file("readings.csv"), "M1,2026-07-15,2500,,shop,,125")

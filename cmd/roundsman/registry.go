@@ -14,22 +14,25 @@ import (
 )
 
 type ownerCmd struct {
-	Add    ownerAddCmd    `cmd:"" help:"Write down an owner."`
-	Change ownerChangeCmd `cmd:"" help:"Correct an owner."`
-	List   ownerListCmd   `cmd:"" help:"List the owners."`
+	Add      ownerAddCmd      `cmd:"" help:"Write down an owner."`
+	Change   ownerChangeCmd   `cmd:"" help:"Correct an owner."`
+	Withdraw ownerWithdrawCmd `cmd:"" help:"Take back an owner that was written down by mistake, with its people."`
+	List     ownerListCmd     `cmd:"" help:"List the owners."`
 }
 
 type contactCmd struct {
-	Add    contactAddCmd    `cmd:"" help:"Write down a person at an owner."`
-	Change contactChangeCmd `cmd:"" help:"Correct a person."`
-	Stop   contactStopCmd   `cmd:"" help:"Record that a person wants no more messages, or lift that."`
-	List   contactListCmd   `cmd:"" help:"List the people, and the owners without any."`
+	Add      contactAddCmd      `cmd:"" help:"Write down a person at an owner."`
+	Change   contactChangeCmd   `cmd:"" help:"Correct a person."`
+	Stop     contactStopCmd     `cmd:"" help:"Record that a person wants no more messages, or lift that."`
+	Withdraw contactWithdrawCmd `cmd:"" help:"Take back a person who was written down by mistake."`
+	List     contactListCmd     `cmd:"" help:"List the people, and the owners without any."`
 }
 
 type machineCmd struct {
-	Add    machineAddCmd    `cmd:"" help:"Write down a machine; with a new owner and a person in one go."`
-	Change machineChangeCmd `cmd:"" help:"Correct a machine."`
-	List   machineListCmd   `cmd:"" help:"List the machines."`
+	Add      machineAddCmd      `cmd:"" help:"Write down a machine; with a new owner and a person in one go."`
+	Change   machineChangeCmd   `cmd:"" help:"Correct a machine."`
+	Withdraw machineWithdrawCmd `cmd:"" help:"Take back a machine that was written down by mistake."`
+	List     machineListCmd     `cmd:"" help:"List the machines."`
 }
 
 // The flags below are the columns of the import folder's files, which say what

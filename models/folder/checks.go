@@ -310,7 +310,7 @@ func warnOfKinds(in *pass, _ bool) {
 	for i, m := range in.set.Machines {
 		holds := func(r models.Rule) bool { return !r.Retired && r.Fits(m) }
 		kind := models.KindID(m.Kind)
-		if told[kind] || slices.ContainsFunc(rules, holds) {
+		if told[kind] || m.Mistake.Why != "" || slices.ContainsFunc(rules, holds) {
 			continue
 		}
 		told[kind] = true

@@ -32,13 +32,13 @@ func ownersFile() *file[models.Owner] {
 	type T = models.Owner
 	return &file[T]{
 		name: "owners.csv",
-		columns: []column[T]{
+		columns: append([]column[T]{
 			need("owner", id("write the shop's own id of the owner"), func(v *T) *string { return &v.ID }),
 			col("name", text("write the owner's name"), func(v *T) *string { return &v.Name }),
 			col("type", id("write the shop's own word, for example ranch"), func(v *T) *string { return &v.Type }),
 			opt("time_zone", zone, func(v *T) *string { return &v.TimeZone }),
 			opt("language", language, func(v *T) *string { return &v.Language }),
-		},
+		}, takenBack(func(v *T) *models.Withdrawn { return (*models.Withdrawn)(&v.Mistake) })...),
 		rows:   func(f *models.FactSet) *[]T { return &f.Owners },
 		same:   func(v T) T { return T{ID: v.ID} },
 		clash:  duplicate{"owner", "is on line %d already, with other cells", remedyTwice},
@@ -56,7 +56,7 @@ func machinesFile() *file[models.Machine] {
 	type T = models.Machine
 	return &file[T]{
 		name: "machines.csv",
-		columns: []column[T]{
+		columns: append([]column[T]{
 			need("machine", id("write the shop's own id of the machine"), func(v *T) *string { return &v.ID }),
 			col("tag", id("write the number painted on the machine"), func(v *T) *string { return &v.Tag }),
 			need("kind", id("write the shop's own word, for example utv"), func(v *T) *string { return &v.Kind }),
@@ -77,7 +77,7 @@ func machinesFile() *file[models.Machine] {
 			opt("cooling", choice(models.CoolingLiquid, models.CoolingAir), func(v *T) *models.Cooling { return &v.Cooling }),
 			opt("fuel", choice(models.FuelGas, models.FuelDiesel), func(v *T) *models.Fuel { return &v.Fuel }),
 			opt("books_since", day, func(v *T) *models.Date { return &v.BooksSince }),
-		},
+		}, takenBack(func(v *T) *models.Withdrawn { return (*models.Withdrawn)(&v.Mistake) })...),
 		rows:     func(f *models.FactSet) *[]T { return &f.Machines },
 		same:     func(v T) T { return T{ID: v.ID} },
 		clash:    duplicate{"machine", "is on line %d already, with other cells", remedyTwice},
@@ -98,7 +98,7 @@ func contactsFile() *file[models.Contact] {
 	})
 	return &file[T]{
 		name: "contacts.csv",
-		columns: []column[T]{
+		columns: append([]column[T]{
 			need("owner", id("write the id of the owner"), func(v *T) *string { return &v.Owner }),
 			col("name", text("write the person's name"), func(v *T) *string { return &v.Name }),
 			need("role", choice(models.Roles()...), func(v *T) *models.Role { return &v.Role }),
@@ -116,7 +116,7 @@ func contactsFile() *file[models.Contact] {
 			opt("time_zone", zone, func(v *T) *string { return &v.TimeZone }),
 			opt("language", language, func(v *T) *string { return &v.Language }),
 			opt("rhythm", choice(models.Rhythms()...), func(v *T) *models.Rhythm { return &v.Rhythm }),
-		},
+		}, takenBack(func(v *T) *models.Withdrawn { return (*models.Withdrawn)(&v.Mistake) })...),
 		rows: func(f *models.FactSet) *[]T { return &f.Contacts },
 		same: func(v T) T { return T{ID: v.ID} },
 		clash: duplicate{"contact", "is the person of line %d, with other cells",

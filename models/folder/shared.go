@@ -40,6 +40,9 @@ func (in *pass) askShared() {
 	}
 	for i, c := range in.set.Contacts {
 		before := in.opt.Stored.Contacts[c.ID]
+		if c.Mistake.Why != "" {
+			continue
+		}
 		for _, ch := range models.Channels() {
 			address := c.Address(ch)
 			if address == "" || strings.EqualFold(address, before.Address(ch)) && c.Owner == before.Owner {

@@ -95,9 +95,11 @@ func (r *line) warn(field, what, remedy string) bool {
 // ask warns of what may be right and is better asked about, where somebody is
 // there to be asked.
 func (r *line) ask(field, what, remedy string) {
-	f := r.describe(field, what, remedy)
-	f.Asks = true
-	r.in.warn(f)
+	if r.cell("withdrawn") == "" {
+		f := r.describe(field, what, remedy)
+		f.Asks = true
+		r.in.warn(f)
+	}
 }
 
 // describe makes a fault of the row at hand.

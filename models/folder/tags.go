@@ -73,7 +73,7 @@ func (in *pass) bearers() (out []bearer) {
 		if old, known := in.opt.Stored.Machines[m.ID]; known && stored.State == models.StandsSold && stored.NewOwner == old.Owner {
 			m.Owner = old.Owner // the folder lags behind the sale
 		}
-		if m.TagKey().Tag != "" && h.Standing().InCare() {
+		if m.TagKey().Tag != "" && m.Mistake.Why == "" && h.Standing().InCare() {
 			out = append(out, bearer{m, row})
 		}
 	}

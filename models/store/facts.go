@@ -96,6 +96,7 @@ func (w *factWriter) all(set models.FactSet) error {
 		func() error { return w.jobFacts(set) },
 		func() error { return w.planFacts(set) },
 		func() error { return w.told(set) },
+		func() error { return w.loadMistakes(set) },
 		w.hush,
 		w.touch,
 	}
@@ -223,10 +224,20 @@ func childrenOf[T any](tx *gorm.DB, column string, parents []int64, parent func(
 
 func (w *factWriter) owners(vs []models.Owner) error {
 	var changed []string
-	err := put(w, &w.done.Owners, vs, "owner", func(o models.Owner) (string, any) { return o.ID, nil },
-		alike[models.Owner], func(v models.Owner) { changed = append(changed, v.ID) })
+	if len(vs) == 0 {
+		return nil
+	}
+	last, err := list[models.Owner](w.tx.Table("owners_last"), "reading owners")
 	if err != nil {
 		return err
+	}
+	key := func(o models.Owner) string { return o.ID }
+	latest := models.ByKey(last, key)
+	vs, same := saidAgain(w, vs, latest, key, func(o *models.Owner) models.Retracted { return o.Mistake })
+	w.done.Owners, err = putVersions(w, vs, latest, key, alike[models.Owner], func(_ *models.Owner, v models.Owner) { changed = append(changed, v.ID) })
+	w.done.Owners.Same += same
+	if err != nil {
+		return fmt.Errorf("writing owners: %w", err)
 	}
 	return w.touchOwners(changed)
 }
@@ -235,13 +246,14 @@ func (w *factWriter) contacts(vs []models.Contact) (err error) {
 	if len(vs) == 0 {
 		return nil
 	}
-	now, err := list[models.Contact](w.tx.Table("contacts_now"), "reading contacts")
+	last, err := list[models.Contact](w.tx.Table("contacts_last"), "reading contacts")
 	if err != nil {
 		return err
 	}
 	key := func(c models.Contact) string { return c.ID }
-	latest := models.ByKey(now, key)
-	knownAgain(vs, now)
+	latest := models.ByKey(last, key)
+	knownAgain(vs, slices.DeleteFunc(last, func(c models.Contact) bool { return c.Mistake.Why != "" }))
+	vs, same := saidAgain(w, vs, latest, key, func(c *models.Contact) models.Retracted { return c.Mistake })
 	for i := range vs {
 		if err := w.keepStops(&vs[i], latest[vs[i].ID]); err != nil {
 			return err
@@ -256,6 +268,7 @@ func (w *factWriter) contacts(vs []models.Contact) (err error) {
 				owners = append(owners, old.Owner)
 			}
 		})
+	w.done.Contacts.Same += same
 	if err != nil {
 		return fmt.Errorf("writing contacts: %w", err)
 	}
@@ -303,22 +316,23 @@ func (w *factWriter) machines(vs []models.Machine) (err error) {
 	if len(vs) == 0 {
 		return nil
 	}
-	now, err := list[models.Machine](w.tx.Table("machines_now"), "reading machines")
+	last, err := list[models.Machine](w.tx.Table("machines_last"), "reading machines")
 	if err != nil {
 		return err
 	}
 	key := func(m models.Machine) string { return m.ID }
-	latest := models.ByKey(now, key)
+	latest := models.ByKey(last, key)
+	vs, same := saidAgain(w, slices.Clone(vs), latest, key, func(m *models.Machine) models.Retracted { return m.Mistake })
 	if err := w.keepSold(vs, latest); err != nil {
 		return err
 	}
-	vs = slices.Clone(vs)
 	for i := range vs {
 		vs[i].BooksSince = cmp.Or(vs[i].BooksSince, latest[vs[i].ID].BooksSince, w.today)
 	}
 	w.done.Machines, err = putVersions(w, vs, latest, key,
 		alike[models.Machine],
 		func(_ *models.Machine, v models.Machine) { w.touched[v.ID] = true })
+	w.done.Machines.Same += same
 	return saying(err, "writing machines")
 }
 

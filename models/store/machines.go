@@ -132,7 +132,7 @@ func (s *Store) EachHistory(ctx context.Context, win models.Window, fn func(mode
 func histories(ctx context.Context, tx *gorm.DB, machines []string, win models.Window) ([]models.History, error) {
 	ids := jsonList(machines)
 	ms, err := list[models.Machine](tx.Raw(`SELECT m.* FROM machines m JOIN json_each(?) j ON m.machine = j.value
-		WHERE m.entry <= ? AND NOT EXISTS (SELECT 1 FROM machines n WHERE n.replaces = m.id AND n.entry <= ?)
+		WHERE m.entry <= ? AND m.withdrawn = '' AND NOT EXISTS (SELECT 1 FROM machines n WHERE n.replaces = m.id AND n.entry <= ?)
 		ORDER BY m.machine`, ids, win.Entry(), win.Entry()), "machines")
 	if err != nil {
 		return nil, err
@@ -214,9 +214,9 @@ func ownersOf(tx *gorm.DB, ms []models.Machine, win models.Window) (map[string]m
 func (s *Store) AllFacts(ctx context.Context) (set models.FactSet, err error) {
 	err = s.view(ctx, func(tx *gorm.DB) error {
 		reads := append(openTables(&set.Sites, &set.Bays, &set.Technicians, &set.Closures), []tableRead{
-			{"owners_now", "", "owner", &set.Owners},
-			{"contacts_now", "", "contact", &set.Contacts},
-			{"machines_now", "", "machine", &set.Machines},
+			{"owners_last", "", "owner", &set.Owners},
+			{"contacts_last", "", "contact", &set.Contacts},
+			{"machines_last", "", "machine", &set.Machines},
 			{"rules_now", "", "kind, make, model, machine, item", &set.Rules},
 			{"teardowns_now", "", "kind, teardown", &set.Teardowns},
 			{withTaken(models.SortSwap) + " v", "", "machine, at, meter, id", &set.Swaps},

@@ -76,7 +76,7 @@ func (w *factWriter) strangersStop(address string, stop *models.Date) error {
 }
 
 // stops gives the contacts with a stop that share a number or address with
-// one of cs. It is asked before every try, so it goes by the indexes.
+// one of cs; those written down by mistake keep theirs. It is asked before every try, so it goes by the indexes.
 func stops(tx *gorm.DB, cs []models.Contact) (out []models.Contact, err error) {
 	var mobiles, mails []string
 	for _, c := range cs {
@@ -87,8 +87,8 @@ func stops(tx *gorm.DB, cs []models.Contact) (out []models.Contact, err error) {
 			mails = append(mails, c.Mail)
 		}
 	}
-	err = tx.Raw(`SELECT * FROM contacts_now WHERE sms_stop_on <> '' AND mobile <> '' AND mobile IN (SELECT value FROM json_each(?))
-		UNION SELECT * FROM contacts_now WHERE mail_stop_on <> '' AND mail <> '' AND mail COLLATE NOCASE IN (SELECT value FROM json_each(?))
+	err = tx.Raw(`SELECT * FROM contacts_last WHERE sms_stop_on <> '' AND mobile <> '' AND mobile IN (SELECT value FROM json_each(?))
+		UNION SELECT * FROM contacts_last WHERE mail_stop_on <> '' AND mail <> '' AND mail COLLATE NOCASE IN (SELECT value FROM json_each(?))
 		ORDER BY contact`, jsonList(mobiles), jsonList(mails)).Scan(&out).Error
 	return out, err
 }

@@ -3,8 +3,8 @@ package store
 import (
 	"encoding/json"
 	"fmt"
+	"maps"
 	"slices"
-	"sort"
 
 	"gorm.io/gorm"
 
@@ -61,11 +61,12 @@ func (w *factWriter) touchWhere(where string, list []string) error {
 
 // touch marks the machines with new facts to be looked at by the next round.
 func (w *factWriter) touch() error {
-	ids := make([]string, 0, len(w.touched))
-	for id := range w.touched {
-		ids = append(ids, id)
+	ids := slices.Sorted(maps.Keys(w.touched))
+	if len(ids) > 0 { // none that was taken back
+		if err := w.tx.Table("machines_now").Where("machine IN (SELECT value FROM json_each(?))", jsonList(ids)).Order("machine").Pluck("machine", &ids).Error; err != nil {
+			return fmt.Errorf("finding the machines concerned: %w", err)
+		}
 	}
-	sort.Strings(ids)
 	w.done.MachinesTouched = len(ids)
 	return touchMachines(w.tx, ids, w.entry)
 }

@@ -141,6 +141,7 @@ type Planner interface {
 type Registry interface {
 	Add(ctx context.Context, a scheduler.Act, in scheduler.Intake) (scheduler.TakenIn, error)
 	Change(ctx context.Context, a scheduler.Act, in scheduler.Intake) (scheduler.TakenIn, error)
+	TakeBack(ctx context.Context, a scheduler.Act, sort models.FactSort, id, why string) ([]models.Contact, error)
 }
 
 // Store is all that the pages need.

@@ -333,6 +333,12 @@ func (rq *request) ownerDeskPage(id string) (deskPage, []models.Contact, error) 
 	for _, c := range cs {
 		p.Forms = append(p.Forms, f.stopForm(c, ""))
 	}
+	for _, c := range cs {
+		p.Forms = append(p.Forms, f.mistakeForm(c.Name, p.Path, c.ID))
+	}
+	if len(p.Machines) == 0 {
+		p.Forms = append(p.Forms, f.mistakeForm(os[0].Name, p.Path, ""))
+	}
 	return p, cs, nil
 }
 
@@ -434,7 +440,8 @@ func (rq *request) machineDeskPage(m models.Machine, cells folder.Cells) deskPag
 	f := rq.frame("Correct the machine")
 	p := deskPage{frame: f, Heading: m.Label()}
 	p.Path = "/machines/" + escape(m.ID) + "/edit"
-	p.Forms = []deskForm{{Action: p.Path, Button: f.T("Correct the machine"), Sections: []formSection{f.machineSection(cells, true)}}}
+	p.Forms = []deskForm{{Action: p.Path, Button: f.T("Correct the machine"), Sections: []formSection{f.machineSection(cells, true)}},
+		f.mistakeForm(m.Label(), "/machines/"+escape(m.ID), "")}
 	return p
 }
 
@@ -471,13 +478,4 @@ func (rq *request) toMachine(got scheduler.TakenIn, said string) error {
 		said = "unruled"
 	}
 	return rq.to("/machines/"+escape(got.Machine.ID), said)
-}
-
-// sampleDesk is the sample of the desk's forms.
-func sampleDesk(lang string) any {
-	f := sampleFrame(lang)
-	form := deskForm{Heading: "Ada", Note: "mail: agreed", Action: "/x", Hidden: "c1", Button: "Do", Faulty: []string{"all of it"}, Sections: []formSection{
-		f.ownerSection(nil), f.contactSection(nil), f.machineSection(nil, true), f.readingSection(nil, "")}, Brief: true}
-	form.mark(f, models.Faults{{File: "contact", Field: "mobile", Problem: "has no area code", Remedy: models.MobileRemedy}})
-	return deskPage{frame: f, Heading: "Sample", Lead: "x", Forms: []deskForm{form}, Owners: []models.Owner{sampleOwned}, Machines: []models.Machine{sampleUnit}}
 }

@@ -184,3 +184,31 @@ func TestTheStripSaysWhatTheTableSays(t *testing.T) {
 	assert.False(t, table, "the table and the heading are of now")
 	assert.False(t, strip, "and so is the picture")
 }
+
+// What was written down by mistake is taken back on its page, with a reason;
+// what has a history is refused in the form.
+func TestAMistakeIsTakenBackOnThePage(t *testing.T) {
+	s := newShop(t)
+	dana := s.as("Dana")
+	form := url.Values{"owner.name": {"Lone Pine"}, "contact.name": {"Ira"}, "contact.role": {"owner"}, "contact.mobile": {"+1 202 555 0144"}, "machine.tag": {"P1"}, "machine.kind": {"pump"}, "reading.hours": {"40"}}
+	require.Equal(t, http.StatusSeeOther, dana.post("/intake", form).code)
+	assert.NotContains(t, dana.get("/owners/lone-pine").body, "Lone Pine was written down by mistake", "it has a machine")
+	assert.Contains(t, dana.get("/machines/lone-pine-p1/edit").body, "P1 was written down by mistake")
+	a := dana.post("/machines/lone-pine-p1/mistake", url.Values{"why": {" "}})
+	require.Equal(t, http.StatusUnprocessableEntity, a.code)
+	assert.Contains(t, a.body, "nothing says why it is taken back")
+	a = dana.post("/machines/lone-pine-p1/mistake", url.Values{"why": {"typed twice"}})
+	require.Equal(t, http.StatusSeeOther, a.code, a.body)
+	assert.Equal(t, "/owners/lone-pine?said=withdrawn", a.to)
+	assert.Equal(t, http.StatusNotFound, dana.get("/machines/lone-pine-p1").code)
+	assert.Equal(t, http.StatusNotFound, dana.post("/owners/lone-pine/mistake", url.Values{"contact": {"nobody"}, "why": {"x"}}).code)
+	a = dana.post("/owners/lone-pine/mistake", url.Values{"contact": {"lone-pine/ira"}, "why": {"typed twice"}})
+	require.Equal(t, http.StatusSeeOther, a.code, a.body)
+	a = dana.post("/owners/lone-pine/mistake", url.Values{"why": {"typed twice"}})
+	require.Equal(t, http.StatusSeeOther, a.code, a.body)
+	assert.Equal(t, http.StatusNotFound, dana.get("/owners/lone-pine").code)
+	m := s.machineOf(s.ours)
+	a = dana.post("/machines/"+m.ID+"/mistake", url.Values{"why": {"typed twice"}})
+	require.Equal(t, http.StatusConflict, a.code)
+	assert.Contains(t, a.body, "more is recorded of")
+}

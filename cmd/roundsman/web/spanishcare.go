@@ -2,6 +2,10 @@ package web
 
 // spanishCare are the words of the pages that say how machines stand.
 var spanishCare = map[string]string{
+	"%s was written down by mistake": "%s se anotó por error",
+	"By mistake":                     "Por error",
+	"Take it back":                   "Anularlo",
+
 	"Messages to %s":                     "Mensajes a %s",
 	"The person says":                    "La persona dice",
 	"Messages":                           "Mensajes",
