@@ -144,3 +144,22 @@ func (r Rule) Fits(m Machine) bool {
 	return (r.Kind == "" || KindID(r.Kind) == KindID(m.Kind)) && same(r.Make, m.Make) && same(r.Model, m.Model) &&
 		(r.Machine == "" || r.Machine == m.ID)
 }
+
+// ForNobody says what is odd about a rule for a model of which there is no
+// machine, and what to do about it; "" where there is one.
+func (r Rule) ForNobody(machines []Machine) (what, remedy string) {
+	if r.Model == "" || r.Retired || slices.ContainsFunc(machines, r.Fits) {
+		return "", ""
+	}
+	named := map[string]string{} // as people write them, by how they are compared
+	for _, m := range machines {
+		if m.Model != "" {
+			named[foldName(m.Make+" "+m.Model)] = strings.TrimSpace(m.Make + " " + m.Model)
+		}
+	}
+	remedy = "write a machine's model as its machine has it; the rule waits for one of its own until then"
+	if near := Nearest(foldName(r.Make+" "+r.Model), slices.Sorted(maps.Keys(named)), mostSlips); near != "" {
+		remedy = "if you mean " + named[near] + ", write that, and take this one away"
+	}
+	return "is for a model that no machine is of", remedy
+}

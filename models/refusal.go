@@ -341,6 +341,10 @@ var refusalsInSpanish = map[string]string{
 	"more is recorded of %s than was typed with it: %s":                      "de %s consta más de lo que se anotó con ella: %s",
 	"take that back first, or say that it was sold, is gone or was scrapped": "anule eso primero, o diga que se vendió, que ya no está o que se desguazó",
 
+	"nothing says what the old meter of %s showed last": "nada dice qué marcaba al final el medidor viejo de %s",
+	"is the id of another machine":                      "es el id de otra máquina",
+	"is the tag of another machine":                     "es el número de otra máquina",
+
 	// What is asked about where machines and people are written down.
 	"is " + string(ReasonNotPassed):                        "es más horas de las que han pasado desde que se fabricó",
 	"is " + string(ReasonMilesInBox):                       "es más horas de las que una máquina así puede tener, quizá millas",

@@ -132,6 +132,17 @@ func Nearest(word string, among []string, most int) string {
 	return best
 }
 
+// Meant gives what to do about a name that nobody knows: where one of those that
+// are known is nearly it, that one is named first.
+func Meant(word string, known []string, remedy string) string {
+	for _, k := range known {
+		if Nearest(strings.ToLower(word), []string{strings.ToLower(k)}, mostSlips) != "" {
+			return "if you mean " + k + ", write that; else " + remedy
+		}
+	}
+	return remedy
+}
+
 // distance is the number of characters to insert, drop or change to turn one
 // word into another (Levenshtein, two rows).
 func distance(a, b string) int {

@@ -4,6 +4,8 @@ import (
 	"cmp"
 	"context"
 	"errors"
+	"maps"
+	"slices"
 	"strconv"
 	"strings"
 	"time"
@@ -146,7 +148,7 @@ func (c Care) buyer(ctx context.Context, s Standing) (models.Owner, error) {
 	if s.To != "" {
 		o, ok := known[s.To]
 		if !ok {
-			return o, models.Errorf(models.CodeNotFound, "give the id of an owner, or take on a new one by name", "there is no owner %q", s.To)
+			return o, models.Errorf(models.CodeNotFound, models.Meant(s.To, slices.Sorted(maps.Keys(known)), "give the id of an owner, or take on a new one by name"), "there is no owner %q", s.To)
 		}
 		return o, nil
 	}
@@ -224,6 +226,9 @@ func (c Care) Swap(ctx context.Context, m models.Machine, t MeterSwap, by By) (m
 		if o.Meter == s.Meter && o.At == s.At {
 			return s, models.Errorf(models.CodeConflict, "`roundsman withdraw "+m.Label()+"` takes the wrong one back", "that meter of %s was replaced on %s already", m.Label(), s.At)
 		}
+	}
+	if !s.OldValue.Known && !t.Sure {
+		return s, models.Errorf(models.CodeDoubtful, "write it, or say that nobody knows it (--sure)", "nothing says what the old meter of %s showed last", m.Label())
 	}
 	set := models.FactSet{ByHand: true, Swaps: []models.Swap{s}}
 	switch doubt := doubtSwap(h, s); {

@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"context"
 	"fmt"
+	"maps"
 	"slices"
 	"strings"
 
@@ -40,6 +41,17 @@ func (r *Registry) known(ctx context.Context) (*registered, error) {
 		contacts: models.ByKey(contacts, func(c models.Contact) string { return c.ID }),
 		machines: models.ByKey(machines, func(m models.Machine) string { return m.ID }),
 	}, nil
+}
+
+// ids gives the ids of all owners, contacts or machines.
+func (k *registered) ids(of string) []string {
+	switch of {
+	case SectionOwner:
+		return slices.Sorted(maps.Keys(k.owners))
+	case SectionContact:
+		return slices.Sorted(maps.Keys(k.contacts))
+	}
+	return slices.Sorted(maps.Keys(k.machines))
 }
 
 // owner finds the known owner whose id or whole name stands in the cells; two

@@ -116,7 +116,7 @@ func (r *Registry) Change(ctx context.Context, a Act, in Intake) (TakenIn, error
 		id := (*s.cells)[s.id]
 		now, there := s.now(id)
 		if !there {
-			return TakenIn{}, models.Errorf(models.CodeNotFound, fmt.Sprintf("`roundsman %s list` lists them", s.id), "there is no %s %q", s.id, id)
+			return TakenIn{}, models.Errorf(models.CodeNotFound, models.Meant(id, k.ids(s.id), fmt.Sprintf("`roundsman %s list` lists them", s.id)), "there is no %s %q", s.id, id)
 		}
 		for name, cell := range *s.cells {
 			if name == "books_since" && cell == "" && now[name] != "" { // there is no machine without one

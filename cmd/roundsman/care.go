@@ -111,7 +111,7 @@ type swapCmd struct {
 	Old   string `help:"What the old meter showed last." placeholder:"N"`
 	New   string `help:"What the new one began with." placeholder:"N" default:"0"`
 	On    string `help:"Day on which it was replaced (default: today)." placeholder:"DATE"`
-	Sure  bool   `help:"It is right, however it looks."`
+	Sure  bool   `help:"It is right, however it looks; or nobody knows what the old meter showed."`
 	JSON  bool   `name:"json" help:"Print as JSON."`
 }
 

@@ -2,6 +2,8 @@ package main
 
 import (
 	"encoding/json"
+	"os"
+	"path/filepath"
 	"strings"
 	"testing"
 
@@ -22,7 +24,7 @@ func doubtBooks() map[string]string {
 func TestASwapAndABaselineAreAskedAbout(t *testing.T) {
 	for name, c := range map[string]struct{ doubtful, right []string }{
 		"swap":               {[]string{"swap", "G1", "hours", "--old", "15100"}, []string{"swap", "G1", "hours", "--old", "1,510 h"}},
-		"swap that falls":    {[]string{"swap", "G1", "hours", "--old", "150"}, []string{"swap", "G1", "hours"}},
+		"swap that falls":    {[]string{"swap", "G1", "hours", "--old", "150"}, []string{"swap", "G1", "hours", "--sure"}},
 		"baseline":           {[]string{"baseline", "G1", "oil=done:15200h"}, []string{"baseline", "G1", "oil=done:about 1,480 h"}},
 		"baseline, of a day": {[]string{"baseline", "G1", "oil=done:2026-10-24@15200"}, []string{"baseline", "G1", "oil=done:2026-10@1480"}},
 	} {
@@ -209,4 +211,60 @@ func TestAnImportTellsOnlyNewDoubts(t *testing.T) {
 	assert.Equal(t, exitPartial, o.code)
 	assert.Equal(t, 1, strings.Count(o.errs, "doubtful:"), o.errs)
 	assert.Contains(t, o.errs, `readings.csv:7: hours "15060"`)
+}
+
+// TestARefusedFirstImportLeavesNothing, so that a wrong folder is still told
+// from a shop; so does any first command that is refused.
+func TestARefusedFirstImportLeavesNothing(t *testing.T) {
+	dir := t.TempDir()
+	db := filepath.Join(dir, "roundsman.db")
+	for _, args := range [][]string{
+		{"import", write(t, map[string]string{"machines.csv": "machine,tag\nM1\n"})},
+		{"machine", "add", "--new", "--new-owner", "Elk Bend", "--kind", "quad", "--hours", "96000"},
+	} {
+		o := command(t, db, args...)
+		assert.Equal(t, exitInput, o.code)
+		there, err := os.ReadDir(dir)
+		require.NoError(t, err)
+		assert.Empty(t, there)
+	}
+	o := command(t, db, "rules", "list")
+	assert.Equal(t, exitDone, o.code)
+	assert.Contains(t, o.errs, "there is no shop here yet; these rules come with the program")
+	assert.Contains(t, o.out, "utv")
+	o = command(t, db, "due")
+	assert.Contains(t, o.errs, "there is no database")
+}
+
+// TestWhatIsProbablyNotMeantIsSaid: a name that two machines answer to, an owner
+// whose name is nearly known, a rule for nobody, a change of meter without a
+// figure.
+func TestWhatIsProbablyNotMeantIsSaid(t *testing.T) {
+	db := newDB(t)
+	must(t, db, "import", write(t, map[string]string{"machines.csv": "machine,tag,kind,owner,meters,in_service,miles_start,hours_start,miles_max,make,model\nM1,R12,utv,juniper-flat,hours,,,,,Acme,Trail 900\n"}))
+	says := func(code int, words string, args ...string) {
+		t.Helper()
+		o := command(t, db, args...)
+		assert.Equal(t, code, o.code, o.errs)
+		assert.Contains(t, o.errs, words)
+	}
+	add := []string{"machine", "add", "--owner", "juniper-flat", "--tag", "X1", "--kind", "utv", "--hours", "4", "--id", "R12"}
+	says(exitInput, `machine "R12" is the tag of another machine; name this one id:R12`, add...)
+	must(t, db, append(add, "--sure")...)
+	must(t, db, "machine", "change", "id:R12", "--duty", "severe")
+	says(exitInput, `if you mean juniper-flat, write that`, "owner", "change", "junper-flat", "--name", "x")
+	says(exitInput, `if you mean juniper-flat, write that`, "standing", "M1", "sold", "--to", "junper-flat")
+	says(exitInput, "nothing says what the old meter of R12 showed last", "swap", "id:M1", "hours")
+	must(t, db, "swap", "id:M1", "hours", "--sure")
+	rule := write(t, map[string]string{
+		"machines.csv":  "machine,tag,kind,owner,meters,in_service,miles_start,hours_start,miles_max\n",
+		"items.csv":     "kind,item,miles,hours,months,make,model\nutv,coolant,,,20,Acme,Trial 900\n",
+		"standings.csv": "machine,on,state,new_owner\n",
+	})
+	says(exitPartial, `items.csv:2: model "Trial 900" is for a model that no machine is of; if you mean Acme Trail 900, write that`, "import", rule)
+	says(exitInput, `correct the id; perhaps juniper-flat is meant`, "import", write(t, map[string]string{
+		"owners.csv":    "owner,name,type\njuniper-flat,Juniper Flat,ranch\n",
+		"machines.csv":  "machine,tag,kind,owner,meters,in_service,miles_start,hours_start,miles_max\n",
+		"standings.csv": "machine,on,state,new_owner\nM1,2026-10-01,sold,junper-flat\n",
+	}))
 }

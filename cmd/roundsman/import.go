@@ -31,7 +31,7 @@ func (cmd importCmd) Run(c *call) error {
 	if err != nil || !info.IsDir() {
 		return models.Errorf(models.CodeInvalid, "name a folder that holds machines.csv", "%s is not a folder", cmd.Dir)
 	}
-	open := c.begin
+	open := c.first
 	if cmd.DryRun {
 		open = c.rehearse
 	}

@@ -132,7 +132,7 @@ func TestTheDesksCommandsRefuseWithRemedies(t *testing.T) {
 		{[]string{"contact", "add", "O1", "Bo", "--mail", "ADA@example.com"}, "is that of somebody there already: Ada Reyes (O1/ada-reyes); leave the person out, change that contact"},
 		{[]string{"contact", "add", "O1", "Bo", "--mail", "bo@example.com", "--agrees", "mail"}, "consent_how is empty; say how consent was given"},
 		{[]string{"contact", "add", "O1", "Bo", "--agrees", "fax", "--consent-how", "x"}, `column "fax_consent_on" is not one of this file`},
-		{[]string{"owner", "change", "O9", "--name", "X"}, "there is no owner \"O9\"; `roundsman owner list` lists them"},
+		{[]string{"owner", "change", "O9", "--name", "X"}, "there is no owner \"O9\"; if you mean O1, write that; else `roundsman owner list` lists them"},
 		{[]string{"machine", "change", "R1", "--meters", "leagues"}, "write miles, km, hours, both, both_km or none"},
 	} {
 		o := command(t, db, tt.args...)

@@ -91,6 +91,15 @@ func (cmd rulesLoadCmd) Run(c *call) error {
 			fmt.Fprintln(c.out, "Nothing new.")
 			return nil
 		}
+		machines, err := a.Store.Machines(c.ctx)
+		if err != nil {
+			return err
+		}
+		for _, r := range file.Rules {
+			if what, remedy := r.ForNobody(machines); what != "" {
+				fmt.Fprintf(c.errs, "note: %s %s %s; %s\n", ruleFor(r), r.Item, what, remedy)
+			}
+		}
 		fmt.Fprintf(c.out, "Recorded %s and %s; %s to be looked at by the next round.\n",
 			plural(done.Rules.New+done.Rules.Corrected, "rule", "rules"),
 			plural(done.Teardowns.New+done.Teardowns.Corrected, "teardown", "teardowns"),
@@ -115,7 +124,7 @@ Example:
 }
 
 func (cmd rulesListCmd) Run(c *call) error {
-	return c.with(func(a *app.App) error {
+	return c.rehearse(func(a *app.App) error {
 		list := a.Store.Rules
 		if cmd.All {
 			list = a.Store.EveryRule
@@ -123,6 +132,9 @@ func (cmd rulesListCmd) Run(c *call) error {
 		rules, err := list(c.ctx)
 		if err != nil {
 			return err
+		}
+		if c.rehearsed {
+			fmt.Fprintln(c.errs, "note: there is no shop here yet; these rules come with the program, and `import DIR` or `rules load FILE --new` begins one")
 		}
 		switch {
 		case cmd.JSON:

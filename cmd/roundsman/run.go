@@ -11,6 +11,7 @@ import (
 	"path/filepath"
 	"reflect"
 	"runtime/debug"
+	"slices"
 	"strings"
 	"time"
 
@@ -83,6 +84,8 @@ type call struct {
 	host
 	ctx  context.Context
 	opts *commands
+
+	rehearsed bool // there is no shop: the command plays in one that is thrown away
 }
 
 // errPartial ends a command with exit code 3; everything has been said.
@@ -240,7 +243,47 @@ type newFlag struct {
 	New bool `help:"Begin a new shop where there is none."`
 }
 
-func (f newFlag) open(c *call, fn func(a *app.App) error) error { return c.on(fn, !f.New) }
+func (f newFlag) open(c *call, fn func(a *app.App) error) error {
+	if f.New {
+		return c.first(fn)
+	}
+	return c.with(fn)
+}
+
+// first is begin for a command that writes all or nothing: a shop that it began
+// and left without a word is thrown away, so that a wrong folder stays one.
+func (c *call) first(fn func(a *app.App) error) error {
+	l, err := c.settings()
+	if err != nil {
+		return err
+	}
+	db := l.Settings.Database.Path
+	if _, err := os.Stat(db); !errors.Is(err, fs.ErrNotExist) {
+		return c.begin(fn)
+	}
+	before, _ := filepath.Glob(db + "*") // a pattern that is none matches nothing
+	silent := false
+	err = c.begin(func(a *app.App) error {
+		was, err := a.Store.LastEntry(c.ctx)
+		if err != nil {
+			return err
+		}
+		failed := fn(a)
+		is, err := a.Store.LastEntry(c.ctx)
+		silent = failed != nil && err == nil && is == was
+		return failed
+	})
+	if !silent {
+		return err
+	}
+	made, _ := filepath.Glob(db + "*")
+	for _, path := range made {
+		if !slices.Contains(before, path) {
+			err = errors.Join(err, os.Remove(path))
+		}
+	}
+	return err
+}
 
 // rehearse is with for a command that leaves nothing behind: where there is no
 // shop it plays in one that is thrown away.
@@ -256,7 +299,7 @@ func (c *call) rehearse(fn func(a *app.App) error) error {
 	if err != nil {
 		return fmt.Errorf("making a place to rehearse in: %w", err)
 	}
-	c.opts.DB = filepath.Join(dir, "rehearsal.db")
+	c.opts.DB, c.rehearsed = filepath.Join(dir, "rehearsal.db"), true
 	return errors.Join(c.on(fn, false), os.RemoveAll(dir))
 }
 

@@ -24,7 +24,7 @@ func checkMachine(in *pass, r *line, v *models.Machine) {
 	}
 	in.lookalike(r, "machine", v.ID)
 	if in.hasOwners {
-		in.needOwner(r, v.Owner)
+		in.needOwner(r, "owner", v.Owner)
 	} else {
 		in.owners[v.Owner] = true // also that of a faulty row, for the contacts' sake
 		in.lookalike(r, "owner", v.Owner)
@@ -43,9 +43,27 @@ func checkMachine(in *pass, r *line, v *models.Machine) {
 	}
 	in.guessed(r, v.ID, v.InService, &v.MilesStart, &v.HoursStart, milesWidth, hoursWidth)
 	_, here := in.machines[v.Tag]
-	if _, stored := in.opt.Stored.Machines[v.Tag]; (here || stored) && v.Tag != v.ID {
+	_, stored := in.opt.Stored.Machines[v.Tag]
+	now, known := in.opt.Stored.Machines[v.ID]
+	switch {
+	case (here || stored) && v.Tag != v.ID && now.Tag == v.Tag:
 		r.warn("tag", "is the id of another machine", "name that one id:"+v.Tag+", and this one by its own id or owner/tag")
+	case (here || stored) && v.Tag != v.ID:
+		r.ask("tag", "is the id of another machine", "name that one id:"+v.Tag+", and this one by its own id or owner/tag")
+	case !known && in.storedTags()[v.ID] && v.Tag != v.ID:
+		r.ask("machine", "is the tag of another machine", "name this one id:"+v.ID+", and that one by its own id or owner/tag")
 	}
+}
+
+// storedTags gives the tags of the machines on record.
+func (in *pass) storedTags() map[string]bool {
+	if in.tags == nil {
+		in.tags = map[string]bool{}
+		for _, m := range in.opt.Stored.Machines {
+			in.tags[m.Tag] = true
+		}
+	}
+	return in.tags
 }
 
 // makeOwners makes the owners whom machines.csv names where there is no
@@ -69,14 +87,20 @@ func makeOwners(in *pass, _ bool) {
 }
 
 // needOwner refuses an owner whom nobody knows.
-func (in *pass) needOwner(r *line, id string) {
+func (in *pass) needOwner(r *line, field, id string) {
 	_, known := in.opt.Stored.Owners[id]
+	if id == "" || in.owners[id] || known {
+		return
+	}
+	near := models.Nearest(id, slices.Concat(slices.Sorted(maps.Keys(in.owners)), slices.Sorted(maps.Keys(in.opt.Stored.Owners))), 2)
+	if near != "" {
+		near = "; perhaps " + near + " is meant"
+	}
 	switch {
-	case id == "" || in.owners[id] || known:
 	case in.hasOwners && !in.broken["owners.csv"]:
-		r.fault("owner", "is not in owners.csv", "add the owner there or correct the id")
+		r.fault(field, "is not in owners.csv", "add the owner there or correct the id"+near)
 	case !in.hasOwners && !in.broken["machines.csv"]:
-		r.fault("owner", "has no machine in machines.csv", "correct the id, or add an owners.csv with the owner in it")
+		r.fault(field, "has no machine in machines.csv", "correct the id, or add an owners.csv with the owner in it"+near)
 	}
 }
 
@@ -302,6 +326,7 @@ func (in *pass) likelySlip(r *line, v *models.Rule) {
 // warnOfKinds names the kinds of machines.csv for which there is no rule, each
 // once: nothing ever falls due on such a machine.
 func warnOfKinds(in *pass, _ bool) {
+	warnOfModels(in)
 	if len(in.opt.Stored.Rules) == 0 {
 		return
 	}
@@ -327,6 +352,19 @@ func warnOfKinds(in *pass, _ bool) {
 	}
 }
 
+// warnOfModels names the rules of items.csv that are for a model of which there
+// is no machine. Those on record are left alone.
+func warnOfModels(in *pass) {
+	machines := slices.AppendSeq(slices.Clone(in.set.Machines), maps.Values(in.opt.Stored.Machines))
+	for i, r := range in.set.Rules {
+		_, known := in.opt.Stored.Rules[r.Key()]
+		if what, remedy := r.ForNobody(machines); what != "" && !known {
+			in.report.Slips++
+			in.warn(models.Fault{File: "items.csv", Line: in.report.Lines["items.csv"][i], Field: "model", Value: r.Model, Problem: what, Remedy: remedy})
+		}
+	}
+}
+
 // kindsWithRules lists the kinds that rules name.
 func kindsWithRules(rules []models.Rule) string {
 	var kinds []string
@@ -340,7 +378,7 @@ func kindsWithRules(rules []models.Rule) string {
 }
 
 func checkContact(in *pass, r *line, v *models.Contact) {
-	in.needOwner(r, v.Owner)
+	in.needOwner(r, "owner", v.Owner)
 	if v.ID == "" && r.clean("contact") {
 		v.ID = derivedID(*v)
 	}

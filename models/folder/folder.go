@@ -128,6 +128,7 @@ type pass struct {
 	lostItems map[string]bool    // items already warned of
 	swaps     map[swapDay]int    // the line that told of it
 	plainIDs  map[string]plainID // ids as people see them
+	tags      map[string]bool    // of the machines on record; nil: not asked for yet
 	named     map[rowName]bool   // jobs, checks, messages and replies that are here
 }
 

@@ -6,7 +6,7 @@ import "example.org/roundsman/models"
 // that waits is sent.
 func checkMessage(in *pass, r *line, v *models.Message) {
 	in.named[rowName{r.file, v.Key}] = true
-	in.needOwner(r, v.Owner)
+	in.needOwner(r, "owner", v.Owner)
 	if !r.clean("state", "ended_at") {
 		return
 	}
@@ -20,11 +20,11 @@ func checkMessage(in *pass, r *line, v *models.Message) {
 
 func checkNotice(in *pass, r *line, v *models.KeyedNotice) {
 	in.needMachine(r, v.Machine)
-	in.needOwner(r, v.Owner)
+	in.needOwner(r, "owner", v.Owner)
 	in.needMessage(r, v.MessageKey)
 }
 
 func checkReply(in *pass, r *line, v *models.Reply) {
 	in.named[rowName{r.file, v.Key}] = true
-	in.needOwner(r, v.Owner)
+	in.needOwner(r, "owner", v.Owner)
 }

@@ -208,6 +208,6 @@ func callsFile() *file[models.Call] {
 			opt("again_on", anyDay, func(v *T) *models.Date { return &v.AgainOn }),
 		},
 		rows:  func(f *models.FactSet) *[]T { return &f.Calls },
-		check: func(in *pass, r *line, v *T) { in.needOwner(r, v.Owner) },
+		check: func(in *pass, r *line, v *T) { in.needOwner(r, "owner", v.Owner) },
 	}
 }

@@ -36,7 +36,7 @@ func checkStanding(in *pass, r *line, v *models.MachineStanding) {
 	case v.State != models.StandsSold && v.NewOwner != "":
 		r.fault("new_owner", "does not go with "+string(v.State), "empty the cell, or write the state sold")
 	case v.NewOwner != "":
-		in.needOwner(r, v.NewOwner)
+		in.needOwner(r, "new_owner", v.NewOwner)
 	}
 }
 

@@ -30,7 +30,8 @@ func isDraft(name string) bool {
 // Write writes every file of the folder into dir, which is made if need be.
 // Files of the same names are replaced where an earlier export wrote them; one
 // that no export wrote, or that was changed since, is refused with
-// models.CodeConflict and nothing is changed. Other files are left alone. Each
+// models.CodeConflict and nothing is changed, as is a folder that holds anything
+// else and no export. Beside an export other files are left alone. Each
 // file is written beside its place and synced first, and they are moved into
 // place when all are whole: no file is ever half written, and what a kill left
 // behind the next export takes away. Rows that name an owner or machine which
@@ -86,10 +87,18 @@ func Write(ctx context.Context, dir string, set models.FactSet) (err error) {
 }
 
 // ownSums gives what earlier exports say that they wrote, and refuses a folder
-// with files of ours that they did not.
+// with files of ours that they did not, or with anything where there was none;
+// what is hidden is nothing.
 func ownSums(dir string) (string, error) {
 	data, err := os.ReadFile(filepath.Join(dir, sumsFile))
-	if err != nil && !errors.Is(err, fs.ErrNotExist) {
+	if errors.Is(err, fs.ErrNotExist) {
+		var there []os.DirEntry
+		there, err = os.ReadDir(dir)
+		if i := slices.IndexFunc(there, func(e os.DirEntry) bool { return !strings.HasPrefix(e.Name(), ".") }); i >= 0 {
+			return "", models.Errorf(models.CodeConflict, "export into a new folder", "%s holds something else already: %s", dir, there[i].Name())
+		}
+	}
+	if err != nil {
 		return "", cannotWrite(filepath.Join(dir, sumsFile), err)
 	}
 	lines := strings.Split(string(data), "\n")

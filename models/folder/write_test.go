@@ -87,6 +87,8 @@ func TestWriteThatFailsLeavesNothingBehind(t *testing.T) {
 	assert.ErrorIs(t, Write(cancelled, dir, full), context.Canceled)
 	assert.Empty(t, namesIn(t, dir))
 
+	require.NoError(t, Write(context.Background(), dir, full))
+	require.NoError(t, os.Remove(filepath.Join(dir, "services.csv")))
 	require.NoError(t, os.MkdirAll(filepath.Join(dir, "services.csv", "x"), 0o755))
 	err := Write(context.Background(), dir, full)
 	assert.Equal(t, models.CodeUnavailable, models.CodeOf(err))
@@ -99,12 +101,27 @@ func TestWriteThatFailsLeavesNothingBehind(t *testing.T) {
 	assert.Equal(t, models.CodeUnavailable, models.CodeOf(err))
 }
 
+// TestWriteSparesAFolderOfSomethingElse, whether a name collides or not; what is
+// hidden is nothing.
+func TestWriteSparesAFolderOfSomethingElse(t *testing.T) {
+	full, _ := readAll(t, sampleFiles(t), Options{})
+	for _, name := range []string{"machines.csv", "notes.txt"} {
+		dir := t.TempDir()
+		require.NoError(t, os.WriteFile(filepath.Join(dir, name), []byte("mine"), 0o600))
+		err := Write(context.Background(), dir, full)
+		assert.Equal(t, models.CodeConflict, models.CodeOf(err))
+		assert.ErrorContains(t, err, "holds something else already: "+name+"; export into a new folder")
+		assert.Equal(t, []string{name}, namesIn(t, dir))
+		require.NoError(t, os.Rename(filepath.Join(dir, name), filepath.Join(dir, "."+name)))
+		require.NoError(t, Write(context.Background(), dir, full))
+	}
+}
+
 // TestWriteSparesWhatNoExportWrote: neither a folder filled by hand nor an
 // export that was edited is written over.
 func TestWriteSparesWhatNoExportWrote(t *testing.T) {
 	full, _ := readAll(t, sampleFiles(t), Options{})
 	for name, fill := range map[string]func(t *testing.T, dir string){
-		"filled by hand": func(*testing.T, string) {},
 		"edited": func(t *testing.T, dir string) {
 			require.NoError(t, Write(context.Background(), dir, full))
 		},

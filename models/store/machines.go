@@ -26,11 +26,22 @@ func (s *Store) FindOwner(ctx context.Context, name string) (models.Owner, error
 	case err != nil:
 		return models.Owner{}, err
 	case len(found) == 0:
-		return models.Owner{}, models.Errorf(models.CodeNotFound, "give an owner's id or whole name; `roundsman owner list` lists them", "no owner is called %q", name)
+		return models.Owner{}, s.noOwner(ctx, name)
 	case len(found) > 1 && found[0].ID != name:
 		return models.Owner{}, models.Errorf(models.CodeUnclear, "say which by its id", "%d owners are called %q: %s and %s", len(found), name, found[0].ID, found[1].ID)
 	}
 	return found[0], nil
+}
+
+// noOwner says that nobody is called so, and who is nearly.
+func (s *Store) noOwner(ctx context.Context, name string) error {
+	owners, err := s.Owners(ctx)
+	if err != nil {
+		return err
+	}
+	known := namesOf(owners, func(o models.Owner) string { return o.ID })
+	known = append(known, namesOf(owners, func(o models.Owner) string { return o.Name })...)
+	return models.Errorf(models.CodeNotFound, models.Meant(name, known, "give an owner's id or whole name; `roundsman owner list` lists them"), "no owner is called %q", name)
 }
 
 // Contacts gives all contacts by id.

@@ -85,6 +85,7 @@ type refusal struct {
 	Likely string        // what the meter probably showed
 	Faulty string        // what cannot be taken
 	Remedy string
+	Asks   bool // it may be right: somebody must say so
 }
 
 // Refused says whether the form is shown again.
@@ -101,7 +102,7 @@ func (f *refusal) refused(err error, lang string) error {
 	if status != http.StatusUnprocessableEntity && status != http.StatusConflict {
 		return err
 	}
-	f.Faulty, f.Remedy = words, remedy
+	f.Faulty, f.Remedy, f.Asks = words, remedy, models.CodeOf(err) == models.CodeDoubtful
 	return nil
 }
 
