@@ -441,13 +441,8 @@ var spanishPages = map[string]string{
 	"your machines at %s":                       "sus máquinas en %s",
 
 	// Refusals.
-	"This was sent from another site, so nothing was done.":         "Esto vino de otro sitio; no se hizo nada.",
-	"Too many tries. Wait a few minutes.":                           "Demasiados intentos. Espere unos minutos.",
-	"This page is for others in the shop.":                          "Esta página es para otros del taller.",
-	"That is more than a form may hold. Nothing was done.":          "Es más de lo que cabe en un formulario. No se hizo nada.",
-	"This link does not work any more. Ask the shop for a new one.": "Este enlace ya no sirve. Pida otro al taller.",
-	"The pages are not served under this name.":                     "Las páginas no se sirven con este nombre.",
-	"There is no such page, or it is not yours to see.":             "Esa página no existe, o no es para usted.",
-	"The books cannot be opened at this moment. Try again.":         "Los libros no se pueden abrir en este momento. Pruebe otra vez.",
-	"Something went wrong here. It has been written down.":          "Algo falló aquí. Queda anotado.",
+	"This was sent from another site, so nothing was done.": "Esto vino de otro sitio; no se hizo nada.",
+	"Too many tries. Wait a few minutes.":                   "Demasiados intentos. Espere unos minutos.",
+	"This page is for others in the shop.":                  "Esta página es para otros del taller.",
+	"That is more than a form may hold. Nothing was done.":  "Es más de lo que cabe en un formulario. No se hizo nada.",
 }

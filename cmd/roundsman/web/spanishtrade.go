@@ -19,4 +19,11 @@ var spanishTrade = map[string]string{
 
 	// What was done on a reply, and places of work.
 	"trouble": "falla", "asked back": "se preguntó", "automatic": "automática", "oil drain": "vaciado de aceite",
+
+	// What refusals say where nobody knows more.
+	"This link does not work any more. Ask the shop for a new one.": "Este enlace ya no sirve. Pida otro al taller.",
+	"The pages are not served under this name.":                     "Las páginas no se sirven con este nombre.",
+	"There is no such page, or it is not yours to see.":             "Esa página no existe, o no es para usted.",
+	"The books cannot be opened at this moment. Try again.":         "Los libros no se pueden abrir en este momento. Pruebe otra vez.",
+	"Something went wrong here. It has been written down.":          "Algo falló aquí. Queda anotado.",
 }
