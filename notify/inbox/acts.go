@@ -73,6 +73,9 @@ func (r *reader) day(g group, all clause) {
 	case r.a.Purpose == models.PurposeVisit && slices.Contains(r.a.Days, g.when.on) && slices.ContainsFunc(wordsOf(fold(g.words)), func(w string) bool { return ratherWords[w] }):
 		r.drop(models.ReasonWantsDay) // "tuesday at 10 works better"
 		return
+	case g.when.plain && g.looked():
+		r.drop(models.ReasonWantsDay) // "checked the coolant saturday": that has been
+		return
 	case g.is(doubted) && g.when.vague:
 		r.drop(models.ReasonWantsDay)
 		return
@@ -92,6 +95,13 @@ func (r *reader) day(g group, all clause) {
 	r.acts = append(r.acts, Act{Kind: kind, Machine: only(g.ids), On: g.when.on, About: g.when.rough || g.when.vague, Words: g.words})
 }
 
+// looked says whether words tell of a look or an errand, which is no work done.
+func (c clause) looked() bool {
+	return slices.ContainsFunc(wordsOf(fold(c.words)), func(w string) bool { return lookWords[w] })
+}
+
+var lookWords = wordSet("checked looked bought ordered topped drained saw noticed smelled revise revisamos cheque checamos compre compramos vi")
+
 // ratherWords ask for another hour.
 var ratherWords = wordSet("better instead rather mejor")
 
@@ -99,6 +109,10 @@ var ratherWords = wordSet("better instead rather mejor")
 // that was told of; where several were, it is asked.
 func (r *reader) done(g group, all clause) {
 	if r.barred(KindDone, g, all) {
+		return
+	}
+	if slices.ContainsFunc(g.days, func(w when) bool { return !w.not && w.on != g.when.on && behind(w, r.a.Today) != 0 }) {
+		r.drop(models.ReasonDays) // "11/20 or 11/21"
 		return
 	}
 	if g.when.number > 0 && behind(g.when, r.a.Today) == 0 || g.when.clash || all.has(senseDoubt) ||

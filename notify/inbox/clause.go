@@ -95,6 +95,11 @@ func (p parsed) clause(from, to int) clause {
 			}
 		}
 	}
+	for i := from; i < to && !c.has(sense(KindDone)); i++ {
+		if did := at(p.ts, i) == "did" || at(p.ts, i) == "hice" || at(p.ts, i) == "hicimos"; did && (p.items[i+1] != "" || p.items[i+2] != "") {
+			c.senses = append(c.senses, sense(KindDone)) // "did coolant fri"
+		}
+	}
 	p.weigh(&c)
 	c.refuse(p.ts, p.senses, p.days)
 	if c.has(sense(KindNo), senseCancel) {

@@ -92,7 +92,7 @@ func (r *reader) saying(g group, all clause) (taken bool) {
 	case g.has(senseWants) && to == 0, g.is(questioned) && (to == 0 || g.when.clash || !r.proposes(g)):
 		r.open = r.open || g.is(questioned)
 		return g.is(questioned) // a question says nothing that could be recorded
-	case g.has(sense(KindDone)) && (bare || !g.is(soft)), len(g.items) > 0 && (g.when.past || !bare) && r.a.Purpose == models.PurposeNotices && !g.is(coming):
+	case g.has(sense(KindDone)) && (bare || !g.is(soft)), len(g.items) > 0 && (g.when.past || !bare) && r.a.Purpose == models.PurposeNotices && !g.is(coming) && !g.looked():
 		r.done(g, all)
 		return true // its figures are those of the work
 	case g.has(sense(KindLater)) && !(to == 0 && !bare):

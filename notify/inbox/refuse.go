@@ -33,6 +33,9 @@ func refusal(f folded, a Asked) wish {
 		case "no more", "no mas", "ya no mas":
 			return refused
 		case "ya no", "stop it", "enough", "ya basta":
+			if strings.Contains(f.text, "good enough") {
+				return refusedNot
+			}
 			return refusedMaybe
 		}
 	}

@@ -57,6 +57,8 @@ func findSenses(ts []token) (out map[int][]sense, denied map[int]bool) {
 			}
 		}
 		switch {
+		case ts[i].kind == tokNumber && ts[i].text == "0" && deniableAhead(ts, i+1): // "0 issues"
+			ts[i].kind, ts[i].text, not = tokWord, "zero", i
 		case butWords[w]:
 			not, last = -1, ""
 		case enders[w] && not >= 0: // "never stopped leaking", "won't quit leaking"

@@ -123,7 +123,7 @@ func (p parsed) word(i, from int) (out care) {
 		{another(ts, i), pointed},
 		{meterWords[t.text] || unitWords[t.text] != UnitNone, metered},
 		{thinkWords[t.text], opined},
-		{selfWords[t.text] || t.text == "do" && doLeads[at(ts, i-1)] && pronouns[at(ts, i+1)], bySelf},
+		{selfWords[t.text] || t.text == "do" && doLeads[at(ts, i-1)] && pronouns[at(ts, i+1)] || t.text == "doing" && pronouns[at(ts, i+1)], bySelf},
 		{lasted(ts, i), brief},
 		{latelyWords[t.text], lately},
 		{correctWords[t.text], corrected},
