@@ -120,6 +120,13 @@ type Tellable struct {
 	Released bool // the machine is, and the shop is not held back
 }
 
+// OwnerCare counts an owner's machines in the shop's care.
+type OwnerCare struct {
+	Owner    string
+	Machines int
+	Held     int // that nobody has released, or that are held back
+}
+
 // BarredWhy gives the reason why the people of an owner are not told of a
 // machine on a day, "" where they may be.
 func BarredWhy(t Tellable, owner string, today Date) Reason {

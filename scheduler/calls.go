@@ -15,7 +15,7 @@ type CallStore interface {
 	Store
 	Untold(ctx context.Context, today models.Date, why []models.Reason) ([]models.Untold, error)
 	LastCalls(ctx context.Context) (map[string]models.Call, error)
-	standingStore
+	CareByOwner(ctx context.Context) ([]models.OwnerCare, error)
 }
 
 // Calls gives the owners who are to be called at a time, the most urgent

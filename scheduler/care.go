@@ -17,6 +17,7 @@ import (
 type CareStore interface {
 	Owners(ctx context.Context) ([]models.Owner, error)
 	Machines(ctx context.Context) ([]models.Machine, error)
+	CareByOwner(ctx context.Context) ([]models.OwnerCare, error)
 	Rules(ctx context.Context) ([]models.Rule, error)
 	History(ctx context.Context, machine string, win models.Window) (models.History, error)
 	Releases(ctx context.Context) (map[string]models.Release, error)
@@ -295,7 +296,7 @@ type Held struct {
 
 // Held says what is held back. Machines that have left do not count.
 func (c Care) Held(ctx context.Context) (Held, error) {
-	ms, err := c.InCare(ctx, "")
+	owners, err := c.Store.CareByOwner(ctx)
 	if err != nil {
 		return Held{}, err
 	}
@@ -303,11 +304,9 @@ func (c Care) Held(ctx context.Context) (Held, error) {
 	if err != nil {
 		return Held{}, err
 	}
-	out := Held{Shop: said[""].State == models.HeldBack, Of: len(ms)}
-	for _, m := range ms {
-		if said[m.ID].State != models.Released {
-			out.Machines++
-		}
+	out := Held{Shop: said[""].State == models.HeldBack}
+	for _, o := range owners {
+		out.Machines, out.Of = out.Machines+o.Held, out.Of+o.Machines
 	}
 	return out, nil
 }

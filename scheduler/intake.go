@@ -123,21 +123,11 @@ func (c Care) BaselineOf(ctx context.Context, m models.Machine, lang string) ([]
 // InCare gives the machines in the shop's care, by id: those of an owner, or
 // of all.
 func (c Care) InCare(ctx context.Context, owner string) ([]models.Machine, error) {
-	return inCare(ctx, c.Store, owner)
-}
-
-// standingStore is what knows machines and where they stand.
-type standingStore interface {
-	Machines(ctx context.Context) ([]models.Machine, error)
-	Standings(ctx context.Context) (map[string]models.MachineStanding, error)
-}
-
-func inCare(ctx context.Context, st standingStore, owner string) ([]models.Machine, error) {
-	ms, err := st.Machines(ctx)
+	ms, err := c.Store.Machines(ctx)
 	if err != nil {
 		return nil, err
 	}
-	standings, err := st.Standings(ctx)
+	standings, err := c.Store.Standings(ctx)
 	if err != nil {
 		return nil, err
 	}

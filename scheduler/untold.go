@@ -20,16 +20,14 @@ type UntoldOwner struct {
 // anybody who may be written to, for a reason that the shop can mend: not those
 // who want none, or would rather be called.
 func UntoldOwners(ctx context.Context, st CallStore, s policy.Settings, at time.Time) ([]UntoldOwner, error) {
-	ms, err := inCare(ctx, st, "")
+	care, err := st.CareByOwner(ctx)
 	if err != nil {
 		return nil, err
 	}
 	var owners []string
-	for _, m := range ms {
-		owners = append(owners, m.Owner)
+	for _, o := range care {
+		owners = append(owners, o.Owner)
 	}
-	slices.Sort(owners)
-	owners = slices.Compact(owners)
 	people, err := st.People(ctx, owners, models.DateOf(at.In(s.Zone)))
 	if err != nil {
 		return nil, err

@@ -211,6 +211,13 @@ func (s *Store) Releases(ctx context.Context) (map[string]models.Release, error)
 	return models.ByKey(rows, func(v models.Release) string { return v.Machine }), nil
 }
 
+// CareByOwner counts the machines in the shop's care, by owner, by the fleet's
+// lines, of which each such machine has one.
+func (s *Store) CareByOwner(ctx context.Context) ([]models.OwnerCare, error) {
+	return list[models.OwnerCare](s.read.WithContext(ctx).Raw(`SELECT l.owner, count(*) AS machines, sum(ifnull(r.state, '') <> ?) AS held
+		FROM fleet_lines l LEFT JOIN releases_now r ON r.machine = l.machine GROUP BY l.owner ORDER BY l.owner`, models.Released), "counting machines in care")
+}
+
 // outOfCare is the condition under which a machine's standing takes it off
 // every list.
 const outOfCare = "(s.state IN ('gone', 'scrapped') OR s.state = 'sold' AND s.new_owner = '')"

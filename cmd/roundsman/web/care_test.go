@@ -149,3 +149,43 @@ func TestTheReleasePageReleasesWhatIsTicked(t *testing.T) {
 	}
 	assert.Equal(t, rest, held())
 }
+
+// The counts of machines in care and held back are those that the machines
+// themselves give, whatever has become of some.
+func TestTheCountsOfCareAreThoseOfItsMachines(t *testing.T) {
+	s := newShop(t)
+	ctx, care := t.Context(), s.app.Care()
+	all, err := care.InCare(ctx, "")
+	require.NoError(t, err)
+	by := scheduler.By{At: s.clock(), Actor: "test", Means: "test"}
+	_, err = care.Change(ctx, all[0], scheduler.Standing{State: models.StandsScrapped}, by)
+	require.NoError(t, err)
+	_, err = care.Change(ctx, all[1], scheduler.Standing{State: models.StandsSold, ToNew: "Sage Hollow"}, by)
+	require.NoError(t, err)
+	_, err = care.Change(ctx, all[2], scheduler.Standing{State: models.StandsSold}, by)
+	require.NoError(t, err)
+	_, err = care.Release(ctx, all[3:6], false, models.HeldBack, "", by)
+	require.NoError(t, err)
+
+	now, err := care.InCare(ctx, "")
+	require.NoError(t, err)
+	said, err := care.Store.Releases(ctx)
+	require.NoError(t, err)
+	want := map[string]models.OwnerCare{}
+	held := 0
+	for _, m := range now {
+		o := want[m.Owner]
+		o.Owner, o.Machines = m.Owner, o.Machines+1
+		if said[m.ID].State != models.Released {
+			o.Held++
+			held++
+		}
+		want[m.Owner] = o
+	}
+	got, err := s.app.Store.CareByOwner(ctx)
+	require.NoError(t, err)
+	assert.Equal(t, want, models.ByKey(got, func(o models.OwnerCare) string { return o.Owner }))
+	h, err := care.Held(ctx)
+	require.NoError(t, err)
+	assert.Equal(t, scheduler.Held{Machines: held, Of: len(all) - 2}, h)
+}

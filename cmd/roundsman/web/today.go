@@ -8,6 +8,8 @@ import (
 	"sync/atomic"
 	"time"
 
+	"golang.org/x/sync/errgroup"
+
 	"example.org/roundsman/models"
 	"example.org/roundsman/scheduler"
 )
@@ -198,13 +200,18 @@ func (rq *request) callList(last models.Round, failed int) (*madeCalls, error) {
 	}
 	defer c.working.Unlock()
 	made := &madeCalls{key: key}
-	if made.list, made.total, err = rq.site.store.Calls(rq.ctx(), showCalls); err != nil {
-		return nil, err
-	}
-	if made.nobody, err = rq.site.store.UntoldOwners(rq.ctx()); err != nil {
-		return nil, err
-	}
-	if made.held, err = rq.site.care.Held(rq.ctx()); err != nil {
+	both, ctx := errgroup.WithContext(rq.ctx()) // each reads a part of the whole fleet
+	both.Go(func() (err error) {
+		made.list, made.total, err = rq.site.store.Calls(ctx, showCalls)
+		return err
+	})
+	both.Go(func() (err error) {
+		if made.nobody, err = rq.site.store.UntoldOwners(ctx); err == nil {
+			made.held, err = rq.site.care.Held(ctx)
+		}
+		return err
+	})
+	if err := both.Wait(); err != nil {
 		return nil, err
 	}
 	c.last.Store(made)
