@@ -22,6 +22,17 @@ func FastClock(from time.Time) models.ClockFunc {
 	return func() time.Time { return Noon.Add(Fast * time.Since(from)) }
 }
 
+// stepEvery is how long, in the world, the hands of a SteppingClock stay.
+const stepEvery = 100 * time.Millisecond
+
+// SteppingClock gives a FastClock whose hands are moved by four minutes again and
+// again, forward and back, as by somebody who sets it.
+func SteppingClock(from time.Time) models.ClockFunc {
+	steps := [...]time.Duration{0, 4 * time.Minute, 0, -4 * time.Minute}
+	fast := FastClock(from)
+	return func() time.Time { return fast().Add(steps[int(time.Since(from)/stepEvery)%len(steps)]) }
+}
+
 // RunUntilEmpty has a courier work on an outbox until nothing waits in it.
 func RunUntilEmpty(ctx context.Context, box *store.Store, c *notify.Courier) error {
 	ctx, stop := context.WithCancel(ctx)
@@ -70,22 +81,33 @@ type PacedPeer struct {
 }
 
 // OnceAtAnyPace sees that a healthy peer, whatever its pace, gets each message
-// once. start starts one that takes so long to answer; a short run has one pace
-// and fewer messages.
+// once, also while the clock is set forward and back. start starts one that takes
+// so long to answer; a short run has one pace and fewer messages.
 func OnceAtAnyPace(t *testing.T, ch models.Channel, compose func(models.Envelope) (models.Composed, error), start func(t *testing.T, pace time.Duration) PacedPeer) {
-	messages, paces := 1000, []time.Duration{0, 1500 * time.Millisecond, 2500 * time.Millisecond, 20 * time.Second}
-	if testing.Short() { // all of it takes some 40 seconds
-		messages, paces = 100, paces[1:2]
+	const usual = 1500 * time.Millisecond
+	messages, forms := 1000, []struct {
+		name  string
+		pace  time.Duration
+		clock func(from time.Time) models.ClockFunc
+	}{
+		{usual.String(), usual, FastClock},
+		{"at once", 0, FastClock},
+		{"2.5s", 2500 * time.Millisecond, FastClock},
+		{"20s", 20 * time.Second, FastClock},
+		{"clock steps of 4 minutes", usual, SteppingClock},
 	}
-	for _, pace := range paces {
-		t.Run(pace.String(), func(t *testing.T) {
+	if testing.Short() { // all of it takes some 40 seconds
+		messages, forms = 100, forms[:1]
+	}
+	for _, form := range forms {
+		t.Run(form.name, func(t *testing.T) {
 			t.Parallel()
-			peer := start(t, pace/Fast)
+			peer := start(t, form.pace/Fast)
 			box := Outbox(t)
 			for first := 0; first < messages; first += 500 {
 				Queue(t.Context(), t, box, ch, first, min(500, messages-first))
 			}
-			c := notify.New(box, FastClock(time.Now()), compose, notify.Options{Poll: 50 * time.Millisecond, Sole: true})
+			c := notify.New(box, form.clock(time.Now()), compose, notify.Options{Poll: 50 * time.Millisecond, Sole: true})
 			c.Add(peer.Channel, notify.Limits{Parallel: 8})
 			require.NoError(t, RunUntilEmpty(t.Context(), box, c))
 			EachOnce(t, box, peer.Taken(), messages)
