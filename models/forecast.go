@@ -47,6 +47,14 @@ type Remaining struct {
 	Days  Number `json:"days" gorm:"column:left_days"` // until the calendar limit
 }
 
+// wideRange is the width in days of the 80 % range over which a date is too
+// unsure to be told by itself.
+const wideRange = 180
+
+// Wide says whether the range of a date is so wide that its likely day says
+// little.
+func Wide(early, late Date) bool { return early.DaysTo(late) > wideRange }
+
 // Forecast is, for one machine and item, the date on which it falls due. It
 // is derived: a function of the machine's facts and of the numbered profile
 // of its class, and never of the day on which it is asked; only Stage and

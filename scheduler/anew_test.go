@@ -141,3 +141,44 @@ func TestWhatWaitedIsWrittenAnewBeforeItGoes(t *testing.T) {
 		})
 	}
 }
+
+// Where a correction goes to one contact while another of the same owner is left
+// alone for some days, that one gets it then: both end with the same newest word.
+func TestACorrectionReachesWhoHadToWait(t *testing.T) {
+	st := openStore(t)
+	set := calendarFleet()
+	bo := set.Contacts[0]
+	bo.ID, bo.Name, bo.Mail = "C2", "Bo", "bo@example.com"
+	set.Contacts = append(set.Contacts, bo)
+	record(t, st, set)
+	h := runnerOf(st)
+	assert.Equal(t, 4, tell(t, h, st, date("2026-02-20")).Notices, "both are told: coming")
+	set.Rules[0].Months = 24
+	record(t, st, models.FactSet{Rules: set.Rules})
+	_, err := st.QueueMessage(t.Context(), models.Message{Key: "more", Owner: "O1", Contact: "C2", Channel: models.ChannelMail, Address: bo.Mail,
+		Purpose: models.PurposeNotices, State: models.MessageSent, QueuedAt: models.InstantOf(noon(date("2026-03-01")))})
+	require.NoError(t, err)
+	last := func(contact string) (n models.Notice) {
+		for _, o := range notices(t, st) {
+			if o.Contact == contact && o.Machine == "M1" && o.Told() {
+				n = o
+			}
+		}
+		return n
+	}
+	for on := date("2026-03-02"); on <= date("2026-03-10"); on++ {
+		tell(t, h, st, on)
+		switch {
+		case on >= date("2026-03-08"):
+			assert.Equal(t, models.StageMoved, last("C2").Stage, "on %s", on)
+			fallthrough
+		case on >= date("2026-03-03"):
+			assert.Equal(t, models.StageMoved, last("C1").Stage, "on %s", on)
+		}
+	}
+	assert.Equal(t, date("2027-03-10"), last("C1").DueOn)
+	assert.Equal(t, last("C1").DueOn, last("C2").DueOn)
+	fs, err := st.Forecasts(t.Context(), []string{"M1"})
+	require.NoError(t, err)
+	assert.Equal(t, 2, fs[0].Cycle)
+}

@@ -85,6 +85,9 @@ func Evaluate(f MachineFacts, b Basis) Evaluation {
 	e.askNothingFresh()
 	for _, forecast := range e.Forecasts {
 		e.lookOn(interval.NextLook(forecast, b.Today))
+		if may := interval.MayBeDueFrom(forecast, policy.JoinDays, policy.TurnDays); may > b.Today {
+			e.lookOn(may)
+		}
 	}
 	e.Stay = job.StayOf(f.InHand, b.Today)
 	if e.Stay.Holds(b.Today) {

@@ -22,15 +22,11 @@ func lastTold(told []models.Notice, f models.Forecast) (models.Notice, bool) {
 
 // asTold gives a forecast as a notice told it.
 func asTold(n models.Notice) models.Forecast {
-	return models.Forecast{Machine: n.Machine, Item: n.Item, Cycle: n.Cycle, Stage: n.Stage, DueOn: n.DueOn}
+	return models.Forecast{Machine: n.Machine, Item: n.Item, Cycle: n.Cycle, Stage: n.Stage, DueOn: n.DueOn, LateOn: n.LateOn}
 }
 
-// heardDays is how long the date that a correction told, and what was told
-// before it, is not told again (common practice, no source).
-const heardDays = 180
-
 // heard lists the stages that a contact was told in a forecast's cycle. One that
-// began with a correction lately has been told as coming, and as whatever the one
+// began with a correction has been told as coming, and as whatever the one
 // before was.
 func (t *teller) heard(told []models.Notice, contact string, f models.Forecast) (stages []models.Stage) {
 	before := f
@@ -44,7 +40,7 @@ func (t *teller) heard(told []models.Notice, contact string, f models.Forecast) 
 		case sameCycle(n, f):
 			stages = append(stages, n.Stage)
 		case n.Stage == models.StageMoved && sameCycle(n, before):
-			corrected = t.dateOf(n.DecidedAt.Time()).DaysTo(t.round.Today) <= heardDays
+			corrected = true
 		}
 	}
 	if corrected {

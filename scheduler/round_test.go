@@ -103,8 +103,8 @@ func TestARoundTellsEachStageOnceInOneMessage(t *testing.T) {
 	// Grace: the larger of 14 days and 5 % of 365, that is 19 days.
 	r = tell(t, h, st, date("2026-03-29"))
 	assert.Zero(t, r.Notices, "the last day of grace")
-	r = tell(t, h, st, date("2026-03-30"))
-	assert.Equal(t, 2, r.Notices, "late")
+	assert.Equal(t, 2, tell(t, h, st, date("2026-03-30")).Withheld, "late, which those who knew are told with the next message")
+	assert.Equal(t, 2, tell(t, h, st, date("2026-04-06")).Notices, "or a week after")
 	var stages []models.Stage
 	for _, n := range notices(t, st) {
 		if n.Machine == "M1" && n.Told() {
@@ -192,8 +192,8 @@ func TestADateThatSwingsBackIsCorrectedOnce(t *testing.T) {
 	tell(t, h, st, date("2026-02-20")) // coming, told for March 10
 	rule := models.Rule{Kind: "utv", Item: models.ItemCoolantLook, Months: 24, Origin: models.OriginHand}
 	record(t, st, models.FactSet{Rules: []models.Rule{rule}})
-	assert.Equal(t, 2, tell(t, h, st, date("2026-02-21")).Withheld, "one message a week is enough")
-	r := tell(t, h, st, date("2026-02-27"))
+	assert.Equal(t, 2, tell(t, h, st, date("2026-02-21")).Withheld, "it waits for company, until a week before the day that was told")
+	r := tell(t, h, st, date("2026-03-03"))
 	assert.Equal(t, 2, r.Notices)
 	moved := notices(t, st)[4]
 	assert.Equal(t, models.StageMoved, moved.Stage)
@@ -202,8 +202,9 @@ func TestADateThatSwingsBackIsCorrectedOnce(t *testing.T) {
 	fs, err := st.Forecasts(t.Context(), nil)
 	require.NoError(t, err)
 	assert.Equal(t, 2, fs[0].Cycle, "a correction begins a new cycle")
-	assert.Zero(t, tell(t, h, st, date("2026-02-28")).Notices)
-	assert.Equal(t, 2, tell(t, h, st, date("2027-02-23")).Notices, "coming again, in the new cycle")
+	assert.Zero(t, tell(t, h, st, date("2026-03-04")).Notices)
+	assert.Zero(t, tell(t, h, st, date("2027-02-23")).Notices, "the correction has told the day")
+	assert.Equal(t, 2, tell(t, h, st, date("2027-03-10")).Notices, "due, in the new cycle")
 }
 
 func TestACorrectionThatNobodyNeedsStillEndsItsCycle(t *testing.T) {

@@ -219,9 +219,7 @@ func (t *teller) newsOf(e *Evaluation, recipients []models.Contact, of func(cont
 			continue
 		}
 		if len(recipients) == 0 {
-			if policy.Escalates(nil, f.Stage) {
-				of("").add(t.notice(e, *f, "", f.Stage), policy.Open{})
-			}
+			t.item(e, *f, "", of)
 			continue
 		}
 		for _, c := range recipients {
@@ -245,23 +243,35 @@ func (t *teller) newsOf(e *Evaluation, recipients []models.Contact, of func(cont
 func (t *teller) item(e *Evaluation, f models.Forecast, contact string, of func(contact string) *agenda) {
 	sent := t.heard(e.Notices, contact, f)
 	if policy.Escalates(sent, f.Stage) {
-		of(contact).add(t.notice(e, f, contact, f.Stage), whenTold(f, len(sent) > 0))
+		of(contact).add(t.notice(e, f, contact, f.Stage), whenTold(f, slices.ContainsFunc(e.Notices, func(n models.Notice) bool {
+			return n.Contact == contact && n.Told() && sameCycle(n, f)
+		})))
 		return
 	}
 	from := interval.JoinsFrom(f, policy.JoinDays, policy.TurnDays)
-	if f.Stage == models.StageClear && from != 0 && from <= t.round.Today && policy.Escalates(sent, models.StageComing) {
-		n := of(contact)
-		n.joins = append(n.joins, t.notice(e, f, contact, models.StageComing))
+	if f.Stage != models.StageClear && f.Stage != models.StageUnsure || from == 0 || from > t.round.Today || !policy.Escalates(sent, models.StageComing) {
+		return
 	}
+	n, coming := of(contact), t.notice(e, f, contact, models.StageComing)
+	if may := interval.MayBeDueFrom(f, policy.JoinDays, policy.TurnDays); may != 0 && may <= t.round.Today { // it says that nobody knows, and asks
+		n.add(coming, policy.Open{DueOn: f.DueOn, From: f.DueOn.AddDays(-f.LeadDays)})
+		return
+	}
+	n.joins = append(n.joins, coming)
 }
 
 // movedAlone is how long after the day that was told its correction makes a
 // message of its own, where that day has passed (common practice, no source).
 const movedAlone = 60
 
+// weekBefore is how many days before the day that was told its correction goes
+// at the latest.
+const weekBefore = 7
+
 // remindDays is how long after its day one that was told before makes a message
 // of its own, and firstDays how long after it one that was not told waits for
-// company at most (common practice, no source).
+// company at most, and how long one that was told before and is late does (common
+// practice, no source).
 const (
 	remindDays = 30
 	firstDays  = 7
@@ -276,6 +286,9 @@ func whenTold(f models.Forecast, heard bool) policy.Open {
 	switch {
 	case f.Stage == models.StageLate:
 		o.Pressing, o.Late = !heard, true
+		if heard {
+			o.From = interval.LateFrom(f).AddDays(firstDays)
+		}
 	case f.Stage == models.StageComing:
 		o.From, o.By = interval.AloneFrom(f), f.DueOn.AddDays(-f.LeadDays/4)
 	case heard:
@@ -330,7 +343,7 @@ func (t *teller) correction(e *Evaluation, f models.Forecast, contact string, wa
 	if was < t.round.Today { // nobody plans for it any more
 		return n, policy.Open{From: was.AddDays(movedAlone)}
 	}
-	return n, policy.Open{DueOn: was}
+	return n, policy.Open{By: was.AddDays(-weekBefore)}
 }
 
 // recipientsOf gives the contacts of an owner who get notices.

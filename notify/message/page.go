@@ -326,6 +326,11 @@ func (it *Item) falls(m models.Machine, s Shop, p Page) {
 		it.condition, means = w.say(", on condition", ", según su estado"), w.onCondition()
 		it.State += it.condition
 	}
+	if n.Stage == models.StageComing && models.Wide(n.EarlyOn, n.LateOn) {
+		maybe := w.say(", maybe sooner", ", quizá antes")
+		it.condition += maybe
+		it.State += maybe
+	}
 	if it.Stage == models.StageMoved { // nothing is to be done: no more than the news
 		why, last, means = "", "", ""
 	}

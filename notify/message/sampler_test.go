@@ -77,6 +77,8 @@ func situations(lang string, ch models.Channel, tag func(int) string) []situatio
 	zero := item(2, models.ItemOil, models.StageDue, "2026-05-20")
 	zero.Driver, zero.AtHours, zero.Remaining = models.DriverHours, num(400), models.Remaining{Hours: num(0.3)}
 	first := models.Notice{Machine: "f1", Subject: models.SubjectItem, Item: models.ItemFirstInspection, Detail: "belt, battery, hoses", Stage: models.StageUnsure}
+	wide := item(1, models.ItemCoolant, models.StageComing, "2026-08-24")
+	wide.EarlyOn, wide.LateOn = models.MustDate("2026-05-01"), models.MustDate("2026-12-18")
 	never := item(1, models.ItemBelt, models.StageDue, "2026-05-11")
 	never.LastOn = 0
 	reading := func(f int) models.Notice {
@@ -141,6 +143,7 @@ func situations(lang string, ch models.Channel, tag func(int) string) []situatio
 	out := []situation{
 		firstTo(due("coming up", item(1, models.ItemCoolant, models.StageComing, "2026-06-14"))),
 		due("coming up", item(1, models.ItemCoolant, models.StageComing, "2026-06-14")),
+		due("coming up, nobody knows when", wide),
 		due("due", item(1, models.ItemCoolant, models.StageDue, "2026-05-12")),
 		due("late", item(1, models.ItemCoolant, models.StageLate, "2026-04-02")),
 		due("can wait", item(1, models.ItemCoolant, models.StageMoved, "2027-01-15")),

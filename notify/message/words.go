@@ -175,6 +175,9 @@ func (w words) likely(n models.Notice) string {
 	switch {
 	case n.Stage == models.StageMoved && !n.WasOn.IsZero():
 		return w.say("We had told you %s; by what we know now there is more time.", "Le habíamos dicho el %s; con lo que sabemos ahora, hay más tiempo.", w.date(n.WasOn))
+	case n.Stage == models.StageComing && models.Wide(n.EarlyOn, n.LateOn):
+		return w.say("We do not know its use well: it may fall %s. What its meters show now would tell.",
+			"No conocemos bien su uso: puede caer %s. Lo que marcan sus medidores lo diría.", w.between(n.EarlyOn, n.LateOn))
 	case n.Stage == models.StageComing && ranged(n):
 		return w.say("By its use it may fall %s.", "Por el uso que lleva puede caer %s.", w.between(n.EarlyOn, n.LateOn))
 	}

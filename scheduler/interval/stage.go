@@ -2,10 +2,6 @@ package interval
 
 import "example.org/roundsman/models"
 
-// wideRange is the width in days of the 80 % range over which a date is too
-// unsure to be told.
-const wideRange = 180
-
 // LateHorizon is how far past the day asked a late date is shown, in days.
 const LateHorizon = 400
 
@@ -16,8 +12,12 @@ func lastDay(f models.Forecast) models.Date {
 	return max(f.LateOn, max(f.DueOn, f.KnownOn).AddDays(f.GraceDays))
 }
 
-// wide says whether a forecast's range is too wide to be told.
-func wide(f models.Forecast) bool { return f.EarlyOn.DaysTo(f.LateOn) > wideRange }
+// LateFrom gives the day from which an item is late.
+func LateFrom(f models.Forecast) models.Date { return lastDay(f).AddDays(1) }
+
+// wide says whether a forecast's range is too wide for its date to be told by
+// itself.
+func wide(f models.Forecast) bool { return models.Wide(f.EarlyOn, f.LateOn) }
 
 // StageOn gives the stage of a forecast on a day: late after the grace and the
 // late date (never by a look or a guess, which is not known to the day), due from due_on, unsure before it where the range is wider than
@@ -105,13 +105,13 @@ const (
 
 // Moved says whether a date that was told in a notice has swung back so far
 // that people would do something else: the same cycle's due_on lies that much
-// later, and is not even coming. told is the forecast as it was told; its stage
+// later, after the range that was told, and is not even coming. told is the forecast as it was told; its stage
 // is one that makes notices. Then one correction goes out and a new cycle
 // begins.
 func Moved(told, now models.Forecast) bool {
 	enough := max(movedLeast, now.LeadDays, now.LastOn.DaysTo(now.DueOn)/movedShare)
 	return Tells(told.Stage) && told.Machine == now.Machine && told.Item == now.Item && told.Cycle == now.Cycle &&
-		!told.DueOn.IsZero() && !now.DueOn.IsZero() && told.DueOn.DaysTo(now.DueOn) > enough && !Tells(now.Stage)
+		!told.DueOn.IsZero() && !now.DueOn.IsZero() && told.DueOn.DaysTo(now.DueOn) > enough && now.DueOn > told.LateOn && !Tells(now.Stage)
 }
 
 // leadFrom is the day from which a lead counts: early_on, since the limit may be
@@ -126,22 +126,50 @@ func leadFrom(f models.Forecast) models.Date {
 // too wide.
 func comingFrom(f models.Forecast) models.Date { return leadFrom(f).AddDays(-f.LeadDays) }
 
+// aloneLeast is how many days of a lead are left at least, where it has so many,
+// when a date to come is worth a message of its own (common practice, no source).
+const aloneLeast = 7
+
 // AloneFrom gives the day on which a date to come is worth a message of its
-// own: at half its lead. Before it goes along with others.
-func AloneFrom(f models.Forecast) models.Date { return leadFrom(f).AddDays(-f.LeadDays / 2) }
+// own: at half its lead, or a week before the lead's end. Before it goes along
+// with others.
+func AloneFrom(f models.Forecast) models.Date {
+	return leadFrom(f).AddDays(-max(f.LeadDays/2, min(f.LeadDays, aloneLeast)))
+}
+
+// joinsMost is how many days before due_on one that may fall due any time is
+// told along at most, so that nothing is told half a year off (common practice,
+// no source).
+const joinsMost = 120
 
 // JoinsFrom gives the first day on which a forecast may be told as coming in a
 // message that goes anyway: from so many days before due_on, but never more
 // than the lead's part of the interval, or where it may fall due before the
-// contact's next turn; not where its range is too wide; none for never.
+// contact's next turn, in the later two thirds of the interval; none for never.
+// One whose range is too wide to make a message goes along so too: it may fall
+// due unseen.
 func JoinsFrom(f models.Forecast, ahead, turn int) models.Date {
-	if f.DueOn.IsZero() || wide(f) {
+	if f.DueOn.IsZero() {
 		return 0
 	}
 	days := f.LastOn.DaysTo(f.DueOn)
 	if f.Reason != models.ReasonSeason {
 		ahead = min(ahead, days/leadShare)
 	}
-	early := max(f.EarlyOn.AddDays(-turn), f.DueOn.AddDays(-days/leadMost))
-	return min(f.DueOn.AddDays(-ahead), early, comingFrom(f))
+	early := max(f.EarlyOn.AddDays(-turn), f.DueOn.AddDays(-min(days*2/leadShare, joinsMost)))
+	first := min(f.DueOn.AddDays(-ahead), early)
+	if wide(f) {
+		return first
+	}
+	return min(first, comingFrom(f))
+}
+
+// MayBeDueFrom gives the day from which an item that is unsure may be due without
+// anybody's knowing, and is worth telling as that; none for one that is not, or
+// that claims no date. ahead and turn are those of JoinsFrom.
+func MayBeDueFrom(f models.Forecast, ahead, turn int) models.Date {
+	if f.Stage != models.StageUnsure || f.DueOn.IsZero() {
+		return 0
+	}
+	return max(f.EarlyOn, JoinsFrom(f, ahead, turn))
 }

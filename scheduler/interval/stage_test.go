@@ -65,7 +65,7 @@ func TestStageOn(t *testing.T) {
 	assert.Equal(t, models.StageComing, interval.StageOn(atWidest, date("2026-06-01")), "180 days are not wider than 180")
 }
 
-// TestGathering: alone at half the lead; along with others from what comes first of
+// TestGathering: alone at half the lead, or a week before its end; along with others from what comes first of
 // 60 days or a third of the interval, the early date being within 30 days, and
 // coming.
 func TestGathering(t *testing.T) {
@@ -85,10 +85,11 @@ func TestGathering(t *testing.T) {
 		{"sharp, a year", of("2026-06-09", "2025-06-09", 30), "2026-05-25", "2026-04-10"},
 		{"unsure, a year", of("2026-04-20", "2025-06-09", 30), "2026-04-05", "2026-03-21"},
 		{"sharp, 60 days", of("2026-06-09", "2026-04-10", 20), "2026-05-30", "2026-05-10"},
-		{"unsure, 60 days", of("2026-05-20", "2026-04-10", 20), "2026-05-20", "2026-05-10"},
+		{"unsure, 60 days", of("2026-05-20", "2026-04-10", 20), "2026-05-20", "2026-04-30"},
 		{"a day of the year", season, "2026-05-25", "2026-04-10"},
-		{"early as the last service", of("2026-04-10", "2026-04-10", 20), "2026-05-20", "2026-05-10"},
-		{"too wide", wide, "", ""},
+		{"early as the last service", of("2026-04-10", "2026-04-10", 20), "2026-05-20", "2026-04-30"},
+		{"too wide, which makes no message", wide, "", "2026-02-09"},
+		{"sharp, 24 days", of("2026-06-09", "2026-05-16", 8), "2026-06-02", "2026-05-24"},
 	}
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {
@@ -106,9 +107,11 @@ func TestGathering(t *testing.T) {
 		alone := interval.AloneFrom(f)
 		require.LessOrEqual(t, alone, f.DueOn.AddDays(-f.LeadDays/4), "before it comes too late")
 		if joins := interval.JoinsFrom(f, 60, 30); joins != 0 {
-			require.LessOrEqual(t, joins, alone)
-			require.LessOrEqual(t, joins.DaysTo(f.DueOn), max(1, f.LastOn.DaysTo(f.DueOn)/2))
-			require.Equal(t, models.StageComing, interval.StageOn(f, min(alone, f.DueOn-1)))
+			if !models.Wide(f.EarlyOn, f.LateOn) {
+				require.LessOrEqual(t, joins, alone)
+			}
+			require.LessOrEqual(t, joins.DaysTo(f.DueOn), max(1, f.LastOn.DaysTo(f.DueOn)*2/3, f.LeadDays))
+			require.Equal(t, map[bool]models.Stage{false: models.StageComing, true: models.StageUnsure}[models.Wide(f.EarlyOn, f.LateOn)], interval.StageOn(f, min(alone, f.DueOn-1)))
 		}
 	})
 }
@@ -188,6 +191,7 @@ func TestMoved(t *testing.T) {
 		{"out by more than the lead, but what to do stays the same", func(_, now *models.Forecast) { now.DueOn = date("2026-07-20") }, false},
 		{"out by a quarter of the interval", func(_, now *models.Forecast) { now.DueOn = date("2026-08-08") }, false},
 		{"out by more", func(_, now *models.Forecast) { now.DueOn = date("2026-08-10") }, true},
+		{"out by more, within the range that was told", func(told, now *models.Forecast) { told.LateOn, now.DueOn = date("2026-08-10"), date("2026-08-10") }, false},
 		{"out by more, and coming all the same", func(_, now *models.Forecast) { now.DueOn, now.Stage = date("2026-08-10"), models.StageComing }, false},
 		{"in", func(_, now *models.Forecast) { now.DueOn = date("2026-04-01") }, false},
 		{"out, told as late", func(told, now *models.Forecast) { told.Stage, now.DueOn = models.StageLate, date("2026-09-01") }, true},
