@@ -481,7 +481,9 @@ func (y *year) unreached(on models.Date) (out []string) {
 // 519 stages told again, 554 corrections, 34 of them to days that had passed.
 // Of what fell due 87 % was told by then; with the lead held to a third of the
 // interval, and nothing gathered, 80 %; gathered, with the lead counted from the
-// likely date, 77 %.
+// likely date, 77 %, from the early date 83 %; it is 88 % (and 84 % a week or a
+// sixth of the interval before, once 75 %) since a message takes along what may
+// fall due before the next.
 func TestAYearOfMessages(t *testing.T) {
 	from, to, owners := date("2019-01-01"), date("2019-12-31"), 0
 	if testing.Short() {
@@ -498,10 +500,10 @@ func TestAYearOfMessages(t *testing.T) {
 	if testing.Short() {
 		return
 	}
-	assert.LessOrEqual(t, f.average(1), 6.0)
-	assert.LessOrEqual(t, f.average(5), 18.0)
-	assert.LessOrEqual(t, f.average(40), 52.0)
+	assert.LessOrEqual(t, f.average(1), 5.5)
+	assert.LessOrEqual(t, f.average(5), 16.5)
+	assert.LessOrEqual(t, f.average(40), 45.0)
 	assert.LessOrEqual(t, f.corrections, 170)
-	assert.GreaterOrEqual(t, float64(f.told)/float64(f.due), 0.86)
-	assert.GreaterOrEqual(t, float64(f.inTime)/float64(f.due), 0.80)
+	assert.GreaterOrEqual(t, float64(f.told)/float64(f.due), 0.88)
+	assert.GreaterOrEqual(t, float64(f.inTime)/float64(f.due), 0.83)
 }
