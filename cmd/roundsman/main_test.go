@@ -218,6 +218,11 @@ func TestReplyCommand(t *testing.T) {
 	o := command(t, db, "reply", "--from", "ada@example.com", "--text", "the goat ate it, what now")
 	assert.Equal(t, exitPartial, o.code)
 	assert.Contains(t, must(t, db, "reply", "--list"), "the goat ate it")
+	assert.Contains(t, must(t, db, "reply", "--list"), "today: ")
+	assert.Contains(t, must(t, db, "reply", "--undo", "1", "--note", "that was another machine"), "R1: took back the reading of ")
+	assert.Contains(t, must(t, db, "withdraw", "R1"), "withdrawn: that was another machine")
+	assert.Equal(t, exitInput, command(t, db, "reply", "--undo", "1", "--note", "again").code, "once is enough")
+	assert.Equal(t, exitInput, command(t, db, "reply", "--undo", "2").code, "it says why")
 	must(t, db, "reply", "--done", "2", "--note", "rang")
 	assert.Contains(t, must(t, db, "reply", "--list"), "No reply waits")
 	for _, bad := range [][]string{{}, {"--from", "12", "--text", "x"}, {"--from", "+12025550123"}, {"--done", "99"}} {

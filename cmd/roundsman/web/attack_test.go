@@ -52,7 +52,7 @@ func TestNothingIsShownOrDoneWithoutLoggingIn(t *testing.T) {
 		assert.True(t, strings.HasPrefix(a.to, "/login"), path)
 		assert.NotContains(t, a.body, m.Label()+"<", path)
 	}
-	for _, path := range []string{"/messages/1/send", "/messages/1/drop", "/calls", "/replies/1", "/machines/" + m.ID + "/reading",
+	for _, path := range []string{"/messages/1/send", "/messages/1/drop", "/calls", "/replies/1", "/replies/1/undo", "/machines/" + m.ID + "/reading",
 		"/machines/" + m.ID + "/jobs", "/jobs/1/done", "/jobs/1/checks/1", "/rules", "/plan/keep", "/closures", "/closures/1/retire",
 		"/owners/" + s.ours + "/withdraw", "/language", "/logout"} {
 		a := s.visitor().post(path, url.Values{"miles": {"1"}})
@@ -92,7 +92,7 @@ func TestAManagerSeesOneOwnersMachinesOnly(t *testing.T) {
 	for _, path := range []string{"/today", "/shop", "/jobs/1", "/rules", "/settings", "/trail"} {
 		assert.Equal(t, http.StatusForbidden, rosa.get(path).code, path)
 	}
-	for _, path := range []string{"/messages/1/send", "/calls", "/replies/1", "/machines/" + ours.ID + "/jobs", "/rules", "/owners/" + s.ours + "/withdraw"} {
+	for _, path := range []string{"/messages/1/send", "/calls", "/replies/1", "/replies/1/undo", "/machines/" + ours.ID + "/jobs", "/rules", "/owners/" + s.ours + "/withdraw"} {
 		assert.Equal(t, http.StatusForbidden, rosa.post(path, url.Values{}).code, path)
 	}
 	// No list, search or plan of hers names a machine or owner of others.

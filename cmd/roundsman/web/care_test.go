@@ -3,6 +3,7 @@ package web_test
 import (
 	"net/http"
 	"net/url"
+	"regexp"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -100,6 +101,31 @@ func TestSoldItLeadsToTheAct(t *testing.T) {
 	require.NoError(t, s.app.Replier.Apply(t.Context(), models.Reply{Key: "text/sold", ReceivedAt: models.InstantOf(s.clock()), Channel: models.ChannelMail,
 		From: c.Mail, Text: "we sold " + m.Label(), Owner: m.Owner, Contact: c.ID}))
 	assert.Contains(t, s.as("Dana").get("/today").body, "/machines/"+url.PathEscape(m.ID)+`/care"`)
+}
+
+// What a reply brought is taken back where the reply is shown.
+func TestTheDeskTakesBackWhatAReplyBrought(t *testing.T) {
+	t.Parallel()
+	s := newShop(t)
+	m := s.machineOf(s.ours)
+	h, err := s.app.Store.History(t.Context(), m.ID, models.Window{})
+	require.NoError(t, err)
+	require.NoError(t, s.app.Replier.Apply(t.Context(), models.Reply{Key: "text/undo", ReceivedAt: models.InstantOf(s.clock()), Channel: models.ChannelMail,
+		From: s.contactOf(s.ours).Mail, Owner: m.Owner, Contact: s.contactOf(s.ours).ID, Text: m.Label() + " oil changed yesterday. How much for tires?"}))
+	changed, err := s.app.Store.History(t.Context(), m.ID, models.Window{})
+	require.NoError(t, err)
+	require.Len(t, changed.Services, len(h.Services)+1)
+
+	dana := s.as("Dana")
+	action := regexp.MustCompile(`action="(/replies/[0-9]+/undo)"`)
+	found := action.FindStringSubmatch(dana.get("/today").body)
+	require.Len(t, found, 2)
+	assert.Equal(t, http.StatusUnprocessableEntity, dana.post(found[1], url.Values{}).code, "it says why")
+	require.Equal(t, http.StatusSeeOther, dana.post(found[1], url.Values{"why": {"it was another machine"}}).code)
+	after, err := s.app.Store.History(t.Context(), m.ID, models.Window{})
+	require.NoError(t, err)
+	assert.Equal(t, h.Services, after.Services)
+	assert.Equal(t, http.StatusConflict, dana.post(found[1], url.Values{"why": {"again"}}).code)
 }
 
 // The page of what is held back names the machines with their owners and with
