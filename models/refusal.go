@@ -345,6 +345,9 @@ var refusalsInSpanish = map[string]string{
 	"is the id of another machine":                      "es el id de otra máquina",
 	"is the tag of another machine":                     "es el número de otra máquina",
 
+	"makes items late that were not":                         "hace que se atrasen servicios que no lo estaban",
+	"see whether the day, the meters and the kind are right": "mire si el día, los medidores y el tipo son correctos",
+
 	// What is asked about where machines and people are written down.
 	"is " + string(ReasonNotPassed):                        "es más horas de las que han pasado desde que se fabricó",
 	"is " + string(ReasonMilesInBox):                       "es más horas de las que una máquina así puede tener, quizá millas",

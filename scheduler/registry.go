@@ -180,6 +180,17 @@ func (r *Registry) record(ctx context.Context, a Act, k *registered, in Intake) 
 			return TakenIn{}, err
 		}
 	}
+	if !in.Sure && len(k.faults) == 0 {
+		late, err := (&Readings{Store: r.Store}).NewlyLate(ctx, set.Machines, k.machines, rules, today)
+		if err != nil {
+			return TakenIn{}, err
+		}
+		for _, m := range set.Machines {
+			if f, is := late[m.ID]; is {
+				k.faults = append(k.faults, asTyped(f))
+			}
+		}
+	}
 	if len(k.faults) == 0 { // cells of nothing but blanks are no row
 		if in.Machine != nil && len(set.Machines) == 0 {
 			k.refuse(SectionMachine, "kind", in.Machine["kind"], "is empty", "choose what kind of machine it is")

@@ -268,3 +268,26 @@ func TestWhatIsProbablyNotMeantIsSaid(t *testing.T) {
 		"standings.csv": "machine,on,state,new_owner\nM1,2026-10-01,sold,junper-flat\n",
 	}))
 }
+
+// TestAChangeThatMakesMuchLateIsSaidFirst, at the desk with "sure?", at an import
+// as a note; the break-in service of an old machine is not told.
+func TestAChangeThatMakesMuchLateIsSaidFirst(t *testing.T) {
+	db := newDB(t)
+	const head = "machine,tag,kind,owner,meters,in_service,miles_start,hours_start,miles_max,cooling,books_since\n"
+	must(t, db, "import", write(t, map[string]string{
+		"machines.csv": head + "M1,R1,utv,o,both,2019-03-01,0,0,,liquid,2026-10-01\n",
+		"readings.csv": "machine,at,miles,hours,source\nM1,2026-10-01,14000,1900,shop\nM1,2026-10-20,14060,1908,shop\n",
+	}))
+	o := command(t, db, "machine", "change", "R1", "--books-since", "2019-03-01")
+	require.Equal(t, exitInput, o.code, o.out)
+	assert.Regexp(t, `machine: books_since "2019-03-01" makes items late that were not: \d+ \([^)]+, [^)]+, [^)]+ \.\.\.\)`, o.errs)
+	assert.Contains(t, o.errs, "--sure")
+	dry := command(t, db, "import", "--dry-run", write(t, map[string]string{"machines.csv": head + "M1,R1,utv,o,both,2019-03-01,0,0,,liquid,2019-03-01\n"}))
+	assert.Equal(t, exitDone, dry.code)
+	assert.Regexp(t, `machines.csv:2: books_since "2019-03-01" makes items late that were not: \d+ `, dry.errs)
+	must(t, db, "machine", "change", "R1", "--books-since", "2019-03-01", "--sure")
+	must(t, db, "round")
+	due := must(t, db, "due", "--json")
+	assert.Contains(t, due, `"air_filter"`)
+	assert.NotContains(t, due, `"break_in"`)
+}

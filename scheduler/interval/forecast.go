@@ -113,6 +113,43 @@ func (in Input) laidUp(f models.Forecast) models.Forecast {
 	return f
 }
 
+// longPast is how many times a break-in interval a machine had run when it was
+// first looked at for the break-in to be past asking for (common practice, no
+// source).
+const longPast = 5
+
+// longRun says whether a rule is for the break-in only, and the machine had run
+// many times that long when anybody first looked: it was done then or never will
+// be.
+func (in Input) longRun(r models.Rule, b base, t terms) bool {
+	if !applies(r, false).isEmpty() {
+		return false
+	}
+	for _, m := range meters {
+		first, shown := models.MaxDate, models.Number{}
+		see := func(on models.Date, v models.Number) {
+			if v.Known && on < first && !on.IsZero() {
+				first, shown = on, v
+			}
+		}
+		for _, v := range in.History.Readings {
+			if v.Standing != models.StandingWithdrawn {
+				see(v.At, v.Value(m))
+			}
+		}
+		for _, s := range in.History.Services {
+			see(s.At, s.Value(m))
+		}
+		from, ok := in.valueThen(m, b)
+		if every := t.every[m]; every > 0 && shown.Known && ok {
+			if v, ok := in.Scale.Cumulative(m, first, shown.F); ok && v-from > longPast*every {
+				return true
+			}
+		}
+	}
+	return false
+}
+
 // readToday gives the likely true values of the meters today; none without a
 // day.
 func (in Input) readToday() map[models.Meter]float64 {
@@ -132,7 +169,7 @@ func (in Input) readToday() map[models.Meter]float64 {
 func (in Input) forecast(r models.Rule, today map[models.Meter]float64) (f models.Forecast, ok bool) {
 	b := baseOf(in.History, r.Item, false)
 	t := applies(r, b.isNew)
-	if t.isEmpty() {
+	if t.isEmpty() || b.isNew && in.longRun(r, b, t) {
 		return f, false
 	}
 	if b.half {

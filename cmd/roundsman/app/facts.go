@@ -5,6 +5,8 @@ import (
 	"context"
 	"fmt"
 	"io/fs"
+	"maps"
+	"slices"
 
 	"example.org/roundsman/models"
 	"example.org/roundsman/models/folder"
@@ -35,6 +37,16 @@ func (a *App) Import(ctx context.Context, fsys fs.FS, opt ImportOptions) (report
 		return report, done, nil, err
 	}
 	doubts = doubtFaults(swaps, report.Lines)
+	late, err := a.Readings().NewlyLate(ctx, set.Machines, read.Stored.Machines, slices.Collect(maps.Values(read.Stored.Rules)), opt.Today)
+	if err != nil {
+		return report, done, nil, err
+	}
+	for i, m := range set.Machines {
+		if f, is := late[m.ID]; is {
+			f.Line = report.Lines[f.File][i]
+			report.Warnings = append(report.Warnings, f)
+		}
+	}
 	if opt.DryRun {
 		doubts, err := a.newDoubts(ctx, set, 0, doubts, &report)
 		return report, done, doubts, err
