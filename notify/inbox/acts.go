@@ -73,6 +73,9 @@ func (r *reader) day(g group, all clause) {
 	case r.a.Purpose == models.PurposeVisit && slices.Contains(r.a.Days, g.when.on) && slices.ContainsFunc(wordsOf(fold(g.words)), func(w string) bool { return ratherWords[w] }):
 		r.drop(models.ReasonWantsDay) // "tuesday at 10 works better"
 		return
+	case slices.ContainsFunc(wordsOf(fold(g.words)), func(w string) bool { return openWords[w] }):
+		r.drop(models.ReasonWantsDay) // "we close on thursday"
+		return
 	case g.when.plain && g.looked():
 		r.drop(models.ReasonWantsDay) // "checked the coolant saturday": that has been
 		return

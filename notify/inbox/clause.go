@@ -141,6 +141,14 @@ func (c *clause) refuse(ts []token, senses map[int][]sense, days map[int]when) {
 				}
 			}
 		}
+		mixed := slices.ContainsFunc(here, func(d when) bool { return d.not }) && slices.ContainsFunc(here, func(d when) bool { return !d.not })
+		for k := start; k < i && mixed && !refused; k++ {
+			if at(ts, k) == "no" { // "friday no thursday": which?
+				for n := range here {
+					here[n].not, here[n].clash = false, true
+				}
+			}
+		}
 		for _, d := range here {
 			if d.not = d.not || refused; d.not {
 				not = append(not, d)
@@ -149,6 +157,9 @@ func (c *clause) refuse(ts []token, senses map[int][]sense, days map[int]when) {
 			}
 		}
 		start = i + 1
+	}
+	if len(left) > 0 && left[0].clash {
+		c.when, c.days = left[0], append(left, not...)
 	}
 	if len(left) > 0 && len(not) > 0 {
 		c.senses, c.days, c.when = found, append(left, not...), left[0]

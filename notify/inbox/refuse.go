@@ -45,9 +45,17 @@ func refusal(f folded, a Asked) wish {
 		}
 	}
 	out := refusedNot
-	for _, part := range sentences(f.text) {
+	parts := sentences(f.text)
+	for n, part := range parts {
 		ws := wordsOf(part)
 		w := commanded(ws, a)
+		if w == refused && slices.ContainsFunc(ws, func(w string) bool { return weakStops[w] }) && slices.ContainsFunc(parts, func(o string) bool {
+			return o != parts[n] && slices.ContainsFunc(wordsOf(o), trade)
+		}) {
+			if w = refusedMaybe; strings.Contains(part, "cancel") {
+				continue // "sold it, cancel": what is to end is the visit
+			}
+		}
 		if w < refused {
 			w = max(w, worded(ws, a))
 		}

@@ -32,7 +32,7 @@ func findSenses(ts []token) (out map[int][]sense, denied map[int]bool) {
 				ts[i].used, i, not = true, i+n, i+n // "it quit leaking"
 				continue
 			}
-			single := len(e.words) == 1 && negators[w]
+			single := len(e.words) == 1 && negators[w] || len(e.words) == 2 && e.words[1] == "in" && at(ts, i+2) != "" // "im in court"
 			if !single {
 				s := e.sense
 				switch {
