@@ -166,6 +166,18 @@ func calendars(t *testing.T, db string) (out []string) {
 	return out
 }
 
+// sendWaiting sends what waits.
+func sendWaiting(t *testing.T, db string) {
+	t.Helper()
+	opened(t, db, func(a *app.App) {
+		courier, release, err := a.Courier(a.Clock)
+		require.NoError(t, err)
+		_, err = courier.Drain(t.Context())
+		require.NoError(t, err)
+		require.NoError(t, release())
+	})
+}
+
 // A visit is agreed, moved and dropped: it is locked meanwhile, and each act
 // goes to its owner's people, mails with the entry for their calendars.
 func TestPlanKeepMoveDrop(t *testing.T) {
@@ -190,11 +202,13 @@ func TestPlanKeepMoveDrop(t *testing.T) {
 	past := command(t, db, "plan", "move", "R1", "--to", "2026-11-01")
 	assert.Equal(t, exitInput, past.code)
 
+	sendWaiting(t, db) // of what waits only the newest word would go
 	moved := told(t, db, "move", "R1", "--to", "2026-11-19")
 	assert.Equal(t, kept.UID, moved.UID)
 	assert.Equal(t, 1, moved.Sequence)
 	assert.Equal(t, kept.Day, moved.WasOn)
 	assert.Equal(t, models.MustDate("2026-11-19"), stopOf(t, planned(t, db), "M1").Day)
+	sendWaiting(t, db)
 	dropped := told(t, db, "drop", "R1", "--why", "sold")
 	assert.Equal(t, 2, dropped.Sequence)
 	assert.Equal(t, models.VisitDropped, dropped.State)
@@ -215,13 +229,7 @@ func TestPlanKeepMoveDrop(t *testing.T) {
 	assert.Contains(t, cals[2], "STATUS:CANCELLED")
 
 	// What goes out says the same and carries the entry.
-	opened(t, db, func(a *app.App) {
-		courier, release, err := a.Courier(a.Clock)
-		require.NoError(t, err)
-		_, err = courier.Drain(t.Context())
-		require.NoError(t, err)
-		require.NoError(t, release())
-	})
+	sendWaiting(t, db)
 	files, err := filepath.Glob(filepath.Join(filepath.Dir(db), "spool", "*ada*visit*.eml"))
 	if len(files) == 0 {
 		files, err = filepath.Glob(filepath.Join(filepath.Dir(db), "spool", "*visit*.eml"))

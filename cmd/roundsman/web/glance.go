@@ -29,6 +29,26 @@ func (g glance) LateRest() int   { return g.LateAll - len(g.Late) }
 func (g glance) JobsRest() int   { return g.JobsAll - len(g.Jobs) }
 func (g glance) VisitsRest() int { return g.VisitsAll - len(g.Visits) }
 
+// What is to be answered on the first screen, at most: complaints that came
+// back, answers, and messages that did not arrive.
+const (
+	glanceBack    = 2
+	glanceReplies = 3
+	glanceFailed  = 2
+)
+
+// Glimpse gives what is to be answered as far as the first screen names it.
+func (p todayPage) Glimpse() todayPage {
+	p.Back, p.Replies, p.Failed = p.Back[:min(len(p.Back), glanceBack)], p.Replies[:min(len(p.Replies), glanceReplies)], p.Failed[:min(len(p.Failed), glanceFailed)]
+	return p
+}
+
+// DecideRest counts what is to be decided and not named there.
+func (p todayPage) DecideRest() int {
+	g := p.Glimpse()
+	return p.Decide() - len(g.Back) - len(g.Replies) - len(g.Failed)
+}
+
 // lateSlip is a machine with what is late on it, the longest overdue first.
 type lateSlip struct {
 	models.FleetLine

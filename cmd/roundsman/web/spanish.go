@@ -136,7 +136,7 @@ var spanishPages = map[string]string{
 	"Decide":                                    "Decidir",
 	"Did it hold?":                              "¿Aguantó?",
 	"Did not reach %s":                          "No llegó a %s",
-	"Done on it":                                "Hecho con ello",
+	"Taken from it":                             "Tomado de ahí",
 	"Done; on to the checks before hand-over": "Hecho; a las comprobaciones",
 	"Downtime":            "Paradas",
 	"Due and in no visit": "Toca y no está en ninguna visita",

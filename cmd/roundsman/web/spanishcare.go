@@ -61,6 +61,6 @@ var spanishCare = map[string]string{
 	"Release what is ticked":           "Liberar las marcadas",
 	"Hold the whole shop back":         "Retener todo el taller",
 	"%s of %s machines are held back.": "%s de %s máquinas están retenidas.",
-	"Past, standing, release":          "Pasado, estado, avisos",
+	"Past services, sale, release":     "Servicios de antes, venta, avisos",
 	"Recorded.":                        "Registrado.",
 }
