@@ -153,7 +153,7 @@ func (w *factWriter) tellVisit(v models.Visit, c models.VisitChange, compose fun
 			ns[i].Item, ns[i].Cycle = v.ID, v.Sequence
 		}
 	}
-	waiting, err := list[int64](w.tx.Raw("SELECT n.id FROM messages m JOIN notices n ON n.message = m.id WHERE "+waits+
+	waiting, err := list[int64](w.tx.Raw("SELECT n.id FROM messages m CROSS JOIN notices n ON n.message = m.id WHERE "+waits+
 		" AND m.in_doubt = 0 AND n.subject = ? AND n.item = ?", models.SubjectVisit, v.ID), "reading what waits to be told of visit %s", v.ID)
 	if err != nil {
 		return err
