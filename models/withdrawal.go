@@ -121,9 +121,12 @@ type MachineFact struct {
 // TakenFact is a fact that was taken back, and what that cannot undo.
 type TakenFact struct {
 	MachineFact
-	Sent     int64 // messages about its machine that went out since it was recorded
-	Visits   int64 // visits that it took out of the plan, and that stay out
-	Reopened bool  // the job that the answer opened again stays open
+	Sent     int64  // messages about its machine that went out since it was recorded
+	Visits   int64  // visits that it took out of the plan, and that stay out
+	Reopened bool   // the job that the answer opened again stays open
+	Job      string // that goes on saying that a service was done; "": none
+	Line     int64  // the row of its line
+	Checks   int    // open checks of that job
 }
 
 // factWords are the states and results that a fact may have, in words.
@@ -183,6 +186,13 @@ func (t TakenFact) Kept(lang string) (out []string) {
 	}
 	if t.Reopened {
 		out = append(out, Phrase{"The job that it opened again stays open.", "El trabajo que reabrió sigue abierto."}.In(lang))
+	}
+	if t.Job != "" {
+		out = append(out, fmt.Sprintf(Phrase{"Job %s goes on saying that it was done: take back its line-%d too; its words are corrected with the job.",
+			"El trabajo %s sigue diciendo que se hizo: anule también su renglón line-%d; sus palabras se corrigen con el trabajo."}.In(lang), t.Job, t.Line))
+	}
+	if t.Checks > 0 {
+		out = append(out, fmt.Sprintf(Phrase{"Checks of that job stay open: %d.", "Revisiones de ese trabajo que siguen abiertas: %d."}.In(lang), t.Checks))
 	}
 	return out
 }

@@ -291,3 +291,21 @@ func TestAChangeThatMakesMuchLateIsSaidFirst(t *testing.T) {
 	assert.Contains(t, due, `"air_filter"`)
 	assert.NotContains(t, due, `"break_in"`)
 }
+
+// TestAServiceOfAJobTakenBackSaysWhatStays: the job's line, which is taken back
+// too, and its checks; the sheet then does not show the job as done.
+func TestAServiceOfAJobTakenBackSaysWhatStays(t *testing.T) {
+	db := newDB(t)
+	must(t, db, "import", write(t, map[string]string{"machines.csv": "machine,tag,kind,owner,meters,in_service,miles_start,hours_start,miles_max,cooling\nM1,R1,utv,o,hours,,,,,liquid\n"}))
+	must(t, db, "job", "open", "R1", "--complaint", "yearly service")
+	must(t, db, "job", "line", "1", "--item", "coolant")
+	must(t, db, "job", "done", "1")
+	assert.NotRegexp(t, `"history": (\[\]|null)`, must(t, db, "sheet", "R1", "--json"))
+	said := must(t, db, "withdraw", "R1", "service-1", "--why", "was done on R2")
+	assert.Contains(t, said, "Job 1 goes on saying that it was done: take back its line-1 too")
+	assert.Regexp(t, `Checks of that job stay open: \d`, said)
+	said = must(t, db, "withdraw", "R1", "line-1", "--why", "was done on R2")
+	assert.NotContains(t, said, "goes on saying")
+	assert.Contains(t, said, "stay open")
+	assert.Regexp(t, `"history": (\[\]|null)`, must(t, db, "sheet", "R1", "--json"))
+}

@@ -153,8 +153,17 @@ func (w *factWriter) follow(fact *models.TakenFact, machine string, entry int64,
 			return err
 		}
 		return w.refuseTwin(machine)
+	case models.SortService:
+		return w.saidByJob(fact, "s.id = ? AND NOT l.withdrawn", taken.Taken)
 	case models.SortLine:
-		return w.withdrawServiceOf(taken)
+		if err := w.withdrawServiceOf(taken); err != nil {
+			return err
+		}
+		if err := w.saidByJob(fact, "l.id = ?", taken.Taken); err != nil {
+			return err
+		}
+		fact.Job = "" // its line is the one
+		return nil
 	case models.SortAnswer:
 		return w.tx.Raw("SELECT EXISTS (SELECT 1 FROM jobs WHERE entry = ? AND state = 'reopened')", entry).Scan(&fact.Reopened).Error
 	}
@@ -226,6 +235,22 @@ func (w *factWriter) withdrawServiceOf(line models.Withdrawal) error {
 		}
 	}
 	return nil
+}
+
+// saidByJob notes the job of whose line a service came, and its open checks.
+func (w *factWriter) saidByJob(fact *models.TakenFact, where string, row int64) error {
+	var by []struct {
+		Job    string
+		Line   int64
+		Checks int
+	}
+	err := w.tx.Raw(`SELECT j.job, l.id AS line, (SELECT count(*) FROM checks_now c WHERE c.job = j.job AND c.turn = j.turn AND c.open) AS checks
+		FROM services s JOIN jobs_now j ON j.machine = s.machine AND j.done_on = s.at JOIN job_lines_now l ON l.job = j.job AND l.turn = j.turn AND l.item = s.item
+		WHERE `+where+" LIMIT 1", row).Scan(&by).Error
+	if err == nil && len(by) == 1 {
+		fact.Job, fact.Line, fact.Checks = by[0].Job, by[0].Line, by[0].Checks
+	}
+	return saying(err, "reading which job tells of a service")
 }
 
 // withdraw writes that a fact is taken back, unless that is known.

@@ -47,6 +47,9 @@ func (b *builder) jobEvents(known told) []Event {
 		if j.State == models.JobWithdrawn || j.DoneOn == 0 && j.State.Begun() && j.Turn == 1 {
 			continue
 		}
+		if len(w.Lines) > 0 && len(job.LinesOf(w, 0)) == 0 && j.Correction == "" {
+			continue // all of it was taken back
+		}
 		e := Event{On: j.At(), Job: j.ID, Miles: j.Miles, Hours: j.Hours, Complaint: j.Complaint, By: j.DoneBy, Back: j.Turn - 1, Override: j.OverrideWhy}
 		if j.State.Begun() {
 			e.On = j.OpenedOn // of a reopened job the earlier turns are told
