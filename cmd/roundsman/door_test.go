@@ -20,7 +20,7 @@ import (
 // what writes in a wrong folder.
 func TestCommandsMakeNoShop(t *testing.T) {
 	rules := filepath.Join(write(t, map[string]string{"rules.toml": "[[rule]]\nkind = \"utv\"\nitem = \"oil\"\nmonths = 6\n"}), "rules.toml")
-	for _, args := range []string{"due", "round", "sheet R1", "plan", "outbox", "export out", "rules list", "user list",
+	for _, args := range []string{"due", "round", "sheet R1", "plan", "outbox", "export out", "user list",
 		"job list", "check list", "reading R1 --hours 5", "reply --list", "send-test ada@example.com",
 		"owner add Elk", "machine add --new-owner Elk --kind utv --miles 5", "user add Pat", "rules load " + rules} {
 		t.Chdir(t.TempDir())

@@ -239,9 +239,11 @@ func TestWithdrawnRowsAreNotWarnedOf(t *testing.T) {
 func TestTagLikeAnID(t *testing.T) {
 	db := newDB(t)
 	must(t, db, "import", write(t, books))
-	o := command(t, db, "machine", "add", "--owner", "O1", "--tag", "M1", "--kind", "utv", "--miles", "5")
-	assert.Equal(t, exitDone, o.code)
+	add := []string{"machine", "add", "--owner", "O1", "--tag", "M1", "--kind", "utv", "--miles", "5"}
+	o := command(t, db, add...)
+	assert.Equal(t, exitInput, o.code, "it is asked about")
 	assert.Contains(t, o.errs, `tag "M1" is the id of another machine; name that one id:M1, and this one by its own id or owner/tag`)
+	must(t, db, append(add, "--sure")...)
 }
 
 // TestOldTwinsAreLoadedAndTold: a shop whose database has two machines of one
