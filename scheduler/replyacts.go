@@ -51,7 +51,11 @@ func (a *answering) do(act inbox.Act) (done bool) {
 		a.person(models.ReasonWantsDay)
 	case inbox.KindNo:
 		a.note(string(act.Kind), act.Machine, act.Words)
-		a.person(models.ReasonCallsOff)
+		why := models.ReasonCallsOff
+		if a.pending != nil && a.pending.Kind == inbox.AskValue { // no to the value that was asked about
+			why = models.ReasonTwice
+		}
+		a.person(why)
 	case inbox.KindYes:
 		a.note(string(act.Kind), act.Machine, act.Words)
 		if a.purpose == models.PurposeNotices {

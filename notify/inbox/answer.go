@@ -3,6 +3,7 @@ package inbox
 import (
 	"math"
 	"slices"
+	"strings"
 
 	"example.org/roundsman/models"
 )
@@ -29,6 +30,7 @@ func (a Asked) answer(text folded, ts []token) (Reply, bool) {
 				c.when = part.when
 			}
 			c.unknown += part.unknown
+			c.words = strings.TrimSpace(c.words + " " + part.words)
 			c.care |= part.care
 		}
 	}
@@ -90,6 +92,8 @@ func (a Asked) answerValue(q Question, c clause) (Reply, bool) {
 		return take(q.Likely.F)
 	case yes(c):
 		return take(q.Value.F)
+	case c.has(sense(KindNo)) && len(wordsOf(fold(c.words))) <= 5: // the value is dropped, and the desk is told
+		return Reply{Acts: []Act{{Kind: KindNo, Machine: q.Act.Machine, Words: c.words}}}, true
 	case c.has(sense(KindNo)):
 		return Reply{Person: models.ReasonTwice}, true
 	}
@@ -169,7 +173,7 @@ func (a Asked) answerItem(q Question, c clause) (Reply, bool) {
 	default:
 		return Reply{}, false
 	}
-	if act.On == 0 {
+	if act.On == 0 && !c.when.clash {
 		act.On, act.About = behind(c.when, a.Today), act.About || c.when.rough
 	}
 	if act.undated() {

@@ -56,6 +56,7 @@ var bars = map[Kind]bar{
 	KindSold:     {clause: questioned | coming | hearsay | denial | iffy, reply: iffy, why: models.ReasonMore},
 	KindTrouble:  {clause: questioned | pointed | hearsay | denial | iffy | corrected, why: models.ReasonTrouble},
 	KindComeback: {clause: questioned | pointed | hearsay | denial | iffy | corrected, why: models.ReasonTrouble},
+	KindHelp:     {reply: outside, why: models.ReasonQuestion},
 	KindReading:  {clause: hearsay | outside, why: models.ReasonMore},
 }
 

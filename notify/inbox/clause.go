@@ -45,13 +45,15 @@ type parsed struct {
 // parse cuts a text into clauses and finds what is in each.
 func (a Asked) parse(text folded, ts []token) []clause {
 	p := parsed{text: text, ts: ts, mentions: a.mentions(ts), days: map[int]when{}}
+	otherwise(ts)
 	p.senses, p.denied = findSenses(ts) // before days: "not now" is no day
 	for i := 0; i < len(ts); i++ {
 		if ts[i].used {
 			continue
 		}
 		if w, ok := dateAt(ts, i, a); ok {
-			w = following(ts, i, w, p.days)
+			w = later(ts, i, following(ts, i, w, p.days), a.Today)
+			w.clash = w.clash || !w.whole(ts, i)
 			p.days[i] = w
 			for k := i; k < i+w.number && k < len(ts); k++ {
 				ts[k].used = true
@@ -59,10 +61,15 @@ func (a Asked) parse(text folded, ts []token) []clause {
 			i += w.number - 1
 		}
 	}
+	for _, m := range p.mentions { // "no r12 here"
+		if next := at(ts, m.to); (at(ts, m.from) == "no" || at(ts, m.from-1) == "no") && (next == "here" || next == "aqui") && at(ts, m.to+1) == "" {
+			p.senses[m.from] = append(p.senses[m.from], senseNone)
+		}
+	}
 	p.items = findItems(ts)
 	p.figures = findFigures(ts)
 	var out []clause
-	for _, cut := range cuts(ts, p.mentions) {
+	for _, cut := range p.cuts(a) {
 		if cut[1] > cut[0] {
 			out = append(out, p.clause(cut[0], cut[1]))
 		}
@@ -275,7 +282,7 @@ func capital(w string) bool {
 // known says whether a word changes nothing that is not looked at elsewhere.
 func known(w string) bool {
 	return fillers[w] || roughWords[w] || introWords[w] || unitWords[w] != UnitNone || spans[w] > 0 || smallNumbers[w] > 0 || bridges[w] ||
-		meterWords[w] || futureWords[w] || turnWords[w] || doubtWords[w] || negators[w] || partWords[w] || enders[w] || thinkWords[w] || ifWords[w] || correctWords[w] || theirWords[w] || askWords[w]
+		meterWords[w] || futureWords[w] || turnWords[w] || doubtWords[w] || negators[w] || partWords[w] || enders[w] || thinkWords[w] || ifWords[w] || dayHours[w] || correctWords[w] || theirWords[w] || askWords[w]
 }
 
 // asks says whether a clause is a question: by its sign, or by how it begins

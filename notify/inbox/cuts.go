@@ -6,9 +6,12 @@ import "slices"
 // "but", and at commas and "and" where both sides name a machine and something
 // is said of the first: "R12 and R14 are fine" is one clause, "R12 fine and
 // R14 hot" two.
-func cuts(ts []token, mentions []mention) [][2]int {
+// A list of machines at the end of a sentence goes with what was said before it
+// ("dec 8 for U6 and U1"), and a day to come stands apart from a figure.
+func (p parsed) cuts(a Asked) [][2]int {
+	ts := p.ts
 	inside := make([]bool, len(ts))
-	for _, m := range mentions {
+	for _, m := range p.mentions {
 		for i := m.from; i < m.to; i++ {
 			inside[i] = true
 		}
@@ -35,8 +38,8 @@ func cuts(ts []token, mentions []mention) [][2]int {
 			end++
 		}
 		leaves := (joint || butWords[t.text]) && worked(ts, start, i) && putOff(ts, i+1) // work for later
-		if strong || joint && names(start, i) && names(i, end) && tells(start, i) && !ofTheSame(ts, i, inside) ||
-			t.kind == tokWeak && measured(ts, start, i) && worked(ts, i, end) || leaves {
+		if strong || joint && names(start, i) && names(i, end) && tells(start, i) && !ofTheSame(ts, i, inside) && !(listed(ts, i, end, inside) && !p.measures(start, i)) ||
+			t.kind == tokWeak && (measured(ts, start, i) && worked(ts, i, end) || p.dated(a, start, i) && p.measures(i, end) && !p.dated(a, i, end)) || leaves {
 			if leaves {
 				ts[i].used = true // it turns nothing that was said before it
 			}
@@ -45,6 +48,33 @@ func cuts(ts []token, mentions []mention) [][2]int {
 		}
 	}
 	return append(out, [2]int{start, len(ts)})
+}
+
+// listed says whether nothing but machines follows to the end of the sentence.
+func listed(ts []token, from, to int, inside []bool) bool {
+	for i := from; i < to; i++ {
+		w := at(ts, i)
+		if !inside[i] && ts[i].kind != tokWeak && ts[i].kind != tokAsk && !dateArticles[w] && w != "and" && w != "y" {
+			return false
+		}
+	}
+	return true
+}
+
+// measures says whether a stretch holds a figure of a meter.
+func (p parsed) measures(from, to int) bool {
+	return slices.ContainsFunc(p.figures, func(f figure) bool { return f.token >= from && f.token < to })
+}
+
+// dated says whether a stretch names a day to come and no figure: one that is
+// no day of the week that has been, or that was offered.
+func (p parsed) dated(a Asked, from, to int) bool {
+	for i := from; i < to; i++ {
+		if w, ok := p.days[i]; ok && w.on > a.Today && (!w.plain || slices.Contains(a.Days, w.on)) {
+			return !p.measures(from, to)
+		}
+	}
+	return false
 }
 
 // ofTheSame says whether a figure follows a sign that is of the machine before

@@ -40,7 +40,7 @@ var months = map[string]time.Month{
 
 var smallNumbers = map[string]int{
 	"a": 1, "an": 1, "one": 1, "un": 1, "una": 1, "two": 2, "dos": 2, "couple": 2, "three": 3, "tres": 3, "four": 4, "cuatro": 4,
-	"five": 5, "cinco": 5, "six": 6, "seis": 6, "seven": 7, "siete": 7, "eight": 8, "ocho": 8, "ten": 10, "diez": 10,
+	"five": 5, "cinco": 5, "six": 6, "seis": 6, "seven": 7, "siete": 7, "eight": 8, "ocho": 8, "nine": 9, "nueve": 9, "ten": 10, "diez": 10,
 }
 
 var spans = map[string]int{ // days
@@ -156,7 +156,7 @@ func dateAt(ts []token, i int, a Asked) (when, bool) {
 		}
 	case before == "except" || before == "but" || before == "menos" || before == "salvo" || before == "excepto":
 		w.not, w.apart = true, true
-	case before == "of" && at(ts, k-1) == "week", before == "semana": // "the week of the 14th"
+	case before == "of" && at(ts, k-1) == "week", before == "semana" && !w.byWeek: // "the week of the 14th"
 		w.vague = w.on > today
 	case before == "not" || before == "no":
 		w.not, ts[k].used = true, true
@@ -208,8 +208,8 @@ func together(ts []token, i int, w when, a Asked) when {
 		j++
 	}
 	next, ok := calendarAt(ts, j, a.Today)
-	if day, bare := dayNumber(ts, j); !ok && bare && w.byWeek && j == i+w.number && unitWords[at(ts, j+1)] == UnitNone {
-		if slices.Contains(a.Days, w.on) && !slices.ContainsFunc(a.Days, func(d models.Date) bool { return dayOf(d) == day }) {
+	if day, bare := dayNumber(ts, j); !ok && bare && w.byWeek && (j == i+w.number || at(ts, j-1) == "the" || at(ts, j-1) == "dia") && unitWords[at(ts, j+1)] == UnitNone && !hourAt(ts, j) {
+		if ts[j].kind == tokNumber && slices.Contains(a.Days, w.on) && !slices.ContainsFunc(a.Days, func(d models.Date) bool { return dayOf(d) == day }) {
 			w.number = j + 1 - i // the hour of a day that was told: "martes 9"
 			return w
 		}
@@ -279,9 +279,9 @@ func calendarAt(ts []token, i int, today models.Date) (when, bool) {
 	}
 	shift, j := 0, i
 	q := at(ts, i)
-	if q == "last" || q == "next" || q == "this" || q == "past" || q == "este" || q == "proximo" {
+	if q == "last" || q == "next" || q == "this" || q == "past" || q == "este" || q == "proximo" || q == "pasado" {
 		j++
-		shift = map[string]int{"last": -1, "past": -1, "next": 1, "proximo": 1}[q]
+		shift = map[string]int{"last": -1, "past": -1, "pasado": -1, "next": 1, "proximo": 1}[q]
 	}
 	w, ok := weekdays[at(ts, j)]
 	if !ok || j == i && short(at(ts, j)) && !alone(ts, i) {
@@ -355,8 +355,11 @@ func alone(ts []token, i int) bool {
 
 // dayNumber reads the day of a month at token i.
 func dayNumber(ts []token, i int) (int, bool) {
-	if w := numerals[at(ts, i)]; at(ts, i-1) == "el" && (w.kind == 'd' || w.kind == 't') && w.value > 1 {
-		return w.value, true // "el tres"
+	if w := numerals[at(ts, i)]; (w.kind == 'd' || w.kind == 't') && w.value > 1 && !hourAt(ts, i) {
+		_, week := weekdays[at(ts, i-1)]
+		if before := at(ts, i-1); before == "el" || week || before == "dia" || months[before] != 0 || at(ts, i+1) == "de" && months[at(ts, i+2)] != 0 {
+			return w.value, true // "el tres", "lunes siete", "siete de diciembre"
+		}
 	}
 	if i < 0 || i >= len(ts) || ts[i].kind != tokNumber && ts[i].kind != tokNth {
 		return 0, false

@@ -13,7 +13,7 @@ func findFigures(ts []token) []figure {
 		if ts[i].kind != tokNumber || ts[i].used {
 			continue
 		}
-		if otherUnits[at(ts, i+1)] || before(ts, i, 3, gaugeWords) || before(ts, i, 3, paperWords) || streetWords[at(ts, i+1)] || streetWords[at(ts, i+2)] || phoneAt(ts, i) {
+		if otherUnits[at(ts, i+1)] || before(ts, i, 3, gaugeWords) || before(ts, i, 3, paperWords) || streetWords[at(ts, i+1)] || streetWords[at(ts, i+2)] || phoneAt(ts, i) || isPaper(ts, i) {
 			ts[i].kind = tokOther // "2 weeks", "temp at 190", "invoice 6120", "2100 Main St"
 			continue
 		}
@@ -24,7 +24,7 @@ func findFigures(ts []token) []figure {
 		joinThousands(ts, i)
 		f := figure{token: i, vals: ts[i].vals, words: ts[i].text, rough: strings.HasSuffix(ts[i].text, "k")}
 		f.run = before(ts, i, 2, runWords) || sinceWords[at(ts, i+1)] || unitWords[at(ts, i+1)] != UnitNone && sinceWords[at(ts, i+2)] ||
-			unitWords[at(ts, i+1)] != UnitNone && at(ts, i+2) == "on" && at(ts, i+3) == "it" ||
+			unitWords[at(ts, i+1)] != UnitNone && (at(ts, i+2) == "of" || at(ts, i+2) == "on" && at(ts, i+3) == "it") ||
 			f.vals[0] <= 24 && clockWords[at(ts, i-1)] && unitWords[at(ts, i+1)] == UnitNone
 		f.ago = at(ts, i+1) == "ago" || unitWords[at(ts, i+1)] != UnitNone && (at(ts, i+2) == "ago" || at(ts, i-1) == "hace")
 		f.bound = bounded(ts, i)
@@ -41,6 +41,20 @@ func findFigures(ts []token) []figure {
 		out = append(out, f)
 	}
 	return out
+}
+
+// isPaper knows a figure that is said to be of something else: "4912 is the code
+// for my gate".
+func isPaper(ts []token, i int) bool {
+	if w := at(ts, i+1); w != "is" && w != "was" && w != "es" && w != "era" {
+		return false
+	}
+	for k := i + 2; k <= i+4; k++ {
+		if paperWords[at(ts, k)] {
+			return true
+		}
+	}
+	return false
 }
 
 // rough says whether a word of the same clause makes a figure an approximate one.

@@ -103,6 +103,14 @@ func (r *reader) saying(g group, all clause) (taken bool) {
 			r.drop(models.ReasonMore)
 			return false
 		}
+		if r.a.Purpose == "" && to == 0 { // nothing was asked that could be put off: "ill come get it in a bit"
+			r.drop(models.ReasonMore)
+			return false
+		}
+		if g.when.clash && to != 0 {
+			r.drop(models.ReasonDays)
+			return false
+		}
 		r.acts = append(r.acts, Act{Kind: KindLater, Machine: only(g.ids), On: to, Words: g.words})
 	case !checks && g.when.number > 0 && (g.when.on > r.a.Today || g.when.clash) && !g.when.past && bare:
 		r.day(g, all)
@@ -184,7 +192,7 @@ func (r *reader) seen(g group) models.Date {
 // it bears a unit or stands among words that are all known.
 func (r *reader) shown(g group, f figure) bool {
 	switch {
-	case f.bound || f.run && g.unknown > 0 || g.is(bars[KindReading].clause) || g.is(coming) && !f.rough || g.is(turned) && g.is(doubted) || g.is(theirs) && g.unknown > 0 || len(g.items) > 0 && !r.wants():
+	case g.when.clash && behind(g.when, r.a.Today) != 0 || f.bound || f.run && g.unknown > 0 || g.is(bars[KindReading].clause) || g.is(coming) && !f.rough || g.is(turned) && g.is(doubted) || g.is(theirs) && g.unknown > 0 || len(g.items) > 0 && !r.wants():
 		return false
 	case f.unit != UnitNone:
 		return true

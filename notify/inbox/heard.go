@@ -22,7 +22,7 @@ func respelled(ts []token) []token {
 		if m, ok := misheard[t.text]; ok && m.needed(ts, i) {
 			t.text = m.means
 		}
-		if dictated && spokenSigns[t.text] && i > 0 {
+		if dictated && spokenSigns[t.text] && i > 0 && at(ts, i-1) != "en" {
 			t.kind, t.text = tokStrong, "."
 			continue
 		}
@@ -63,7 +63,7 @@ func squeezed(w string, n int) string {
 }
 
 // spokenSigns are signs that voice typing wrote out.
-var spokenSigns = wordSet("period")
+var spokenSigns = wordSet("period punto")
 
 // spellings are slips that are no other word (common practice, no source).
 var spellings = func() map[string]string {
@@ -74,7 +74,7 @@ var spellings = func() map[string]string {
 		"thursday": "thrusday thurday thursdy thersday", "friday": "firday fryday fridy", "saturday": "saterday saturdy", "sunday": "sundy",
 		"thanks": "thnx tks tnx thanx thnks thaks", "running": "runing runnin", "overheating": "overheeting overheatin over-heating", "leaking": "leeking leakin",
 		"hours": "hurs houres houers ours", "miles": "milez myles", "working": "workin wrking", "coolant": "coolent coolnt", "problem": "prob problm",
-		"que": "q k ke", "porque": "xq pq porq", "tambien": "tb tmb tbn", "gracias": "grasias grax grasia", "horas": "oras hrs", "millas": "miyas",
+		"que": "q k ke", "porque": "xq pq porq", "tambien": "tb tmb tbn", "gracias": "grasias grax grasia", "somewhere": "somewheres", "horas": "oras hrs horitas", "millas": "miyas",
 		"hasta": "asta", "hace": "ase", "voy": "boy", "vamos": "bamos", "trabaja": "travaja", "bien": "vien byen", "esta": "sta", "estoy": "toy", "ustedes": "uds",
 		"viernes": "biernes vierne", "miercoles": "miercole", "jueves": "juebes", "sabado": "savado", "calienta": "calyenta", "anticongelante": "anticongelnte", "aceite": "aseite", "llego": "yego", "llevo": "yevo", "ahi": "ai ay",
 	} {
@@ -99,6 +99,9 @@ type mishearing struct {
 var misheard = map[string]mishearing{
 	"know": {"no", func(ts []token, i int) bool {
 		return faultAt(ts, i+1) || at(ts, i+1) == "more" || at(ts, i+1) == "complaints"
+	}},
+	"n": {"and", func(ts []token, i int) bool {
+		return i > 0 && i+1 < len(ts) && ts[i+1].kind == tokWord && ts[i-1].kind <= tokNumber
 	}},
 	"knot":  {"not", func(ts []token, i int) bool { return faultAt(ts, i+1) || goodAt(ts, i+1) }},
 	"grate": {"great", func(ts []token, i int) bool { return i == 0 || wellLeads[at(ts, i-1)] }},

@@ -36,6 +36,9 @@ func Read(text string, a Asked) Reply {
 	r := a.said(whole)
 	switch refusal(whole, a) {
 	case refused:
+		if rest := unrefused(text, a); rest != "" {
+			r = a.said(foldText(rest))
+		}
 		r = r.besides(Act{Kind: KindStop, Words: strings.TrimSpace(text)})
 	case refusedMaybe:
 		r.Acts, r.Ask, r.Person = nil, nil, models.ReasonNoMore
@@ -43,9 +46,21 @@ func Read(text string, a Asked) Reply {
 	return r
 }
 
+// unrefused gives the sentences of a text that do not refuse, where the others
+// do: what they say is then not lost.
+func unrefused(text string, a Asked) string {
+	var left []string
+	for _, s := range strings.FieldsFunc(text, func(r rune) bool { return r == '.' || r == '!' || r == '\n' || r == ';' }) {
+		if refusal(foldText(s), a) == refusedNot {
+			left = append(left, s)
+		}
+	}
+	return strings.TrimSpace(strings.Join(left, ". "))
+}
+
 // said reads a reply as the answer to what was asked back, else by itself.
 func (a Asked) said(whole folded) Reply {
-	tokens := func() []token { return sayNumbers(respelled(lex(whole.text, models.Spanish(a.Language)))) }
+	tokens := func() []token { return sayNumbers(sayOrdinals(respelled(lex(whole.text, models.Spanish(a.Language))))) }
 	if a.Pending != nil {
 		if r, ok := a.answer(whole, tokens()); ok {
 			return r
@@ -76,7 +91,7 @@ func (r Reply) besides(stop Act) Reply {
 	if r.Person == models.ReasonTrouble || r.Person == models.ReasonAsksCall {
 		out.Person = r.Person
 	} else if r.Ask != nil || slices.ContainsFunc(r.Acts, func(a Act) bool {
-		return a.Kind == KindReading || a.Kind == KindDone || a.Kind == KindDay
+		return a.Kind == KindReading || a.Kind == KindDone || a.Kind == KindDay || a.Kind == KindOK && a.Check != ""
 	}) {
 		out.Person = models.ReasonMore
 	}
@@ -157,6 +172,10 @@ func (a Asked) finish(text string, cs []clause, asks bool) Reply {
 		r.person = models.ReasonMeterChanged
 	case all.has(sense(KindWrongNumber)) && !all.is(iffy) && (!all.is(questioned) || all.has(sense(KindHelp))):
 		return Reply{Acts: []Act{{Kind: KindWrongNumber, Words: strings.TrimSpace(text)}}}
+	case all.has(sense(KindHelp)) && all.has(senseNone): // "who is this? no r12 here"
+		return Reply{Acts: []Act{{Kind: KindWrongNumber, Words: strings.TrimSpace(text)}}}
+	case all.has(sense(KindHelp)) && r.barred(KindHelp, group{}, all): // "an invoice, whats this about"
+		return Reply{Person: r.person}
 	case all.has(sense(KindHelp)):
 		help := Reply{Acts: []Act{{Kind: KindHelp, Words: strings.TrimSpace(text)}}}
 		if all.is(unread|denial) || len(all.figures) > 0 || !all.only(sense(KindHelp)) {

@@ -30,6 +30,8 @@ func relativeAt(ts []token, i int, today models.Date) (when, bool) {
 		return when{on: today.AddDays(-1), past: true, number: 1}, true
 	case one == "pasado" && two == "manana":
 		return when{on: today.AddDays(2), number: 2}, true
+	case one == "pasado" && before(ts, i, 3, tomorrowWords): // "mañana no, pasado"
+		return when{on: today.AddDays(2), number: 1}, true
 	case one == "day" && two == "after" && three == "tomorrow":
 		return when{on: today.AddDays(2), number: 3}, true
 	case one == "manana" && (at(ts, i-1) == "la" || at(ts, i-1) == "esta"):
@@ -81,10 +83,14 @@ func countedAt(ts []token, i int, today models.Date) (when, bool) {
 		j++
 	}
 	n := count(ts, j)
-	if n == 0 {
+	switch {
+	case n == 0 && spans[at(ts, j)] == 7 && at(ts, j+1) == "from" && !ahead && !back: // "week from tomorrow"
+		n = 1
+	case n == 0:
 		return when{}, false
+	default:
+		j++
 	}
-	j++
 	if at(ts, j) == "of" {
 		j++
 	}
@@ -107,7 +113,7 @@ func countedAt(ts []token, i int, today models.Date) (when, bool) {
 		if !ok {
 			w, ok = calendarAt(ts, j+1, today)
 		}
-		if ok && w.on > today {
+		if ok && w.on > today && (unit == 7 || !w.byWeek) {
 			return when{on: w.on.AddDays(n * unit), vague: w.vague, number: j + 1 - i + w.number}, true
 		}
 	}
@@ -119,3 +125,6 @@ func countedAt(ts []token, i int, today models.Date) (when, bool) {
 	}
 	return when{}, false
 }
+
+// tomorrowWords before a bare "pasado" make it the day after tomorrow.
+var tomorrowWords = wordSet("manana tomorrow")

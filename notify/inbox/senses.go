@@ -13,6 +13,9 @@ func findSenses(ts []token) (out map[int][]sense, denied map[int]bool) {
 	out, denied = map[int][]sense{}, map[int]bool{}
 	not, last := -1, sense("") // the token of the "not" that reaches here, and what it denied last
 	for i := 0; i < len(ts); i++ {
+		if ts[i].used && ts[i].kind == tokWord && at(ts, i) == "no" {
+			continue // of a promise that is set aside
+		}
 		switch ts[i].kind {
 		case tokGood:
 			out[i] = append(out[i], senseGood)
@@ -26,6 +29,10 @@ func findSenses(ts []token) (out map[int][]sense, denied map[int]bool) {
 			not = -1
 		}
 		w := at(ts, i)
+		if w == "si" && (at(ts, i-1) == "ver" || at(ts, i+1) == "no" && (at(ts, i-1) == "y" || at(ts, i-1) == "o")) {
+			denied[i] = true // "a ver si", "y si no": an "if"
+			continue
+		}
 		if list := saidAt(ts, i); len(list) > 0 {
 			e := list[0]
 			if n := len(e.words) - 1; n > 0 && enders[e.words[n]] && !slices.ContainsFunc(e.words, func(w string) bool { return negators[w] }) && len(saidAt(ts, i+n+1)) > 0 && saidAt(ts, i+n+1)[0].sense == senseFault {
@@ -79,6 +86,28 @@ func findSenses(ts []token) (out map[int][]sense, denied map[int]bool) {
 		}
 	}
 	return out, denied
+}
+
+// otherwise sets aside what is promised only for the contrary case: "if not,
+// ill call you" says nothing now.
+func otherwise(ts []token) {
+	for i := range ts {
+		first := i == 0 || ts[i-1].kind == tokStrong || ts[i-1].kind == tokWeak
+		if !first || !(at(ts, i) == "si" || at(ts, i) == "if") || at(ts, i+1) != "no" && at(ts, i+1) != "not" {
+			continue
+		}
+		promise, plain, j := false, true, i+2
+		for ; j < len(ts) && ts[j].kind != tokStrong; j++ {
+			if senseAt(ts, j, sense(KindLater), senseCall) {
+				promise, j = true, j+len(sayings.at(ts, j)[0].words)-1
+				continue
+			}
+			plain = plain && (ts[j].kind == tokWeak || ts[j].kind == tokWord && (known(ts[j].text) || len(sayings[ts[j].text]) > 0))
+		}
+		for k := i; promise && plain && k < j; k++ {
+			ts[k].used = true
+		}
+	}
 }
 
 // concord words only go along with a "no" before them.

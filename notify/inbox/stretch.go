@@ -128,9 +128,9 @@ func (p parsed) word(i, from int) (out care) {
 		{latelyWords[t.text], lately},
 		{correctWords[t.text], corrected},
 		{ifWords[t.text] && !t.used, iffy},
-		{futureWords[t.text] && !t.used, coming},
+		{futureWords[t.text] && !t.used && !p.notOnce(i, from), coming},
 		{theirWords[t.text] && !t.used, theirs},
-		{turnWords[t.text] && !t.used, turned},
+		{turnWords[t.text] && !t.used && !p.notOnce(i, from), turned},
 		{doubtWords[t.text] && !t.used, doubted},
 		{sayWords[t.text] && !meterWords[at(ts, i-1)] && !theirWords[at(ts, i+1)] && !(p.opens(from, i) && figureAhead(ts, i)), hearsay},
 	} {
@@ -139,6 +139,19 @@ func (p parsed) word(i, from int) (out care) {
 		}
 	}
 	return out
+}
+
+// notOnce says whether a "once" ends what is denied: "didnt overheat once".
+func (p parsed) notOnce(i, from int) bool {
+	if at(p.ts, i) != "once" || at(p.ts, i+1) != "" && at(p.ts, i+1) != "since" {
+		return false
+	}
+	for k := from; k < i; k++ {
+		if negators[at(p.ts, k)] {
+			return true
+		}
+	}
+	return false
 }
 
 // opens says whether nothing but small talk stands before a token in its
@@ -169,12 +182,51 @@ func (p parsed) forgiven(c *clause, s stretch) bool {
 	switch {
 	case len(c.figures) > 0 && !s.figure && !s.sense && !s.day && p.has(s, unitWordsOf) && (s.negates || s.doubts || s.said):
 		return true // "de horas no me fije"
+	case s.idle && c.has(sense(KindNo)) && c.has(sense(KindThanks)) && s.care&(outside|pointed|iffy|corrected|turned) == 0:
+		return s.words <= 8 && p.has(s, doers) && p.has(s, doing) // "nah gracias, mi primo does all that for free"
 	case s.unknown == 0 || s.weighs || s.doubts || s.negates || s.item || s.care&(hearsay|outside|pointed|iffy|corrected|turned) != 0:
 		return false
 	case s.day:
 		return s.unknown <= 4 && !p.counts(s) && (p.has(s, proposals) || c.has(sense(KindYes)))
 	}
-	return s.idle && s.unknown <= 4 && p.uses(s)
+	if s.idle && c.when.number > 0 && !c.when.vague && p.engaged(s) {
+		return p.timed(c, s) // "the 4th, first thing, i have a check station at noon"
+	}
+	return s.idle && s.unknown <= 4 && (p.uses(s) || p.weathers(s) || at(p.ts, s.from) == "soy" && s.words <= 5)
+}
+
+// engaged says whether a stretch tells what else the sender has to do.
+func (p parsed) engaged(s stretch) bool {
+	one, two := at(p.ts, s.from), at(p.ts, s.from+1)
+	return one == "tengo" || (one == "i" || one == "we") && (two == "have" || two == "got" || two == "gotta") || one == "ive" && two == "got"
+}
+
+// timed says whether a clause names a time of day outside a stretch: its day is
+// meant for coming.
+func (p parsed) timed(c *clause, s stretch) bool {
+	for i := c.from; i < c.to; i++ {
+		if i >= s.from && i < s.to {
+			continue
+		}
+		if w := at(p.ts, i); earlyWords[w] || w == "first" && at(p.ts, i+1) == "thing" || w == "primera" && at(p.ts, i+1) == "hora" || p.ts[i].kind == tokClock {
+			return true
+		}
+	}
+	return false
+}
+
+// weathers says whether a stretch tells of the weather or the light, and of
+// nothing else that nobody knows.
+func (p parsed) weathers(s stretch) bool {
+	if w := at(p.ts, s.from); w != "its" && w != "esta" && w != "ta" && w != "too" && w != "muy" && w != "so" {
+		return false
+	}
+	for i := s.from; i < s.to; i++ {
+		if w := at(p.ts, i); !weatherWords[w] && !known(w) || partWords[w] {
+			return false
+		}
+	}
+	return p.has(s, weatherWords)
 }
 
 // aside says whether a stretch says of work only that it is not done: "coolant
@@ -223,10 +275,13 @@ func (p parsed) uses(s stretch) bool {
 	who, did, away := false, false, false
 	for i := s.from; i < s.to; i++ {
 		w := at(p.ts, i)
-		who = who || i < s.from+2 && senders[w]
+		who = who || i < s.from+2 && senders[w] || i == s.from && tookWords[w] && tookWhat[at(p.ts, i+1)]
 		did = did || useWords[w] && who || ownUses[w]
 		away = away || w == "in" || w == "en" || w == "at" || w == "down"
-		if numerals[w].kind != 0 {
+		if n := numerals[w].kind; n != 0 && n != 'y' && w != "a" {
+			if next := at(p.ts, i+1); spans[next] > 0 || otherUnits[next] {
+				continue // "tres dias"
+			}
 			return false
 		}
 		if p.ts[i].used || known(w) || ownUses[w] {
@@ -251,11 +306,20 @@ var (
 	// a machine, ownUses are both in one Spanish word.
 	senders  = wordSet("ando estoy andamos estamos i ive im we weve been just yo nosotros")
 	useWords = wordSet("drove drive driven driving rode ride ridden riding ran run running hauled hauling haul pulled pulling pull plowed plowing plow used using use worked working took taking hunted hunting moved moving carried carrying climbed")
-	ownUses  = wordSet("anduve anduvimos maneje manejamos usamos jale jalamos subi subimos cargue cargamos lleve llevamos arree arreamos trabaje trabajamos")
+	ownUses  = wordSet("traje trajimos anduve anduvimos maneje manejamos usamos jale jalamos subi subimos cargue cargamos lleve llevamos arree arreamos trabaje trabajamos")
 	// predicates lead to what is said of the machine.
 	predicates = wordSet("it its she shes he hes they this that thing machine is was are were be been got gets feels felt sounds sounded seems started starts keeps kept lo se esta anda estaba traia")
 	// tellers lead to what was wrong on the way.
-	tellers = wordSet("with con without sin home tow towed had")
+	tellers = wordSet("with con without sin home tow towed had apart mechanic mecanico shop taller dealer")
+	// tookWords begin what was done with the machine, where it is named behind them.
+	tookWords = wordSet("took drove rode hauled used pulled plowed worked")
+	tookWhat  = wordSet("it her him this that the")
+	// doers and doing: somebody else does the work.
+	doers = wordSet("primo cousin son hijo brother hermano dad papa father uncle tio nephew sobrino cunado husband esposo neighbor vecino buddy compadre wife esposa boy kid mecanico mechanic")
+	doing = wordSet("does do hace hacen doing takes arregla")
+	// earlyWords name a time of day; weatherWords the weather and the light.
+	earlyWords   = wordSet("early morning temprano tempranito noon mediodia afternoon tarde")
+	weatherWords = wordSet("dark pitch black cold freezing raining rainy snowing snowy muddy windy dusty foggy oscuro lloviendo nevando helando lodoso nublado")
 	// proposals name a day to come by, whatever else stands beside it.
 	proposals = wordSet("lets bring bringing take taking drop dropping book pencil schedule put see paso pasamos llevo llevamos traigo apunteme apuntame apunten anoteme agendeme echeme echenme dejo dejamos bajo caigo")
 	// dueWords and notDone say of work that it is still to be done.

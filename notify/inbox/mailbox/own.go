@@ -12,7 +12,7 @@ var (
 	divider     = regexp.MustCompile(`(?i)^\s*(-{2,}\s*(original message|forwarded message|mensaje original|mensaje reenviado)\s*-{2,}|_{10,})\s*$`)
 	headLine    = regexp.MustCompile(`(?i)^\s*\*?(from|de)\s*:\*?\s+.*\S`)
 	headNext    = regexp.MustCompile(`(?i)^\s*\*?(sent|date|to|subject|enviado|fecha|para|asunto)( el)?\s*:\*?`)
-	added       = regexp.MustCompile(`(?i)^\s*(sent from my\b.*|sent from (mail|outlook|yahoo)\b.*|get outlook for\b.*|enviado desde mi\b.*|obtener outlook\b.*|enviado desde (outlook|correo)\b.*)$`)
+	added       = regexp.MustCompile(`(?i)^\s*(sent from my\b.*|sent from (mail|outlook|yahoo)\b.*|get outlook for\b.*|enviado desde mi\b.*|obtener outlook\b.*|enviado desde (outlook|correo)\b.*|(get|download|try|descarga|descargue|obt[eé]n|consigue) .{1,40}\b(app|aplicaci[oó]n)\b.*)$`)
 )
 
 // Own gives what the writer of an answer wrote anew: without the quoted lines,
