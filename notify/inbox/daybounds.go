@@ -128,5 +128,5 @@ var (
 	wordsBefore = wordSet("after before despues antes from")
 	// dayTails behind a day and dayHeads before a day of the week make another day of it.
 	dayTails = wordSet("from week next siguiente otra otro through thru hasta plus")
-	dayHeads = wordSet("every each cada otro otra other following second third segundo tercer primer ultimo todos alternate")
+	dayHeads = wordSet("every each al cada otro otra other following second third segundo tercer primer ultimo todos alternate")
 )

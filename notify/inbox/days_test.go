@@ -26,7 +26,7 @@ func TestDaysAreReadWhole(t *testing.T) {
 	for _, text := range []string{
 		"lunes 8", "el lunes ocho", "friday the fifth", "a week from the 3rd", "the day after monday", "a week after monday", "friday after thanksgiving",
 		"the monday after christmas", "every friday works", "first monday of december", "el primer lunes de diciembre", "el jueves de la otra semana",
-		"la otra semana el martes", "monday or tuesday", "el otro lunes", "monday through wednesday", "from monday on", "done monday or tuesday",
+		"la otra semana el martes", "monday or tuesday", "el otro lunes", "monday through wednesday", "from monday on", "de aquí al lunes", "done monday or tuesday",
 	} {
 		r := Read(text, a)
 		assert.Empty(t, r.Acts, text)
