@@ -52,6 +52,14 @@ func everyScreen(t *testing.T, slow bool, path func(t *testing.T, s *testShop, p
 	}
 }
 
+// longWalk leaves a long path through a browser to the whole suite.
+func longWalk(t *testing.T) {
+	t.Helper()
+	if testing.Short() {
+		t.Skip("a long walk through pages; run without -short")
+	}
+}
+
 // noSideways says that nothing sticks out to the right of the page.
 func (p *page) noSideways() {
 	p.t.Helper()
@@ -60,6 +68,7 @@ func (p *page) noSideways() {
 
 func TestTheServiceDesksMorning(t *testing.T) {
 	t.Parallel()
+	longWalk(t)
 	everyScreen(t, false, func(t *testing.T, s *testShop, p *page) {
 		p.logIn("Dana")
 		p.has("to answer")
@@ -220,6 +229,7 @@ func TestTheFleetManagersPlan(t *testing.T) {
 
 func TestAnOwnersLinkOnAPhone(t *testing.T) {
 	t.Parallel()
+	longWalk(t)
 	everyScreen(t, false, func(t *testing.T, s *testShop, p *page) {
 		c := s.contactOf(s.ours)
 		path := "/o/" + s.link(c.ID, s.clock())
@@ -250,13 +260,10 @@ func TestAnOwnersLinkOnAPhone(t *testing.T) {
 // reading, open its history.
 func TestTheKeyboardAloneWillDo(t *testing.T) {
 	t.Parallel()
+	longWalk(t)
 	b := newBrowser(t)
 	s := morning(t)
-	widths := []int{390, 1280}
-	if testing.Short() {
-		widths = widths[:1]
-	}
-	for _, width := range widths {
+	for _, width := range []int{390, 1280} {
 		p := b.open(t, s.srv.URL, width, true)
 		p.visit("/login")
 		p.tabTo("input[name=name]")

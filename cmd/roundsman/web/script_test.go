@@ -20,6 +20,7 @@ const hostile = `<script>alert(1)</script>"'><img src=x onerror=alert(1)>{{.}}</
 // that a page shows, and looks at every page.
 func TestScriptInEveryTextField(t *testing.T) {
 	t.Parallel()
+	longWalk(t)
 	s := newShop(t)
 	st := s.app.Store
 	m := s.machineOf(s.ours)
