@@ -234,7 +234,7 @@ func TestNotSetUp(t *testing.T) {
 func TestRefusedLogIn(t *testing.T) {
 	t.Parallel() // it mostly waits
 	center := smsctest.Start(t, smsctest.Plan{Password: "other"})
-	ch := start(t, center, &kept{}, nil)
+	ch := start(t, center, &kept{}, func(c *smpp.Config) { c.BindWait = 500 * time.Millisecond })
 	require.Eventually(t, func() bool { _, err := ch.Up(); return err != nil }, 20*time.Second, 5*time.Millisecond)
 	_, err := ch.Open(t.Context())
 	var e *notify.SendError
