@@ -55,6 +55,7 @@ const (
 	ReasonCorrected Reason = "what it counts from was corrected" // before the message went
 	ReasonAnew      Reason = "written anew by what is known now" // before the message went; what it tells is told so
 	ReasonOvertaken Reason = "no longer so by what is known now" // before the message went
+	ReasonAtShop    Reason = "the machine is at the shop"        // before the message went
 )
 
 // Of what a person did with a message, or an import.
@@ -243,6 +244,7 @@ var reasonsInSpanish = map[Reason]string{
 	ReasonDone:      "hecho desde entonces, o visto bien",
 	ReasonAnew:      "escrito de nuevo con lo que se sabe ahora",
 	ReasonOvertaken: "ya no es así, según lo que se sabe ahora",
+	ReasonAtShop:    "la máquina está en el taller",
 
 	ReasonHeldByHand:    "retenido a mano",
 	ReasonRetriedByHand: "reintentado a mano",

@@ -82,9 +82,13 @@ func (d *told) stop(old, now []models.Notice, es []*Evaluation) {
 	for _, n := range old {
 		why := models.ReasonOvertaken
 		for _, e := range es {
-			if e.Machine().ID == n.Machine {
-				why = cmp.Or(models.BarredWhy(e.Tellable, n.Owner, e.Today), why)
+			if e.Machine().ID != n.Machine {
+				continue
 			}
+			if e.Stay.Holds(e.Today) || e.Stay.Doing[n.Item] != "" {
+				why = models.ReasonAtShop
+			}
+			why = cmp.Or(models.BarredWhy(e.Tellable, n.Owner, e.Today), why)
 		}
 		if slices.ContainsFunc(now, func(o models.Notice) bool {
 			return o.Machine == n.Machine && o.Subject == n.Subject && o.Item == n.Item

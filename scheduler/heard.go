@@ -73,7 +73,8 @@ func (t *teller) uncorrected(e *Evaluation, f models.Forecast, contact string) (
 // ends says whether a notice is a correction that ended its cycle: one that only
 // waits for company, or for its message to go, has not yet.
 func ends(n models.Notice) bool {
-	waits := n.Waits || n.Message == nil && n.Why.Gathers() || n.LostWhy == models.ReasonAnew || n.LostWhy == models.ReasonOvertaken
+	waits := n.Waits || n.Message == nil && n.Why.Gathers() ||
+		slices.Contains([]models.Reason{models.ReasonAnew, models.ReasonOvertaken, models.ReasonAtShop}, n.LostWhy)
 	return n.Subject == models.SubjectItem && n.Stage == models.StageMoved && !waits
 }
 

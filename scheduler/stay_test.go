@@ -130,3 +130,35 @@ func TestAMeterReadTheOtherDayIsNotAskedFor(t *testing.T) {
 	assert.Empty(t, asks(read.AddDays(7)))
 	assert.NotEmpty(t, asks(read.AddDays(30)))
 }
+
+// A text that waits while its machine comes to the shop does not go, and says
+// that it was for this; what it told is told when the machine is back.
+func TestWhatWaitsIsNotToldWhileTheMachineIsAtTheShop(t *testing.T) {
+	begin := date("2026-06-01") // a Monday; the fleet's 40th day, and 800 miles
+	st := openStore(t)
+	record(t, st, busyFleet(begin.AddDays(60)))
+	h := runnerOf(st)
+	round := func(on models.Date) {
+		t.Helper()
+		_, err := h.Run(t.Context(), scheduler.HandSlot(noon(on)), noon(on))
+		require.NoError(t, err)
+	}
+	round(begin)
+	jobs := &scheduler.Jobs{Store: st, Notify: h.Notify}
+	act := scheduler.Act{At: noon(begin), By: "Lee", Means: "job"}
+	m, err := st.FindMachine(t.Context(), "M4")
+	require.NoError(t, err)
+	_, err = jobs.Open(t.Context(), act, job.Opening{Machine: m, On: begin, By: "Lee", Complaint: "stalls when warm"}, scheduler.TypedMeters{})
+	require.NoError(t, err)
+	round(begin.AddDays(1))
+	ns, err := st.NoticesOf(t.Context(), []string{"M4"})
+	require.NoError(t, err)
+	waited := 0
+	for _, n := range ns {
+		if n.Message != nil {
+			waited++
+			assert.Equal(t, models.ReasonAtShop, n.LostWhy)
+		}
+	}
+	assert.NotZero(t, waited)
+}
