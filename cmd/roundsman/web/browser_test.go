@@ -164,7 +164,7 @@ func (b *browser) call(session, method string, params, into any) error {
 			return nil
 		}
 		return json.Unmarshal(a.Result, into)
-	case <-time.After(30 * time.Second):
+	case <-time.After(2 * time.Minute): // on a machine that others keep busy
 		return fmt.Errorf("%s: no answer", method)
 	}
 }
@@ -192,6 +192,7 @@ func (b *browser) open(t *testing.T, base string, width int, scripts bool) *page
 	p := &page{b: b, t: t, session: attached.SessionID, base: base, width: width}
 	p.do("Page.enable", obj{}, nil)
 	p.do("Emulation.setDeviceMetricsOverride", obj{"width": width, "height": 844, "deviceScaleFactor": 1, "mobile": width < 600}, nil)
+	p.do("Emulation.setFocusEmulationEnabled", obj{"enabled": true}, nil) // typing does not hang on which page is in front
 	p.do("Emulation.setScriptExecutionDisabled", obj{"value": !scripts}, nil)
 	t.Cleanup(func() {
 		_ = b.call("", "Target.disposeBrowserContext", obj{"browserContextId": ctx.BrowserContextID}, nil)
