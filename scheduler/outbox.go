@@ -32,16 +32,17 @@ func (o Outbox) Prospects(ctx context.Context, ids []int64, at time.Time) (map[i
 	if err != nil {
 		return nil, err
 	}
+	may, err := o.tellable(ctx, cs)
+	if err != nil {
+		return nil, err
+	}
 	out := make(map[int64]models.Ruling, len(cs))
 	for _, c := range cs {
 		m, when := c.Message, at
 		if waits := m.NotBefore.Time(); m.State == models.MessageQueued && waits.After(at) {
 			when = waits
 		}
-		r, err := o.judge(ctx, c, when)
-		if err != nil {
-			return nil, err
-		}
+		r := o.judge(may, c, when)
 		if r.Verdict == models.VerdictGo && when.After(at) {
 			r = models.Ruling{Verdict: models.VerdictHold, NotBefore: m.NotBefore, Why: m.Why}
 			if m.Why == models.ReasonMayGo || m.Why == models.ReasonRetriedByHand { // which is no reason to wait
@@ -53,23 +54,27 @@ func (o Outbox) Prospects(ctx context.Context, ids []int64, at time.Time) (map[i
 	return out, nil
 }
 
-// judge says what would become of a message that is taken up at a time.
-func (o Outbox) judge(ctx context.Context, c models.Claimed, at time.Time) (models.Ruling, error) {
+// tellable gives what bears on whether people may be told of the machines of
+// messages, by machine.
+func (o Outbox) tellable(ctx context.Context, cs []models.Claimed) (map[string]models.Tellable, error) {
 	var machines []string
-	for _, n := range c.Notices {
-		machines = append(machines, n.Machine)
+	for _, c := range cs {
+		for _, n := range c.Notices {
+			machines = append(machines, n.Machine)
+		}
 	}
-	may, err := o.Store.Tellable(ctx, machines)
-	if err != nil {
-		return models.Ruling{}, err
-	}
+	return o.Store.Tellable(ctx, machines)
+}
+
+// judge says what would become of a message that is taken up at a time.
+func (o Outbox) judge(may map[string]models.Tellable, c models.Claimed, at time.Time) models.Ruling {
 	today := models.DateOf(at.In(o.Notify.Zone))
 	for _, n := range c.Notices {
 		if why := models.BarredWhy(may[n.Machine], c.Message.Owner, today); why != "" {
-			return models.Ruling{Verdict: models.VerdictDrop, Why: why}, nil
+			return models.Ruling{Verdict: models.VerdictDrop, Why: why}
 		}
 	}
-	return o.Notify.Rule(at, c), nil
+	return o.Notify.Rule(at, c)
 }
 
 // SendNow puts a message at the head of the queue, or one that failed or was
@@ -80,11 +85,13 @@ func (o Outbox) SendNow(ctx context.Context, id int64, at time.Time) (models.Rul
 	if err != nil {
 		return models.Ruling{}, err
 	}
+	may, err := o.tellable(ctx, cs)
+	if err != nil {
+		return models.Ruling{}, err
+	}
 	var r models.Ruling
 	if len(cs) == 1 {
-		if r, err = o.judge(ctx, cs[0], at); err != nil {
-			return r, err
-		}
+		r = o.judge(may, cs[0], at)
 	}
 	if r.Verdict == models.VerdictDrop {
 		return r, models.Errorf(models.CodeConflict, "settle that first", "message %d would not go: %s", id, r.Why)

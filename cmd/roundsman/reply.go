@@ -181,9 +181,12 @@ var askedBack = map[string]string{
 }
 
 func (cmd replyCmd) list(c *call, a *app.App) error {
-	logs, err := scheduler.Waiting(c.ctx, a.Store, 0)
+	var logs []models.ReplyLog
+	var err error
 	if cmd.All {
 		logs, err = a.Store.Replies(c.ctx, false, listedReplies)
+	} else {
+		logs, err = scheduler.Waiting(c.ctx, a.Store, 0)
 	}
 	if err != nil {
 		return err
