@@ -66,14 +66,20 @@ func (t *teller) anew(m models.Message, ns []models.Notice, w waiting, es []*Eva
 		}
 		old = append(old, n)
 		n.ID, n.Round, n.Message, n.Waits, n.DecidedAt = 0, t.round.ID, nil, false, models.InstantOf(t.now)
-		for _, e := range es {
-			if e.Machine().ID == n.Machine {
-				n.Ordinal = ordinal(e.Notices, n)
-			}
+		if e := evaluationOf(es, n.Machine); e != nil {
+			n.Ordinal = ordinal(e.Notices, n)
 		}
 		more = append(more, n)
 	}
 	return more, old
+}
+
+// evaluationOf gives the evaluation of a machine; nil: it is not looked at.
+func evaluationOf(es []*Evaluation, machine string) *Evaluation {
+	if i := slices.IndexFunc(es, func(e *Evaluation) bool { return e.Machine().ID == machine }); i >= 0 {
+		return es[i]
+	}
+	return nil
 }
 
 // stop takes notices out of the messages in which they wait; now is what is
@@ -81,10 +87,7 @@ func (t *teller) anew(m models.Message, ns []models.Notice, w waiting, es []*Eva
 func (d *told) stop(old, now []models.Notice, es []*Evaluation) {
 	for _, n := range old {
 		why := models.ReasonOvertaken
-		for _, e := range es {
-			if e.Machine().ID != n.Machine {
-				continue
-			}
+		if e := evaluationOf(es, n.Machine); e != nil {
 			if e.Stay.Holds(e.Today) || e.Stay.Doing[n.Item] != "" {
 				why = models.ReasonAtShop
 			}

@@ -70,10 +70,10 @@ func (r *reader) day(g group, all clause) {
 	case g.when.clash || slices.ContainsFunc(g.days, func(w when) bool { return !w.not && w.on != g.when.on && w.on > r.a.Today }):
 		r.drop(models.ReasonDays)
 		return
-	case r.a.Purpose == models.PurposeVisit && slices.Contains(r.a.Days, g.when.on) && slices.ContainsFunc(wordsOf(fold(g.words)), func(w string) bool { return ratherWords[w] }):
+	case r.a.Purpose == models.PurposeVisit && slices.Contains(r.a.Days, g.when.on) && hasWord(g.words, ratherWords):
 		r.drop(models.ReasonWantsDay) // "tuesday at 10 works better"
 		return
-	case slices.ContainsFunc(wordsOf(fold(g.words)), func(w string) bool { return openWords[w] }):
+	case hasWord(g.words, openWords):
 		r.drop(models.ReasonWantsDay) // "we close on thursday"
 		return
 	case g.when.plain && g.looked():
@@ -100,7 +100,7 @@ func (r *reader) day(g group, all clause) {
 
 // looked says whether words tell of a look or an errand, which is no work done.
 func (c clause) looked() bool {
-	return slices.ContainsFunc(wordsOf(fold(c.words)), func(w string) bool { return lookWords[w] })
+	return hasWord(c.words, lookWords)
 }
 
 var lookWords = wordSet("checked looked bought ordered topped drained saw noticed smelled revise revisamos cheque checamos compre compramos vi")
@@ -174,7 +174,7 @@ func (r *reader) done(g group, all clause) {
 // renewed gives, for tests of a part that was replaced, the change: it counts
 // for the test too.
 func renewed(items []string, words string) []string {
-	if !slices.ContainsFunc(wordsOf(fold(words)), func(w string) bool { return changeWords[w] }) {
+	if !hasWord(words, changeWords) {
 		return items
 	}
 	var out []string

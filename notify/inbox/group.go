@@ -217,7 +217,7 @@ func (r *reader) planned() bool {
 
 // proposes says whether a question proposes a day ("can we do tuesday?").
 func (r *reader) proposes(g group) bool {
-	if slices.ContainsFunc(wordsOf(fold(g.words)), func(w string) bool { return openWords[w] }) {
+	if hasWord(g.words, openWords) {
 		return false // "are you open tomorrow?"
 	}
 	either := " " + fold(g.words) + " " // "is thursday morning or afternoon?"

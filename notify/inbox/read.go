@@ -80,7 +80,7 @@ func (r Reply) besides(stop Act) Reply {
 	for _, act := range r.Acts {
 		switch act.Kind {
 		case KindTrouble, KindComeback:
-			if slices.ContainsFunc(wordsOf(fold(act.Words)), func(w string) bool { return hardStops[w] || weakStops[w] }) {
+			if hasWord(act.Words, hardStops) || hasWord(act.Words, weakStops) {
 				continue // the refusal itself: "please quit"
 			}
 			out.Acts = append(out.Acts, act)

@@ -1,6 +1,9 @@
 package inbox
 
-import "strings"
+import (
+	"slices"
+	"strings"
+)
 
 // The words below bear on how a clause is taken, one by one, folded: no
 // accents, no apostrophes. What people mean by them is common practice, no
@@ -13,6 +16,11 @@ func wordSet(s string) map[string]bool {
 		out[w] = true
 	}
 	return out
+}
+
+// hasWord says whether a text has one of a set's words.
+func hasWord(text string, set map[string]bool) bool {
+	return slices.ContainsFunc(wordsOf(fold(text)), func(w string) bool { return set[w] })
 }
 
 var (
